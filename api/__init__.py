@@ -1,0 +1,1 @@
+"""The ways in: REST, command line, Python client. Computes nothing."""

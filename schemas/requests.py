@@ -1,0 +1,299 @@
+"""What may be asked of each process: the bodies of ``inputs``."""
+
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import Field, model_validator
+
+from schemas.base import WireModel
+from schemas.bits import Bit
+from schemas.links import Link, ProgramLink
+from schemas.quantities import Angle, AnyLength, Length, PositiveLength
+
+Name = Annotated[str, Field(min_length=1, max_length=64, pattern=r"^[A-Za-z0-9][A-Za-z0-9 ./_-]*$")]
+PixelPoint = Annotated[tuple[float, float], Field(description="column, row in pixels of the upright picture")]
+PointMm = tuple[AnyLength, AnyLength]
+
+
+class SheetSize(WireModel):
+    """A sheet of paper by its sides, as it lies upright in the picture."""
+
+    width: PositiveLength
+    height: PositiveLength
+
+
+class KnownLength(WireModel):
+    """A length on the drawing, between two points of the first photo."""
+
+    length: PositiveLength
+    between: tuple[PixelPoint, PixelPoint]
+
+
+Unresolved = Annotated[
+    Literal["refuse", "leave-out"],
+    Field(description="what to do with strokes the bit cannot make, even after repair"),
+]
+SheetName = Literal["a3", "a4", "a5", "letter", "legal", "tabloid", "none"]
+Sheet = SheetName | SheetSize | KnownLength
+
+
+# ------------------------------------------------------------------------------ single stages
+
+
+class IntakeInputs(WireModel):
+    """Photos of one sheet."""
+
+    photos: Annotated[list[Link], Field(min_length=1, max_length=8)]
+    sheet: Sheet = "a4"
+    tones: Annotated[int, Field(ge=2, le=2, description="two tones; more come later")] = 2
+
+
+class TracingInputs(WireModel):
+    """A two-tone picture or an SVG drawing."""
+
+    image: Link
+    millimetres_per_pixel: Annotated[float, Field(gt=0, le=10)] | None = None
+    tolerance: Annotated[PositiveLength, Field(ge=0.001, le=1.0)] = 0.02
+
+
+class ResolvabilityInputs(WireModel):
+    """Art, or a whole design, and the bit that shall cut it."""
+
+    art: Link | None = None
+    design: Link | None = None
+    scale: Annotated[float, Field(gt=0, le=1000)] | None = None
+    width: PositiveLength | None = None
+    bit: Bit
+    depth_limit: PositiveLength
+    material: Name = "basswood"
+    repair: bool = False
+    unresolved: Unresolved = "leave-out"
+
+    @model_validator(mode="after")
+    def _one_drawing(self) -> Self:
+        if (self.art is None) == (self.design is None):
+            raise ValueError("give either 'art' or 'design'")
+        if self.scale is not None and self.width is not None:
+            raise ValueError("give 'scale' or 'width', not both")
+        if self.design is not None and (self.scale is not None or self.width is not None):
+            raise ValueError("a design has its size already: leave out 'scale' and 'width'")
+        return self
+
+
+class Board(WireModel):
+    """The finished board."""
+
+    width: Annotated[PositiveLength, Field(ge=10, le=3000)]
+    height: Annotated[PositiveLength, Field(ge=10, le=3000)]
+    thickness: Annotated[PositiveLength, Field(le=200)]
+    material: Name
+    corner_radius: Length = 0.0
+
+    @model_validator(mode="after")
+    def _corners_fit(self) -> Self:
+        if 2 * self.corner_radius > min(self.width, self.height):
+            raise ValueError(
+                f"a corner radius of {self.corner_radius:g} mm is more than half of the shorter side, "
+                f"{min(self.width, self.height):g} mm"
+            )
+        return self
+
+
+class Place(WireModel):
+    """Where the middle of the art's ink lies, from the board's lower left corner, and how large it is."""
+
+    x: AnyLength
+    y: AnyLength
+    width: PositiveLength | None = None
+    height: PositiveLength | None = None
+    turn: Annotated[Angle, Field(description="anticlockwise")] = 0.0
+
+    @model_validator(mode="after")
+    def _one_size(self) -> Self:
+        if self.width is not None and self.height is not None:
+            raise ValueError("give 'width' or 'height', not both: art keeps its proportions")
+        return self
+
+
+class Art(WireModel):
+    """One picture: photos of a sheet, a two-tone image, or an SVG drawing."""
+
+    photos: Annotated[list[Link], Field(min_length=1, max_length=8)] | None = None
+    image: Link | None = None
+    svg: Link | None = None
+    sheet: Sheet = "a4"
+    millimetres_per_pixel: Annotated[float, Field(gt=0, le=10)] | None = None
+    tolerance: Annotated[PositiveLength, Field(ge=0.001, le=1.0)] = 0.02
+    place: Place | None = None  # the middle of the board at true size, if not given
+
+    @model_validator(mode="after")
+    def _one_source(self) -> Self:
+        if sum(source is not None for source in (self.photos, self.image, self.svg)) != 1:
+            raise ValueError("give exactly one of 'photos', 'image' and 'svg'")
+        return self
+
+
+class Lettering(WireModel):
+    """A line of text, or several with line breaks."""
+
+    text: Annotated[str, Field(min_length=1, max_length=200)]
+    font: Name = "source-serif-bold"
+    cap_height: Annotated[PositiveLength, Field(ge=2, le=1000)]
+    x: AnyLength
+    y: AnyLength
+    align: Literal["left", "centre", "right"] = "centre"
+    line_spacing: Annotated[float, Field(ge=0.8, le=5, description="baselines apart, in cap heights")] = 1.6
+    letter_spacing: AnyLength = 0.0
+    turn: Angle = 0.0
+
+
+class Border(WireModel):
+    """A line all round, parallel to the board's edge."""
+
+    inset: Annotated[PositiveLength, Field(description="from the board's edge to the line's outer side")]
+    width: PositiveLength
+
+
+class Hole(WireModel):
+    """A hole right through; place of its centre."""
+
+    x: AnyLength
+    y: AnyLength
+    diameter: PositiveLength
+
+
+class LayoutInputs(WireModel):
+    """A sign order without what concerns the machine."""
+
+    board: Board
+    art: Annotated[list[Art], Field(max_length=16)] = []
+    lettering: Annotated[list[Lettering], Field(max_length=64)] = []
+    border: Border | None = None
+    holes: Annotated[list[Hole], Field(max_length=256)] = []
+
+    @model_validator(mode="after")
+    def _something_to_cut(self) -> Self:
+        if not (self.art or self.lettering or self.border):
+            raise ValueError("nothing to carve: give 'art', 'lettering' or a 'border'")
+        return self
+
+
+class Incise(WireModel):
+    """Cut the ink as V-grooves."""
+
+    bit: Bit
+    depth_limit: PositiveLength
+
+
+class Clear(WireModel):
+    """Take ink too wide for the depth limit down to a flat floor."""
+
+    bit: Bit
+
+
+class Drilling(WireModel):
+    """Drill the holes; without it they are milled with the cutout's bit."""
+
+    bit: Bit
+
+
+class Tabs(WireModel):
+    """Bridges that keep the board in its blank."""
+
+    count: Annotated[int, Field(ge=0, le=64)] = 4
+    width: PositiveLength = 6.0
+    height: PositiveLength = 2.0
+
+
+class Cutout(WireModel):
+    """Cut the board free."""
+
+    bit: Bit
+    past: Length = 0.3
+    tabs: Tabs = Tabs()
+
+
+class ToolpathsInputs(WireModel):
+    """A design, and how to cut it."""
+
+    design: Link
+    incise: Incise
+    clear: Clear | None = None
+    cutout: Cutout | None = None
+    drill: Drilling | None = None
+    material: Name | None = None  # the design's own, if not given
+    machine: Name = "bench-600"
+
+
+class MachineCodeInputs(WireModel):
+    """Paths, and who shall read them."""
+
+    paths: Link
+    machine: Name = "bench-600"
+    dialect: Name = "metric-lines"
+
+
+class VerificationInputs(WireModel):
+    """Programs to be read back and cut in simulation.
+
+    ``programs`` is a list of links, each with its bit, in the order in which
+    they run; or one link to the ``programs`` list that ``machine-code`` made.
+    """
+
+    programs: Annotated[list[ProgramLink], Field(min_length=1, max_length=32)] | Link
+    board: Board
+    machine: Name = "bench-600"
+    design: Link | None = None
+    incise: Incise | None = None  # with a design: the bit and limit it shall be cut by
+    cutout: Cutout | None = None  # with it: what the bed and the tabs allow
+    cell: Annotated[PositiveLength, Field(ge=0.02, le=1.0)] | None = None
+
+    @model_validator(mode="after")
+    def _design_needs_incise(self) -> Self:
+        if self.design is not None and self.incise is None:
+            raise ValueError("a 'design' is compared at the bit and limit of 'incise': give it too")
+        return self
+
+
+# ------------------------------------------------------------------------------ the whole job
+
+
+class SignOrder(LayoutInputs):
+    """The typed request for one sign."""
+
+    incise: Incise
+    clear: Clear | None = None
+    cutout: Cutout | None = None
+    drill: Drilling | None = None
+    machine: Name = "bench-600"
+    dialect: Name = "metric-lines"
+    repair: bool = True
+    unresolved: Unresolved = "refuse"
+
+    @model_validator(mode="after")
+    def _depths_agree(self) -> Self:
+        if self.incise.depth_limit >= self.board.thickness:
+            raise ValueError(
+                f"the depth limit of {self.incise.depth_limit:g} mm would go through a board of "
+                f"{self.board.thickness:g} mm: lower 'incise/depth_limit' or take a thicker board"
+            )
+        if self.cutout and self.cutout.tabs.count and self.cutout.tabs.height >= self.board.thickness:
+            raise ValueError(
+                "tabs as high as the board is thick leave nothing to cut: lower 'cutout/tabs/height'"
+            )
+        if self.holes and not (self.drill or self.cutout or self.clear):
+            raise ValueError("holes need a bit: give 'drill', 'cutout' or 'clear'")
+        return self
+
+
+class BundleInputs(WireModel):
+    """What goes into a bundle; an inner step of ``sign``, fed by the steps before it."""
+
+    order: dict[str, Any]
+    files: dict[str, Link]
+
+
+class EchoInputs(WireModel):
+    """Give back what was sent, after a pause: a probe for queue and callbacks."""
+
+    message: Annotated[str, Field(max_length=10_000)] = ""
+    pause: Annotated[float, Field(ge=0, le=60, description="seconds")] = 0.0

@@ -1,0 +1,268 @@
+"""How a request becomes steps, and how steps hand files to each other.
+
+A job is a list of steps, each a process with a pool. A step's inputs may point
+at an output of an earlier step, ``{"href": "step:layout/design"}``; before it
+runs, such links become artifacts. Both the queue and ``triglyph run`` walk the
+same list.
+"""
+
+import hashlib
+import json
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any
+
+from schemas.base import WireModel
+from schemas.links import artifact_href
+from schemas.processes import OFFERED, PROCESSES, PROGRAM_FOLDER, Output, Pool
+from schemas.requests import Art, LayoutInputs, SignOrder
+
+STEP_HREF = "step:"
+
+
+class Step(WireModel):
+    """One piece of a job: a process and its inputs."""
+
+    id: str
+    process: str
+    inputs: dict[str, Any]
+
+    @property
+    def pool(self) -> Pool:
+        pool = PROCESSES[self.process].pool
+        if pool is None:
+            raise ValueError(f"{self.process} is made of steps and is none itself")
+        return pool
+
+
+Outputs = dict[str, str]
+"""What a step left: output name -> artifact digest. Programs keep their whole name, ``programs/…``."""
+
+
+def steps_of(process: str, inputs: WireModel) -> list[Step]:
+    """Return the steps of a validated request, in order.
+
+    Raises:
+        KeyError: No such process is offered.
+    """
+    if isinstance(inputs, SignOrder):
+        return _sign_steps(inputs)
+    if isinstance(inputs, LayoutInputs):
+        return _layout_steps(inputs)
+    return [Step(id=process, process=OFFERED[process].id, inputs=_plain(inputs))]
+
+
+def resolved_inputs(step: Step, outputs: Mapping[str, Outputs]) -> dict[str, Any]:
+    """Return the step's inputs with every link to an earlier step replaced by its artifact.
+
+    Args:
+        step: The step about to run.
+        outputs: What the steps before it left, by step id.
+
+    Raises:
+        KeyError: A link leads to an output that no earlier step left.
+    """
+
+    def replace(href: str) -> str:
+        if not href.startswith(STEP_HREF):
+            return href
+        earlier, _, output = href.removeprefix(STEP_HREF).partition("/")
+        return artifact_href(outputs[earlier][output])
+
+    resolved: dict[str, Any] = replace_hrefs(step.inputs, replace)
+    if step.process == "bundle":  # programs are known only now; they go in under their own names
+        programs = outputs.get("machine-code", {})
+        resolved["files"] |= {
+            name: {"href": artifact_href(digest)}
+            for name, digest in sorted(programs.items())
+            if name.startswith(PROGRAM_FOLDER)
+        }
+    return resolved
+
+
+def replace_hrefs(value: Any, replace: Callable[[str], str]) -> Any:
+    """Return a JSON value with ``replace`` applied to every ``href``."""
+    if isinstance(value, dict):
+        return {
+            key: replace(item) if key == "href" and isinstance(item, str) else replace_hrefs(item, replace)
+            for key, item in value.items()
+        }
+    if isinstance(value, list):
+        return [replace_hrefs(item, replace) for item in value]
+    return value
+
+
+def hrefs_in(value: Any, pointer: str = "") -> Iterator[tuple[str, str]]:
+    """Yield (JSON pointer, href) of every link in a JSON value."""
+    if isinstance(value, dict):
+        for key, item in value.items():
+            if key == "href" and isinstance(item, str):
+                yield f"{pointer}/href", item
+            else:
+                yield from hrefs_in(item, f"{pointer}/{key}")
+    elif isinstance(value, list):
+        for index, item in enumerate(value):
+            yield from hrefs_in(item, f"{pointer}/{index}")
+
+
+def cache_key(step: Step, resolved: Mapping[str, Any], package_version: str) -> str:
+    """Return the digest under which a step's outputs are remembered.
+
+    It covers the process, its version, the package's version and all inputs, files by digest.
+    """
+    text = json.dumps(
+        [step.process, PROCESSES[step.process].version, package_version, resolved],
+        sort_keys=True,
+        separators=(",", ":"),
+    )
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def job_outputs(process: str, steps: list[Step], outputs: Mapping[str, Outputs]) -> Outputs:
+    """Return a job's results out of what its steps left: the later step wins a name.
+
+    Stages' own reports of ``sign`` and ``layout`` keep their step's name (``art1-report``).
+    """
+    if PROCESSES[process].pool is not None and len(steps) == 1:
+        return dict(outputs.get(steps[0].id, {}))
+    results: Outputs = {}
+    for step in steps:
+        for name, digest in outputs.get(step.id, {}).items():
+            results[_result_name(step, name)] = digest
+    return results
+
+
+def output_of(process: str, name: str) -> Output:
+    """Return the description of an output by its name in a job's results.
+
+    >>> output_of("sign", "programs/01-incise-vee-90.ngc").media_type
+    'text/x-rs274'
+    """
+    if name.startswith(PROGRAM_FOLDER):
+        return Output(name, "text/x-rs274", "one program")
+    known = PROCESSES[process].outputs.get(name)
+    if known is not None:
+        return known
+    art, _, rest = name.partition("-")  # art2-art, art1-image, art1-intake, art1-tracing
+    stage, key = {
+        "image": ("intake", "image"),
+        "intake": ("intake", "report"),
+        "tracing": ("tracing", "report"),
+        "art": ("tracing", "art"),
+    }[rest]
+    described = PROCESSES[stage].outputs[key]
+    return Output(f"{art}-{described.file}", described.media_type, described.title)
+
+
+def _plain(inputs: WireModel) -> dict[str, Any]:
+    return inputs.model_dump(mode="json", exclude_none=True)
+
+
+def _result_name(step: Step, name: str) -> str:
+    art, _, stage = step.id.partition("-")
+    if stage not in ("intake", "tracing"):
+        return {"toolpaths/drawing": "paths_drawing"}.get(f"{step.id}/{name}", name)
+    if name == "report":
+        return step.id
+    if name == "art" and art == "art1":
+        return "art"
+    return f"{art}-{name}"
+
+
+def _art_steps(number: int, art: Art) -> list[Step]:
+    name = f"art{number}"
+    plain = _plain(art)
+    steps = []
+    image = plain.get("image") or plain.get("svg")
+    if art.photos is not None:
+        steps.append(
+            Step(
+                id=f"{name}-intake",
+                process="intake",
+                inputs={"photos": plain["photos"], "sheet": plain["sheet"]},
+            )
+        )
+        image = {"href": f"{STEP_HREF}{name}-intake/image"}
+    tracing = {"image": image, "tolerance": plain["tolerance"]}
+    if art.millimetres_per_pixel is not None:
+        tracing["millimetres_per_pixel"] = art.millimetres_per_pixel
+    steps.append(Step(id=f"{name}-tracing", process="tracing", inputs=tracing))
+    return steps
+
+
+def _layout_steps(order: LayoutInputs) -> list[Step]:
+    steps = [step for number, art in enumerate(order.art, 1) for step in _art_steps(number, art)]
+    plain = _plain(order)
+    wanted = {key: plain[key] for key in LayoutInputs.model_fields if key in plain}
+    wanted["art"] = [
+        {"svg": {"href": f"{STEP_HREF}art{number}-tracing/art"}}
+        | ({"place": _plain(art.place)} if art.place else {})
+        for number, art in enumerate(order.art, 1)
+    ]
+    return [*steps, Step(id="layout", process="layout", inputs=wanted)]
+
+
+def _sign_steps(order: SignOrder) -> list[Step]:
+    plain = _plain(order)
+    cutting = {key: plain[key] for key in ("incise", "clear", "cutout", "drill") if key in plain}
+    design = {"href": f"{STEP_HREF}resolvability/design"}
+    examined = Step(
+        id="resolvability",
+        process="resolvability",
+        inputs={
+            "design": {"href": f"{STEP_HREF}layout/design"},
+            "bit": plain["incise"]["bit"],
+            "depth_limit": plain["incise"]["depth_limit"],
+            "material": order.board.material,
+            "repair": order.repair,
+            "unresolved": order.unresolved,
+        },
+    )
+    planned = Step(
+        id="toolpaths",
+        process="toolpaths",
+        inputs={"design": design, "machine": order.machine} | cutting,
+    )
+    written = Step(
+        id="machine-code",
+        process="machine-code",
+        inputs={
+            "paths": {"href": f"{STEP_HREF}toolpaths/paths"},
+            "machine": order.machine,
+            "dialect": order.dialect,
+        },
+    )
+    proven = Step(
+        id="verification",
+        process="verification",
+        inputs={
+            "programs": {"href": f"{STEP_HREF}machine-code/programs"},
+            "board": plain["board"],
+            "machine": order.machine,
+            "design": design,
+            "incise": plain["incise"],
+        }
+        | ({"cutout": plain["cutout"]} if order.cutout else {}),
+    )
+    files = {
+        "proof.json": "verification/proof",
+        "preview.png": "verification/preview",
+        "verdicts.json": "resolvability/verdicts",
+        "overlay.png": "resolvability/overlay",
+        "design.json": "resolvability/design",
+        "design.svg": "resolvability/drawing",
+        "depth.png": "verification/depth_map",
+        "relief.glb": "verification/relief",
+        "paths.svg": "toolpaths/drawing",
+        "programs.json": "machine-code/programs",
+    }
+    for number in range(1, len(order.art) + 1):
+        files["art.svg" if number == 1 else f"art{number}.svg"] = f"art{number}-tracing/art"
+    packed = Step(
+        id="bundle",
+        process="bundle",
+        inputs={
+            "order": plain,
+            "files": {name: {"href": STEP_HREF + place} for name, place in files.items()},
+        },
+    )
+    return [*_layout_steps(order), examined, planned, written, proven, packed]

@@ -1,0 +1,1 @@
+"""What a plug-in offers: one protocol a file, one method each."""

@@ -1,0 +1,18 @@
+"""Tracers: ink coverage in, closed outlines out. Entry-point group ``triglyph.tracers``."""
+
+from typing import Protocol
+
+from workers.values.image import InkCoverage
+from workers.values.outlines import Outlines
+from workers.values.progress import Reporter
+
+
+class Tracer(Protocol):
+    """Follows the edge of the ink."""
+
+    plugin_api: int
+    name: str
+    summary: str
+
+    def trace(self, coverage: InkCoverage, tolerance_mm: float, report: Reporter) -> Outlines:
+        """Return the outlines of the ink, nowhere farther than the tolerance from its edge."""

@@ -1,0 +1,1 @@
+"""Bits, materials, machines and fonts, each row with its source."""

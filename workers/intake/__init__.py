@@ -1,0 +1,1 @@
+"""Files in, safely decoded: photos, two-tone pictures, SVG drawings."""

@@ -1,0 +1,1 @@
+"""Art, lettering, border and holes on a board, and the files a design travels in."""

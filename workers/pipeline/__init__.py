@@ -1,0 +1,1 @@
+"""Composes stages into steps: files in, files out."""

@@ -1,0 +1,1 @@
+"""Pictures of the result: shaded relief, depth map, mesh."""

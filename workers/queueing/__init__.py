@@ -1,0 +1,1 @@
+"""The job store, the broker and the artifacts: what is promised is kept here."""

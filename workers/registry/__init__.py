@@ -1,0 +1,1 @@
+"""Finds plug-ins; built-in ones come through the same door."""

@@ -1,0 +1,1 @@
+"""Can each stroke, and each wall between strokes, be cut? Verdicts, repair, advice."""

@@ -1,0 +1,1 @@
+"""From motions and bits to the depth that is left, and the time it takes."""

@@ -1,0 +1,1 @@
+"""From a design to cut paths, and the files they travel in."""

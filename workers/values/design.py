@@ -1,0 +1,52 @@
+"""A sign as it shall be: board, ink, outline and holes, in the board frame."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from shapely.geometry import Polygon
+
+from workers.values.region import Region
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Board:
+    """The finished board: its bounding size, thickness and material's name."""
+
+    width_mm: float
+    height_mm: float
+    thickness_mm: float
+    material: str
+    corner_radius_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hole:
+    """A round hole right through the board; place of its centre."""
+
+    x_mm: float
+    y_mm: float
+    diameter_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Element:
+    """One thing placed on the board: what it is and the box its ink fills."""
+
+    kind: str  # "art", "lettering", "border"
+    title: str  # the text, the file's role, "border"
+    left_mm: float
+    bottom_mm: float
+    right_mm: float
+    top_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Design:
+    """Everything to be cut on one board. ``ink`` is the union of all elements."""
+
+    board: Board
+    outline: Polygon  # the board's edge, corners rounded
+    ink: Region
+    holes: tuple[Hole, ...] = ()
+    elements: tuple[Element, ...] = ()

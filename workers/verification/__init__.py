@@ -1,0 +1,1 @@
+"""Programs against the design and the limits: the proof."""
