@@ -29,3 +29,19 @@ class ProgramLink(Link):
 def artifact_href(digest: str) -> str:
     """Return the href of the artifact with this digest (``sha256:`` and 64 hexadecimal digits)."""
     return f"/artifacts/{digest}"
+
+
+class ProgramEntry(ProgramLink):
+    """A program of ours in its list: what it is for and how it runs."""
+
+    operation: str
+    spindle_rpm: float
+    feed_mm_per_min: float
+    plunge_mm_per_min: float
+    depth_mm: float
+
+
+class ProgramList(WireModel):
+    """The file ``programs.json``: the programs of one sign in the order in which they run."""
+
+    programs: Annotated[list[ProgramEntry], Field(min_length=1, max_length=32)]

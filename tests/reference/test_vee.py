@@ -1,0 +1,48 @@
+"""V-groove depths against worked figures: trade.md V-01, V-04 (derived there by trigonometry, checked two ways)."""
+
+import pytest
+
+from workers.geometry.vee import cone_length_mm, flank_slope, groove_depth_mm, reach_mm
+from workers.values.cutter import VeeCutter
+
+
+def vee(angle_deg: float, tip_mm: float = 0.0, diameter_mm: float = 30.0, length_mm: float = 99.0) -> VeeCutter:
+    return VeeCutter(
+        name="v",
+        diameter_mm=diameter_mm,
+        cutting_length_mm=length_mm,
+        flutes_count=2,
+        included_angle_deg=angle_deg,
+        tip_mm=tip_mm,
+    )
+
+
+@pytest.mark.parametrize(
+    ("angle_deg", "slope", "depth_of_3_mm", "depth_of_6_mm_tip_half"),
+    [
+        (15, 0.131652498, 11.393631, 20.888324),
+        (30, 0.267949192, 5.598076, 10.263140),
+        (60, 0.577350269, 2.598076, 4.763140),
+        (90, 1.0, 1.5, 2.75),
+        (120, 1.732050808, 0.866025, 1.587713),
+    ],
+)
+def test_depths_of_common_bits(
+    angle_deg: float, slope: float, depth_of_3_mm: float, depth_of_6_mm_tip_half: float
+) -> None:
+    """Table V-04, sharp and with a 0.5 mm flat."""
+    assert flank_slope(vee(angle_deg)) == pytest.approx(slope, abs=1e-9)
+    assert groove_depth_mm(3, vee(angle_deg)) == pytest.approx(depth_of_3_mm, abs=1e-6)
+    assert groove_depth_mm(6, vee(angle_deg, 0.5)) == pytest.approx(depth_of_6_mm_tip_half, abs=1e-6)
+
+
+def test_a_stroke_thinner_than_the_tip_has_no_depth() -> None:
+    """V-01: nothing if the stroke is no wider than the flat."""
+    assert groove_depth_mm(0.4, vee(60, 0.5)) == 0
+
+
+def test_reach_is_the_shorter_of_cone_and_edge() -> None:
+    """A 12.7 mm 90 degree cone is 6.35 mm long (V-04); a shorter cutting edge ends sooner."""
+    assert cone_length_mm(vee(90, diameter_mm=12.7)) == pytest.approx(6.35)
+    assert reach_mm(vee(90, diameter_mm=12.7)) == pytest.approx(6.35)
+    assert reach_mm(vee(90, diameter_mm=12.7, length_mm=5.0)) == 5.0

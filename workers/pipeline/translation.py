@@ -1,0 +1,190 @@
+"""From the words on the wire to the values of the computing, and back."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+
+from schemas import bits, requests
+from schemas.problems import FindingReport
+from workers.cutting_data import tables
+from workers.errors import ParameterOutOfRangeError
+from workers.geometry.vee import cone_length_mm, reach_mm
+from workers.values.cuts import CutoutCut, InciseCut
+from workers.values.cutter import BallNose, Cutter, Drill, EndMill, VeeCutter
+from workers.values.design import Board, Hole
+from workers.values.finding import Finding
+from workers.values.placement import BorderLine, LetteringLine
+from workers.values.sheet import KnownLength, SheetHint, SheetSize
+
+# ISO 216 and ANSI/ASME Y14.1 / North American loose paper sizes, mm, upright.
+_PAPER_MM = {
+    "a3": (297.0, 420.0),
+    "a4": (210.0, 297.0),
+    "a5": (148.0, 210.0),
+    "letter": (215.9, 279.4),
+    "legal": (215.9, 355.6),
+    "tabloid": (279.4, 431.8),
+}
+_ROUND_KINDS: dict[str, type[EndMill | BallNose | Drill]] = {"flat": EndMill, "ball": BallNose, "drill": Drill}
+
+
+def sheet_hint(sheet: requests.Sheet) -> SheetHint:
+    """Return what is known of the drawing's size; None for ``none``."""
+    if isinstance(sheet, requests.SheetSize):
+        return SheetSize(width_mm=sheet.width, height_mm=sheet.height)
+    if isinstance(sheet, requests.KnownLength):
+        start, end = sheet.between
+        return KnownLength(length_mm=sheet.length, start_px=start, end_px=end)
+    if sheet == "none":
+        return None
+    width_mm, height_mm = _PAPER_MM[sheet]
+    return SheetSize(width_mm=width_mm, height_mm=height_mm)
+
+
+def cutter(bit: bits.Bit, field: str) -> Cutter:
+    """Return the bit itself, from the table or from its description.
+
+    Raises:
+        UnknownNameError: No bit of the table has this name.
+        ParameterOutOfRangeError: A tip as wide as the bit.
+    """
+    if isinstance(bit, str):
+        return tables.bit(bit, field)
+    if isinstance(bit, bits.VeeBit):
+        if bit.tip >= bit.diameter:
+            raise ParameterOutOfRangeError(
+                f"a tip of {bit.tip:g} mm on a bit of {bit.diameter:g} mm leaves no cone",
+                field=f"{field}/tip",
+                remedy="give the flat at the tip, usually 0 to 0.25 mm",
+            )
+        described = VeeCutter(
+            name=f"vee-{bit.included_angle:g}deg-{bit.diameter:g}mm",
+            diameter_mm=bit.diameter,
+            cutting_length_mm=bit.cutting_length or math.inf,
+            flutes_count=bit.flutes,
+            included_angle_deg=bit.included_angle,
+            tip_mm=bit.tip,
+        )
+        return dataclasses.replace(described, cutting_length_mm=bit.cutting_length or cone_length_mm(described))
+    return _ROUND_KINDS[bit.kind](
+        name=f"{bit.kind}-{bit.diameter:g}mm",
+        diameter_mm=bit.diameter,
+        cutting_length_mm=bit.cutting_length,
+        flutes_count=bit.flutes,
+    )
+
+
+def wire_bit(value: Cutter) -> bits.Bit:
+    """Return the words for a bit: its name if the table has just this one, else in full."""
+    if tables.BITS.get(value.name) == value:
+        return value.name
+    if isinstance(value, VeeCutter):
+        return bits.VeeBit(
+            kind="vee",
+            included_angle=value.included_angle_deg,
+            tip=value.tip_mm,
+            diameter=value.diameter_mm,
+            cutting_length=value.cutting_length_mm,
+            flutes=value.flutes_count,
+        )
+    kind = next(kind for kind, made in _ROUND_KINDS.items() if isinstance(value, made))
+    return bits.RoundBit.model_validate(
+        {
+            "kind": kind,
+            "diameter": value.diameter_mm,
+            "cutting_length": value.cutting_length_mm,
+            "flutes": value.flutes_count,
+        }
+    )
+
+
+def vee_cutter(bit: bits.Bit, field: str) -> VeeCutter:
+    """Return a V-bit.
+
+    Raises:
+        ParameterOutOfRangeError: It is another kind of bit.
+    """
+    found = cutter(bit, field)
+    if not isinstance(found, VeeCutter):
+        raise ParameterOutOfRangeError(
+            f"'{found.name}' is no V-bit, and grooves need one",
+            field=field,
+            remedy="choose a V-bit (`triglyph bits` lists them) or describe one with kind 'vee'",
+        )
+    return found
+
+
+def incise_cut(incise: requests.Incise, field: str = "/inputs/incise") -> InciseCut:
+    """Return how grooves are cut, the limit lowered to what the bit can reach."""
+    found = vee_cutter(incise.bit, f"{field}/bit")
+    return InciseCut(cutter=found, depth_limit_mm=min(incise.depth_limit, reach_mm(found)))
+
+
+def cutout_cut(cutout: requests.Cutout, field: str = "/inputs/cutout") -> CutoutCut:
+    """Return how the board is cut free.
+
+    Raises:
+        ParameterOutOfRangeError: The bit is a V-bit or a drill.
+    """
+    found = cutter(cutout.bit, f"{field}/bit")
+    if not isinstance(found, EndMill):
+        raise ParameterOutOfRangeError(
+            f"'{found.name}' cannot cut a board out: its sides are not straight or do not cut",
+            field=f"{field}/bit",
+            remedy="choose a flat end mill",
+        )
+    return CutoutCut(
+        cutter=found,
+        past_mm=cutout.past,
+        tabs_count=cutout.tabs.count,
+        tab_width_mm=cutout.tabs.width,
+        tab_height_mm=cutout.tabs.height,
+    )
+
+
+def board(wire: requests.Board) -> Board:
+    """Return the board."""
+    return Board(
+        width_mm=wire.width,
+        height_mm=wire.height,
+        thickness_mm=wire.thickness,
+        material=wire.material,
+        corner_radius_mm=wire.corner_radius,
+    )
+
+
+def lettering_line(wire: requests.Lettering) -> LetteringLine:
+    """Return one piece of lettering."""
+    return LetteringLine(
+        text=wire.text,
+        font=wire.font,
+        cap_height_mm=wire.cap_height,
+        x_mm=wire.x,
+        y_mm=wire.y,
+        align=wire.align,
+        line_spacing_fraction=wire.line_spacing,
+        letter_spacing_mm=wire.letter_spacing,
+        turn_deg=wire.turn,
+    )
+
+
+def border_line(wire: requests.Border | None) -> BorderLine | None:
+    """Return the border, if there is one."""
+    return None if wire is None else BorderLine(inset_mm=wire.inset, width_mm=wire.width)
+
+
+def hole(wire: requests.Hole) -> Hole:
+    """Return one hole."""
+    return Hole(x_mm=wire.x, y_mm=wire.y, diameter_mm=wire.diameter)
+
+
+def finding_report(finding: Finding) -> FindingReport:
+    """Return a finding as it goes over the wire."""
+    return FindingReport(
+        code=finding.code,
+        severity=finding.severity.value,
+        message=finding.message,
+        remedy=finding.remedy,
+        at=finding.at_mm,
+    )

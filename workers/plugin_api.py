@@ -1,0 +1,52 @@
+"""The one module that authors of plug-ins import: values, protocols and errors, nothing else.
+
+Within one PLUGIN_API there are only additions, with defaults.
+"""
+
+from workers.contracts.dialect import Dialect
+from workers.contracts.material_source import MaterialSource
+from workers.contracts.tracer import Tracer
+from workers.errors import (
+    ConversionError,
+    DeviationNotMetError,
+    InputRejectedError,
+    NoDrawingFoundError,
+    NotCuttableError,
+    ParameterOutOfRangeError,
+)
+from workers.values.cutter import BallNose, Cutter, Drill, EndMill, VeeCutter
+from workers.values.cutting_plan import CutPath, CuttingPlan, Operation, OperationKind
+from workers.values.image import InkCoverage
+from workers.values.machine import Machine
+from workers.values.material import Material
+from workers.values.outlines import Outlines
+from workers.values.progress import Reporter
+
+PLUGIN_API = 1
+
+__all__ = [
+    "PLUGIN_API",
+    "BallNose",
+    "ConversionError",
+    "CutPath",
+    "Cutter",
+    "CuttingPlan",
+    "DeviationNotMetError",
+    "Dialect",
+    "Drill",
+    "EndMill",
+    "InkCoverage",
+    "InputRejectedError",
+    "Machine",
+    "Material",
+    "MaterialSource",
+    "NoDrawingFoundError",
+    "NotCuttableError",
+    "Operation",
+    "OperationKind",
+    "Outlines",
+    "ParameterOutOfRangeError",
+    "Reporter",
+    "Tracer",
+    "VeeCutter",
+]

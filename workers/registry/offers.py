@@ -1,0 +1,102 @@
+"""What this installation offers: tables and plug-ins together, and the list of it for clients."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Mapping
+from functools import cache
+from typing import Any
+
+from workers.contracts.dialect import Dialect
+from workers.contracts.tracer import Tracer
+from workers.cutting_data import tables
+from workers.dialects.inch_lines import INCH_LINES
+from workers.dialects.metric_lines import METRIC_LINES
+from workers.errors import UnknownNameError
+from workers.registry.plugins import Found, Group, find
+from workers.tracing.edge_tracer import EDGE_TRACER
+from workers.values.material import Material
+
+TRACERS = Group("triglyph.tracers", "trace", (EDGE_TRACER,))
+DIALECTS = Group("triglyph.dialects", "write", (METRIC_LINES, INCH_LINES))
+MATERIALS = Group("triglyph.materials", "materials", ())
+
+
+@cache
+def found(group: Group) -> Found:
+    """Return a group's plug-ins, looked for once a process."""
+    return find(group)
+
+
+def dialect(name: str, field: str) -> Dialect:
+    """Return the dialect of this name.
+
+    Raises:
+        UnknownNameError: There is none.
+    """
+    chosen: Dialect = _named(found(DIALECTS).accepted, name, "dialect", field)
+    return chosen
+
+
+def tracer() -> Tracer:
+    """Return the tracer in use: the built-in one."""
+    chosen: Tracer = found(TRACERS).accepted[EDGE_TRACER.name]
+    return chosen
+
+
+@cache
+def materials() -> Mapping[str, Material]:
+    """Return every material: the table's, then those of plug-ins whose names are free."""
+    known = dict(tables.MATERIALS)
+    for source in found(MATERIALS).accepted.values():
+        for material in source.materials():
+            known.setdefault(material.name, material)
+    return known
+
+
+def material(name: str, field: str) -> Material:
+    """Return the material of this name.
+
+    Raises:
+        UnknownNameError: There is none.
+    """
+    chosen: Material = _named(materials(), name, "material", field)
+    return chosen
+
+
+def capabilities() -> dict[str, Any]:
+    """Return the list of all that may be named in a request, as JSON: what the API shows and checks against."""
+    return {
+        "bits": tables.rows_of("bits"),
+        "materials": tables.rows_of("materials")
+        + [
+            {"name": name, "title": value.title, "source": "plug-in"}
+            for name, value in materials().items()
+            if name not in tables.MATERIALS
+        ],
+        "machines": tables.rows_of("machines"),
+        "fonts": tables.rows_of("fonts"),
+        "dialects": [_row(plugin) for plugin in found(DIALECTS).accepted.values()],
+        "tracers": [_row(plugin) for plugin in found(TRACERS).accepted.values()],
+        "set_aside": [
+            {"group": refused.group, "name": refused.entry_point, "reason": refused.reason}
+            for group in (TRACERS, DIALECTS, MATERIALS)
+            for refused in found(group).refused
+        ],
+    }
+
+
+def _row(plugin: Any) -> dict[str, str]:
+    return {"name": plugin.name, "title": plugin.summary}
+
+
+def _named(known: Mapping[str, Any], name: str, kind: str, field: str) -> Any:
+    if name in known:
+        return known[name]
+    close = difflib.get_close_matches(name, known, n=3, cutoff=0.5)
+    hint = f"did you mean {' or '.join(close)}? " if close else ""
+    raise UnknownNameError(
+        f"no {kind} is called '{name}'",
+        field=field,
+        remedy=f"{hint}`triglyph {kind}s` and GET /{kind}s list them all",
+    )
