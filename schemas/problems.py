@@ -157,3 +157,19 @@ def problem(
         errors=errors or [],
         findings=findings or [],
     )
+
+
+class Refusal(Exception):  # noqa: N818 - an answer rather than a fault
+    """What was asked cannot be done; carries the document that says why.
+
+    Stores and routes raise it; one handler turns it into an answer.
+
+    Args:
+        document: The problem to be answered.
+        retry_after_s: When asking again may help, seconds from now.
+    """
+
+    def __init__(self, document: Problem, *, retry_after_s: int | None = None) -> None:
+        super().__init__(document.detail)
+        self.document = document
+        self.retry_after_s = retry_after_s
