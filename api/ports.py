@@ -8,7 +8,8 @@ Plain methods block for a few milliseconds: call them from ``def`` routes (FastA
 or through ``run_in_threadpool``. ``JobFeed`` is asynchronous.
 
 Plugging in: ``workers.queueing.settings.Settings.from_environment()``;
-``workers.queueing.service.connect(settings)`` has ``jobs``, ``feed``, ``artifacts``, ``callbacks`` and ``close()``;
+``workers.queueing.service.connect(settings)`` has ``jobs``, ``feed``, ``artifacts``, ``callbacks`` and
+``close()``;
 ``workers.queueing.stack.EmbeddedStack(settings)`` is a context manager around broker, workers and keeper,
 whose ``settings`` are those to connect with.
 """
