@@ -61,6 +61,7 @@ DESIGN = Output("design.json", JSON, "the design: board, ink, holes, elements")
 DESIGN_DRAWING = Output("design.svg", SVG, "the design, drawn")
 PATHS = Output("paths.json", JSON, "every cut path")
 PATHS_DRAWING = Output("paths.svg", SVG, "the cut paths, drawn")
+PATHS_REPORT = Output("toolpaths.json", JSON, "what was remarked while planning")
 PROGRAM_LIST = Output("programs.json", JSON, "the programs in order, each with its bit")
 PROOF = Output("proof.json", JSON, "what was checked, measured and found")
 PREVIEW = Output("preview.png", PNG, "the board as it will look")
@@ -123,7 +124,7 @@ PROCESSES: dict[str, Process] = {
             description="Grooves, floors, holes and the cutout, in the order in which they must run.",
             inputs=requests.ToolpathsInputs,
             pool=Pool.CODING,
-            outputs={"paths": PATHS, "drawing": PATHS_DRAWING},
+            outputs={"paths": PATHS, "drawing": PATHS_DRAWING, "report": PATHS_REPORT},
         ),
         Process(
             id="machine-code",
@@ -173,7 +174,9 @@ PROCESSES: dict[str, Process] = {
                 **_DESIGN_OUTPUTS,
                 "paths": PATHS,
                 "paths_drawing": PATHS_DRAWING,
+                "paths_report": PATHS_REPORT,
                 "art": ART,
+                "repaired": Output("repaired.svg", SVG, "all ink of the board after repair"),
                 "order": ORDER,
             },
         ),

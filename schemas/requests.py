@@ -93,7 +93,7 @@ class Board(WireModel):
         if 2 * self.corner_radius > min(self.width, self.height):
             raise ValueError(
                 f"a corner radius of {self.corner_radius:g} mm is more than half of the shorter side, "
-                f"{min(self.width, self.height):g} mm"
+                f"{min(self.width, self.height):g} mm: lower 'corner_radius'"
             )
         return self
 

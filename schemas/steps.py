@@ -124,10 +124,13 @@ def job_outputs(process: str, steps: list[Step], outputs: Mapping[str, Outputs])
     """
     if PROCESSES[process].pool is not None and len(steps) == 1:
         return dict(outputs.get(steps[0].id, {}))
-    results: Outputs = {}
-    for step in steps:
-        for name, digest in outputs.get(step.id, {}).items():
-            results[_result_name(step, name)] = digest
+    results = {
+        _result_name(step, name): digest
+        for step in steps
+        for name, digest in outputs.get(step.id, {}).items()
+    }
+    if process == "sign" and "bundle" not in results:  # not proven to the end: reports leave, programs do not
+        results = {name: digest for name, digest in results.items() if not name.startswith("programs")}
     return results
 
 
@@ -153,6 +156,13 @@ def output_of(process: str, name: str) -> Output:
     return Output(f"{art}-{described.file}", described.media_type, described.title)
 
 
+_OWN_RESULT_NAMES = {
+    "resolvability/art": "repaired",
+    "toolpaths/drawing": "paths_drawing",
+    "toolpaths/report": "paths_report",
+}
+
+
 def _plain(inputs: WireModel) -> dict[str, Any]:
     return inputs.model_dump(mode="json", exclude_none=True)
 
@@ -160,7 +170,7 @@ def _plain(inputs: WireModel) -> dict[str, Any]:
 def _result_name(step: Step, name: str) -> str:
     art, _, stage = step.id.partition("-")
     if stage not in ("intake", "tracing"):
-        return {"toolpaths/drawing": "paths_drawing"}.get(f"{step.id}/{name}", name)
+        return _OWN_RESULT_NAMES.get(f"{step.id}/{name}", name)
     if name == "report":
         return step.id
     if name == "art" and art == "art1":
@@ -253,6 +263,7 @@ def _sign_steps(order: SignOrder) -> list[Step]:
         "depth.png": "verification/depth_map",
         "relief.glb": "verification/relief",
         "paths.svg": "toolpaths/drawing",
+        "toolpaths.json": "toolpaths/report",
         "programs.json": "machine-code/programs",
     }
     for number in range(1, len(order.art) + 1):

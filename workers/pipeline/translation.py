@@ -26,7 +26,11 @@ _PAPER_MM = {
     "legal": (215.9, 355.6),
     "tabloid": (279.4, 431.8),
 }
-_ROUND_KINDS: dict[str, type[EndMill | BallNose | Drill]] = {"flat": EndMill, "ball": BallNose, "drill": Drill}
+_ROUND_KINDS: dict[str, type[EndMill | BallNose | Drill]] = {
+    "flat": EndMill,
+    "ball": BallNose,
+    "drill": Drill,
+}
 
 
 def sheet_hint(sheet: requests.Sheet) -> SheetHint:
@@ -66,7 +70,9 @@ def cutter(bit: bits.Bit, field: str) -> Cutter:
             included_angle_deg=bit.included_angle,
             tip_mm=bit.tip,
         )
-        return dataclasses.replace(described, cutting_length_mm=bit.cutting_length or cone_length_mm(described))
+        return dataclasses.replace(
+            described, cutting_length_mm=bit.cutting_length or cone_length_mm(described)
+        )
     return _ROUND_KINDS[bit.kind](
         name=f"{bit.kind}-{bit.diameter:g}mm",
         diameter_mm=bit.diameter,

@@ -65,7 +65,7 @@ def material(name: str, field: str) -> Material:
 
 
 def capabilities() -> dict[str, Any]:
-    """Return the list of all that may be named in a request, as JSON: what the API shows and checks against."""
+    """Return all that may be named in a request, as JSON: what the API shows and checks against."""
     return {
         "bits": tables.rows_of("bits"),
         "materials": tables.rows_of("materials")
