@@ -1,0 +1,90 @@
+"""Plug-ins come through one door, and a bad one is set aside."""
+
+from importlib.metadata import EntryPoint
+
+import pytest
+
+from tests.support.example_plugin import TERSE_LINES
+from workers import plugin_api
+from workers.registry.plugins import PLUGIN_API, Group, find
+
+
+class Plain:
+    """A built-in stand-in."""
+
+    plugin_api = PLUGIN_API
+    name = "plain-lines"
+    summary = "for tests"
+
+    def write(self) -> None:
+        """Write nothing."""
+
+
+class OtherContract(Plain):
+    plugin_api = PLUGIN_API + 1
+    name = "other-contract"
+
+
+class NoMethod:
+    plugin_api = PLUGIN_API
+    name = "no-method"
+    summary = "for tests"
+
+
+class Shouting(Plain):
+    name = "SHOUTING"
+
+
+PLAIN, OTHER_CONTRACT, NO_METHOD, SHOUTING, TWIN = Plain(), OtherContract(), NoMethod(), Shouting(), Plain()
+GROUP = Group("triglyph.dialects", "write", (PLAIN,))
+
+
+def entry(name: str, value: str) -> EntryPoint:
+    return EntryPoint(name, value, GROUP.entry_points)
+
+
+def test_a_good_plugin_is_taken_beside_the_built_in() -> None:
+    """The example of DEVELOPERS.md loads and is found under its own name."""
+    found = find(GROUP, [entry("terse", "tests.support.example_plugin:TERSE_LINES")])
+    assert list(found.accepted) == ["plain-lines", "terse-lines"]
+    assert found.accepted["terse-lines"] is TERSE_LINES
+    assert found.refused == ()
+
+
+@pytest.mark.parametrize(
+    ("value", "reason"),
+    [
+        ("tests.support.nowhere:X", "does not load"),
+        ("OTHER_CONTRACT", "another contract"),
+        ("NO_METHOD", "no method 'write'"),
+        ("SHOUTING", "lower-case"),
+        ("TWIN", "taken"),
+    ],
+)
+def test_a_bad_plugin_is_set_aside_with_its_reason(
+    value: str, reason: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each rule refuses alone, and the built-in stays."""
+    offered = entry("stranger", value if ":" in value else f"here:{value}")
+    if ":" not in value:
+        monkeypatch.setattr(EntryPoint, "load", lambda self: globals()[value])
+    found = find(GROUP, [offered])
+    assert list(found.accepted) == ["plain-lines"]
+    assert reason in found.refused[0].reason
+    assert found.refused[0].entry_point == "stranger"
+
+
+def test_a_bad_built_in_is_our_own_fault() -> None:
+    """What we ship must pass the same rules, loudly."""
+    with pytest.raises(TypeError, match="another contract"):
+        find(Group("triglyph.dialects", "write", (OTHER_CONTRACT,)), [])
+
+
+def test_the_plugin_api_promises_just_these_names() -> None:
+    """What strangers may import is pinned; adding is allowed, in order."""
+    assert " ".join(plugin_api.__all__) == (
+        "PLUGIN_API BallNose ConversionError CutPath Cutter CuttingPlan DeviationNotMetError Dialect Drill EndMill "
+        "InkCoverage InputRejectedError Machine Material MaterialSource NoDrawingFoundError NotCuttableError "
+        "Operation OperationKind Outlines ParameterOutOfRangeError Reporter Tracer VeeCutter"
+    )
+    assert plugin_api.PLUGIN_API == PLUGIN_API
