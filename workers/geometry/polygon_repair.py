@@ -1,0 +1,29 @@
+"""Areas made whole after an operation that may leave lines, points or rings that cross."""
+
+from __future__ import annotations
+
+import shapely
+from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from workers.values.region import Region
+
+
+def region_of(shape: BaseGeometry, least_area_mm2: float = 0.0) -> Region:
+    """Return the areas of a shape: valid, without loose lines and points.
+
+    Args:
+        shape: Any geometry, in mm.
+        least_area_mm2: Parts not larger than this are left out.
+    """
+    if not shape.is_valid:
+        shape = shapely.make_valid(shape, method="structure", keep_collapsed=False)
+    found = [part for part in _polygons(shape) if part.area > least_area_mm2]
+    return Region(MultiPolygon(found))
+
+
+def _polygons(shape: BaseGeometry) -> list[Polygon]:
+    """Return the polygons in a shape, however deep they lie."""
+    if isinstance(shape, Polygon):
+        return [shape] if not shape.is_empty else []
+    return [polygon for part in getattr(shape, "geoms", ()) for polygon in _polygons(part)]
