@@ -83,7 +83,8 @@ def test_a_bad_built_in_is_our_own_fault() -> None:
 def test_the_plugin_api_promises_just_these_names() -> None:
     """What strangers may import is pinned; adding is allowed, in order."""
     assert " ".join(plugin_api.__all__) == (
-        "PLUGIN_API BallNose ConversionError CutPath Cutter CuttingPlan DeviationNotMetError Dialect Drill EndMill "
+        "PLUGIN_API BallNose ConversionError CutPath Cutter CuttingPlan DeviationNotMetError Dialect Drill "
+        "EndMill "
         "InkCoverage InputRejectedError Machine Material MaterialSource NoDrawingFoundError NotCuttableError "
         "Operation OperationKind Outlines ParameterOutOfRangeError Reporter Tracer VeeCutter"
     )

@@ -1,0 +1,56 @@
+"""What can be asked or met is written down."""
+
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from schemas.problems import STATUS, ProblemCode
+from schemas.processes import OFFERED
+from workers import errors
+
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text()
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text()
+
+
+@pytest.mark.parametrize("code", list(ProblemCode))
+def test_problem_codes_are_in_the_readme(code: ProblemCode) -> None:
+    """Each code is in the table, on a row with its status."""
+    row = next(
+        (line for line in README.splitlines() if line.startswith("|") and f"`{code.value}`" in line), ""
+    )
+    assert str(STATUS[code]) in row, code
+
+
+def test_error_classes_and_codes_are_one_to_one() -> None:
+    """Every error of the workers has a code of its own, and the code exists."""
+    leaves = [
+        value
+        for value in vars(errors).values()
+        if isinstance(value, type) and issubclass(value, errors.ConversionError)
+    ]
+    codes = [leaf.code for leaf in leaves if leaf is not errors.ConversionError]
+    assert len(codes) == len(set(codes))
+    assert set(codes) <= {code.value for code in ProblemCode}
+
+
+@pytest.mark.parametrize("process", [name for name in OFFERED if name != "echo"])
+def test_processes_are_in_the_readme(process: str) -> None:
+    """Everything on offer is named."""
+    assert f"`{process}`" in README or f" {process} " in README
+
+
+@pytest.mark.parametrize("group", ["triglyph.tracers", "triglyph.dialects", "triglyph.materials"])
+def test_plugin_groups_are_documented(group: str) -> None:
+    """A stranger finds every door."""
+    assert group in DEVELOPERS
+
+
+def test_every_dependency_has_its_line() -> None:
+    """Each choice is recorded with its licence."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
+    table = [line for line in DEVELOPERS.splitlines() if line.startswith("|")]
+    for requirement in project["dependencies"]:
+        name = requirement.split(">")[0]
+        assert any(name in line for line in table), name
