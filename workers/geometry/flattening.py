@@ -1,0 +1,134 @@
+"""Curved outlines as polygons, no farther from the curves than asked.
+
+A cubic leaves the chords of n equal steps of its parameter by at most M / (8 n^2),
+M being the largest second derivative, which for a cubic lies at one of its ends.
+So n has a closed form for each piece and all pieces are cut up at once.
+"""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import MultiPolygon, Polygon
+
+from workers.values.outlines import Outlines
+from workers.values.region import Artwork, Region
+
+DEFAULT_TOLERANCE_MM = 0.005  # a tenth of what a careful router repeats; small enough to forget
+
+
+def flatten(outlines: Outlines, tolerance_mm: float = DEFAULT_TOLERANCE_MM) -> Artwork:
+    """Return the inked area of outlines as polygons: even-odd, valid, holes kept.
+
+    Args:
+        outlines: Closed loops of cubic pieces, mm.
+        tolerance_mm: How far the polygons' sides may lie from the curves.
+
+    Source: the bound on linear interpolation, h^2 / 8 max |f''|, with f'' of a Bezier curve.
+    """
+    rings = [ring for ring in flat_rings(outlines.loops, tolerance_mm) if len(ring) >= 3]
+    return Artwork(ink=Region(_filled(rings)), width_mm=outlines.width_mm, height_mm=outlines.height_mm)
+
+
+def flat_rings(loops: tuple[NDArray[np.float64], ...], tolerance_mm: float) -> list[NDArray[np.float64]]:
+    """Return each loop as points (n, 2), the first not repeated, no two in a row the same.
+
+    Args:
+        loops: Closed loops of cubic pieces (n, 4, 2), mm.
+        tolerance_mm: How far the chords may lie from the curves.
+    """
+    lengths = [len(loop) for loop in loops]
+    if not sum(lengths):
+        return []
+    pieces = np.concatenate(loops)
+    steps = _steps(pieces, tolerance_mm)
+    owner = np.repeat(np.arange(len(pieces)), steps)
+    first = np.cumsum(steps) - steps
+    t = (np.arange(len(owner)) - first[owner]) / steps[owner]
+    points = _along(pieces[owner], t)
+    loop_of = np.repeat(np.arange(len(loops)), lengths)[owner]
+    ring_starts = np.searchsorted(loop_of, np.arange(len(loops) + 1))
+    return [_without_repeats(points[start:end]) for start, end in itertools.pairwise(ring_starts)]
+
+
+def _steps(pieces: NDArray[np.float64], tolerance_mm: float) -> NDArray[np.int64]:
+    """Return into how many equal steps each piece must be cut."""
+    bend_start = np.hypot(*(pieces[:, 0] - 2 * pieces[:, 1] + pieces[:, 2]).T)
+    bend_end = np.hypot(*(pieces[:, 1] - 2 * pieces[:, 2] + pieces[:, 3]).T)
+    second = 6 * np.maximum(bend_start, bend_end)
+    steps: NDArray[np.int64] = np.ceil(np.sqrt(second / (8 * tolerance_mm)) - 1e-9).astype(np.int64)
+    # a piece that only runs unevenly along its chord is straight all the same
+    return np.where(_is_straight(pieces), 1, np.maximum(steps, 1))
+
+
+def _is_straight(pieces: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Return for each piece whether its inner control points lie on the chord, between the ends."""
+    chord = pieces[:, 3] - pieces[:, 0]
+    square = np.maximum((chord**2).sum(axis=1), 1e-30)
+    straight = np.ones(len(pieces), np.bool_)
+    for inner in (1, 2):
+        leg = pieces[:, inner] - pieces[:, 0]
+        along = (leg * chord).sum(axis=1) / square
+        aside = np.abs(leg[:, 0] * chord[:, 1] - leg[:, 1] * chord[:, 0]) / np.sqrt(square)
+        straight &= (aside < 1e-9) & (along >= 0) & (along <= 1)
+    return straight
+
+
+def _along(pieces: NDArray[np.float64], t: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return one point of each piece, at its parameter."""
+    t = t[:, None]
+    s = 1 - t
+    points: NDArray[np.float64] = (
+        s**3 * pieces[:, 0]
+        + 3 * s * s * t * pieces[:, 1]
+        + 3 * s * t * t * pieces[:, 2]
+        + t**3 * pieces[:, 3]
+    )
+    return points
+
+
+def _without_repeats(points: NDArray[np.float64]) -> NDArray[np.float64]:
+    kept: NDArray[np.float64] = points[(points != np.roll(points, 1, axis=0)).any(axis=1)]
+    return kept
+
+
+def _filled(rings: list[NDArray[np.float64]]) -> MultiPolygon:
+    """Return the area that rings fill by the even-odd rule."""
+    if not rings:
+        return MultiPolygon()
+    shapes = [Polygon(ring) for ring in rings]
+    if shapely.is_valid(shapes).all():
+        nested = _nested(shapes)
+        if nested.is_valid:
+            return nested
+    whole = [shapely.make_valid(shape) for shape in shapes]  # a loop that crosses itself: even-odd of itself
+    return _areas_of(shapely.symmetric_difference_all(whole))
+
+
+def _nested(shapes: list[Polygon]) -> MultiPolygon:
+    """Return the polygons that rings make if none crosses another: each outer ring with its holes."""
+    areas = shapely.area(shapes)
+    seats = shapely.points([shape.exterior.coords[0] for shape in shapes])
+    inside, around = shapely.STRtree(shapes).query(seats, predicate="within")
+    is_other = areas[around] > areas[inside]
+    inside, around = inside[is_other], around[is_other]
+    depth = np.bincount(inside, minlength=len(shapes))
+    holes: dict[int, list[Polygon]] = {int(outer): [] for outer in np.flatnonzero(depth % 2 == 0)}
+    for index, outer in zip(inside, around, strict=True):
+        if depth[index] % 2 == 1 and depth[outer] == depth[index] - 1:
+            holes[int(outer)].append(shapes[index])
+    return MultiPolygon(
+        [
+            Polygon(shapes[outer].exterior, [hole.exterior for hole in within])
+            for outer, within in holes.items()
+        ]
+    )
+
+
+def _areas_of(shape: shapely.Geometry) -> MultiPolygon:
+    """Return the polygons of any geometry, leaving out lines and points."""
+    parts = shapely.get_parts(shapely.get_parts(shape))
+    return MultiPolygon([part for part in parts if isinstance(part, Polygon)])

@@ -1,0 +1,165 @@
+"""Which fitted loops cross themselves or another."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from workers.tracing.cubic import point_at
+from workers.tracing.curve_fitting import Pieces
+
+Points = NDArray[np.float64]
+Indices = NDArray[np.int32]
+
+CHORDS_PER_PIECE = 8
+
+
+def crossing_loops(pieces: Pieces, cell_px: float = 8.0) -> NDArray[np.bool_]:
+    """Return for each loop whether it crosses itself or another loop.
+
+    The loops are looked at as chords, sorted into the cells of a grid; only chords
+    that share a cell can meet.
+
+    Args:
+        pieces: Fitted loops, px.
+        cell_px: Side of a grid cell.
+    """
+    chords, loops = _chords(pieces.controls, pieces.starts)
+    crossed = np.zeros(len(pieces.starts) - 1, np.bool_)
+    if len(chords):
+        low = np.minimum(chords[:, 0], chords[:, 1]).min(axis=0)
+        high = np.maximum(chords[:, 0], chords[:, 1]).max(axis=0)
+        columns, rows = (int(size) + 1 for size in (high - low) / cell_px)
+        _mark(chords, loops, low, cell_px, rows, columns, crossed)
+    return crossed
+
+
+@njit(cache=True)
+def _chords(controls: Points, starts: Indices) -> tuple[Points, Indices]:
+    """Return chords (n, 2, 2) along the pieces, one for a straight piece, and the loop of each."""
+    chords = np.empty((len(controls) * CHORDS_PER_PIECE, 2, 2), np.float64)
+    loops = np.empty(len(chords), np.int32)
+    count = 0
+    for loop in range(len(starts) - 1):
+        for k in range(starts[loop], starts[loop + 1]):
+            piece = controls[k]
+            x, y = piece[0]
+            steps = 1 if _is_straight(piece) else CHORDS_PER_PIECE
+            for step in range(1, steps + 1):
+                chords[count, 0, 0], chords[count, 0, 1] = x, y
+                x, y = point_at(piece, step / steps)
+                chords[count, 1, 0], chords[count, 1, 1] = x, y
+                loops[count] = loop
+                count += 1
+            # neighbours must share their end to the last bit, or they would seem to cross there
+            chords[count - 1, 1] = piece[3]
+    return chords[:count], loops[:count]
+
+
+@njit(cache=True)
+def _is_straight(piece: Points) -> bool:
+    """Return whether a piece runs evenly along its chord."""
+    bend = 0.0
+    for k in range(2):
+        for axis in range(2):
+            bend = max(bend, abs(piece[k, axis] - 2 * piece[k + 1, axis] + piece[k + 2, axis]))
+    return bend < 1e-6
+
+
+@njit(cache=True)
+def _columns(chord: Points, low: Points, cell: float, row: int) -> tuple[int, int]:
+    """Return the first and last column of the grid that a chord touches in one row."""
+    ax, ay = (chord[0, 0] - low[0]) / cell, (chord[0, 1] - low[1]) / cell
+    bx, by = (chord[1, 0] - low[0]) / cell, (chord[1, 1] - low[1]) / cell
+    left, right = min(ax, bx), max(ax, bx)
+    if int(ay) != int(by):
+        slope = (bx - ax) / (by - ay)
+        first = min(max(ax + (row - ay) * slope, left), right)
+        last = min(max(ax + (row + 1 - ay) * slope, left), right)
+        left, right = min(first, last), max(first, last)
+    return max(math.floor(left - 1e-9), 0), math.floor(right + 1e-9)
+
+
+@njit(cache=True)
+def _seat(
+    chords: Points,
+    low: Points,
+    cell: float,
+    columns: int,
+    nexts: Indices,
+    members: Indices,
+    is_counting: bool,
+) -> None:
+    """Go through the cells that each chord touches: count the chords of a cell, or write them down."""
+    for index in range(len(chords)):
+        chord = chords[index]
+        top = int((min(chord[0, 1], chord[1, 1]) - low[1]) / cell)
+        bottom = int((max(chord[0, 1], chord[1, 1]) - low[1]) / cell)
+        for row in range(top, bottom + 1):
+            first, last = _columns(chord, low, cell, row)
+            for column in range(first, min(last, columns - 1) + 1):
+                at = row * columns + column
+                if not is_counting:
+                    members[nexts[at]] = index
+                nexts[at] += 1
+
+
+@njit(cache=True)
+def _mark(
+    chords: Points,
+    loops: Indices,
+    low: Points,
+    cell: float,
+    rows: int,
+    columns: int,
+    crossed: NDArray[np.bool_],
+) -> None:
+    """Mark the loops whose chords cross."""
+    counts = np.zeros(rows * columns + 1, np.int32)
+    _seat(chords, low, cell, columns, counts, counts, True)
+    ends = np.cumsum(counts).astype(np.int32)
+    nexts = ends - counts
+    members = np.empty(ends[-1], np.int32)
+    _seat(chords, low, cell, columns, nexts, members, False)
+    for at in range(rows * columns):
+        for i in range(ends[at] - counts[at], ends[at]):
+            for j in range(i + 1, ends[at]):
+                a, b = loops[members[i]], loops[members[j]]
+                if not (crossed[a] and crossed[b]) and _cross(chords[members[i]], chords[members[j]]):
+                    crossed[a] = True
+                    crossed[b] = True
+
+
+@njit(cache=True)
+def _cross(first: Points, second: Points) -> bool:
+    """Return whether two chords meet anywhere but at an end that they share."""
+    a, b, c, d = first[0], first[1], second[0], second[1]
+    if _is_same(b, c):
+        return _is_same(a, d) or _doubles_back(b, a, d)
+    if _is_same(a, d):
+        return _doubles_back(a, b, c)
+    for axis in range(2):
+        if max(a[axis], b[axis]) < min(c[axis], d[axis]) or max(c[axis], d[axis]) < min(a[axis], b[axis]):
+            return False
+    return _side(a, b, c) * _side(a, b, d) <= 0.0 and _side(c, d, a) * _side(c, d, b) <= 0.0
+
+
+@njit(cache=True)
+def _side(a: Points, b: Points, c: Points) -> float:
+    """Return twice the area of the triangle, positive if it turns left."""
+    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+
+
+@njit(cache=True)
+def _is_same(a: Points, b: Points) -> bool:
+    return a[0] == b[0] and a[1] == b[1]
+
+
+@njit(cache=True)
+def _doubles_back(joint: Points, one: Points, other: Points) -> bool:
+    """Return whether two chords that share an end lie on each other."""
+    along = (one[0] - joint[0]) * (other[0] - joint[0]) + (one[1] - joint[1]) * (other[1] - joint[1])
+    return _side(joint, one, other) == 0.0 and along > 0.0

@@ -1,0 +1,185 @@
+"""Where the ink's edge crosses the grid of pixel centres, followed round every loop.
+
+Marching squares: a cell has four neighbouring pixel centres as corners; where two
+of them lie on different sides of the level, the edge passes between them. Each
+such crossing is entered by one cell and left by the next, so the loops are the
+cycles of one array of successors, filled in a single pass over the rows.
+"""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+PAPER = 255
+LEVEL = 127.5
+_TOP_BITS = np.uint64(0x8080808080808080)  # the top bit of a byte says paper: 128 and more
+_WORD = 8
+_TOP, _RIGHT, _BOTTOM, _LEFT, _NONE = 0, 1, 2, 3, -1
+
+Points = NDArray[np.float64]
+Indices = NDArray[np.int32]
+
+
+def edge_loops(pixels: NDArray[np.uint8]) -> tuple[Points, Indices]:
+    """Return the points of every edge loop, and where each loop starts.
+
+    Outside of the picture is paper, so ink that reaches the frame is closed along
+    it. Going round, the ink lies on the left as seen on the page. Where four
+    pixels form a saddle, the mean of the four decides whether the ink is joined.
+
+    Args:
+        pixels: Ink coverage, 0 ink to 255 paper, (rows, columns).
+
+    Returns:
+        Points (n, 2) as column and row, px, pixel centres at half integers; and
+        starts (m + 1), loop i being points[starts[i]:starts[i + 1]]. No loop repeats its first point.
+    """
+    right = 1 + (-(pixels.shape[1] + 2)) % _WORD
+    padded: NDArray[np.uint8] = np.asarray(
+        cv2.copyMakeBorder(pixels, 1, 1, 1, right, cv2.BORDER_CONSTANT, value=(PAPER,)), np.uint8
+    )
+    points, successors = _cross_cells(padded, padded.view(np.uint64))
+    ordered, starts = _walk(points, successors)
+    return ordered, starts
+
+
+def _links() -> NDArray[np.int8]:
+    """Which side's crossing is followed by which, by the ink of a cell's corners.
+
+    A case is the sum of 1 (ink top left), 2 (bottom left), 4 (top right), 8 (bottom right);
+    16 and 17 are the two saddles with their ink joined in the middle.
+    """
+    links = {
+        1: (_LEFT, _TOP),
+        2: (_BOTTOM, _LEFT),
+        3: (_BOTTOM, _TOP),
+        4: (_TOP, _RIGHT),
+        5: (_LEFT, _RIGHT),
+        6: (_BOTTOM, _LEFT, _TOP, _RIGHT),
+        7: (_BOTTOM, _RIGHT),
+        8: (_RIGHT, _BOTTOM),
+        9: (_LEFT, _TOP, _RIGHT, _BOTTOM),
+        10: (_RIGHT, _LEFT),
+        11: (_RIGHT, _TOP),
+        12: (_TOP, _BOTTOM),
+        13: (_LEFT, _BOTTOM),
+        14: (_TOP, _LEFT),
+        16: (_TOP, _LEFT, _BOTTOM, _RIGHT),  # 6, joined
+        17: (_RIGHT, _TOP, _LEFT, _BOTTOM),  # 9, joined
+    }
+    table = np.full((18, 4), _NONE, np.int8)
+    for case, sides in links.items():
+        table[case, : len(sides)] = sides
+    return table
+
+
+_LINKS = _links()
+
+
+@njit(cache=True)
+def _cross_cells(pixels: NDArray[np.uint8], words: NDArray[np.uint64]) -> tuple[Points, Indices]:
+    """Find every crossing and its successor; eight columns at a time where nothing happens."""
+    rows, columns = pixels.shape
+    points = np.empty((1 << 16, 2), np.float64)
+    successors = np.empty(1 << 16, np.int32)
+    count = 0
+    above = np.full(columns, _NONE, np.int32)  # crossings on the row of centres above, by left pixel
+    side = np.full(4, _NONE, np.int32)  # crossings of the cell at hand
+    for row in range(rows - 1):
+        if count + 2 * columns > len(points):
+            points, successors = _grown(points, successors)
+        ink = 0  # of the two pixels last seen: 0 none, 1 the upper, 2 the lower, 3 both
+        for word in range(words.shape[1]):
+            if _is_quiet(words[row, word], words[row + 1, word], ink):
+                continue
+            for column in range(max(word * _WORD, 1), word * _WORD + _WORD):
+                before = ink
+                ink = (pixels[row, column] < 128) + 2 * (pixels[row + 1, column] < 128)
+                if before == ink and ink % 3 == 0:
+                    continue
+                side[_TOP] = above[column - 1]
+                side[_LEFT] = side[_RIGHT]
+                if (before ^ ink) & 2:
+                    share = _share(pixels[row + 1, column - 1], pixels[row + 1, column])
+                    points[count, 0] = column - 1.5 + share
+                    points[count, 1] = row + 0.5
+                    above[column - 1] = side[_BOTTOM] = count
+                    count += 1
+                if ink % 3 != 0:
+                    points[count, 0] = column - 0.5
+                    share = _share(pixels[row, column], pixels[row + 1, column])
+                    points[count, 1] = row - 0.5 + share
+                    side[_RIGHT] = count
+                    count += 1
+                _link(_case(pixels, row, column, before + 4 * ink), side, successors)
+    return points[:count].copy(), successors[:count].copy()
+
+
+@njit(cache=True)
+def _grown(points: Points, successors: Indices) -> tuple[Points, Indices]:
+    """Return both arrays with twice the room."""
+    more_points = np.empty((2 * len(points), 2), np.float64)
+    more_points[: len(points)] = points
+    more_successors = np.empty(2 * len(successors), np.int32)
+    more_successors[: len(successors)] = successors
+    return more_points, more_successors
+
+
+@njit(cache=True)
+def _is_quiet(upper: np.uint64, lower: np.uint64, ink: int) -> bool:
+    """Return whether eight columns of two rows are all ink or all paper, as those before them."""
+    if ink == 0:
+        return bool((upper & lower & _TOP_BITS) == _TOP_BITS)
+    return ink == 3 and bool(((upper | lower) & _TOP_BITS) == 0)
+
+
+@njit(cache=True)
+def _share(first: np.uint8, second: np.uint8) -> float:
+    """Return how far from the first centre to the second the level is crossed, 0 to 1."""
+    return (LEVEL - first) / (np.float64(second) - first)
+
+
+@njit(cache=True)
+def _case(pixels: NDArray[np.uint8], row: int, column: int, case: int) -> int:
+    """Return the case of a cell; for a saddle whose middle is ink, its joined kind."""
+    if case not in (6, 9):
+        return case
+    four = pixels[row : row + 2, column - 1 : column + 1]
+    total = np.int32(four[0, 0]) + four[0, 1] + four[1, 0] + four[1, 1]
+    if total >= 4 * LEVEL:
+        return case
+    return 16 if case == 6 else 17
+
+
+@njit(cache=True)
+def _link(case: int, side: Indices, successors: Indices) -> None:
+    """Say of the crossings on a cell's sides which follows which."""
+    successors[side[_LINKS[case, 0]]] = side[_LINKS[case, 1]]
+    if _LINKS[case, 2] != _NONE:
+        successors[side[_LINKS[case, 2]]] = side[_LINKS[case, 3]]
+
+
+@njit(cache=True)
+def _walk(points: Points, successors: Indices) -> tuple[Points, Indices]:
+    """Copy the points in the order of the loops."""
+    ordered = np.empty_like(points)
+    starts = np.empty(len(points) + 1, np.int32)
+    seen = np.zeros(len(points), np.bool_)
+    loops = 0
+    at = 0
+    for first in range(len(points)):
+        if seen[first]:
+            continue
+        starts[loops] = at
+        loops += 1
+        index = first
+        while not seen[index]:
+            seen[index] = True
+            ordered[at] = points[index]
+            at += 1
+            index = successors[index]
+    starts[loops] = at
+    return ordered, starts[: loops + 1].copy()
