@@ -1,0 +1,251 @@
+"""Who may do what: keys, scopes, quotas. Without keys, only this very machine is let in."""
+
+import hashlib
+import hmac
+import ipaddress
+import json
+import secrets
+import time
+from dataclasses import dataclass, field
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated, Any
+
+from fastapi import Depends, Request
+from fastapi.security import HTTPAuthorizationCredentials, HTTPBearer
+from pydantic import Field
+from starlette.datastructures import Headers
+from starlette.types import ASGIApp, Receive, Scope, Send
+
+from api.problem_responses import refusal_response
+from schemas.base import WireModel
+from schemas.problems import ProblemCode, Refusal, problem
+
+_READING = {"GET", "HEAD", "OPTIONS"}
+
+
+class Right(StrEnum):
+    """What a key may be allowed to do."""
+
+    SUBMIT = "jobs:submit"
+    READ_JOBS = "jobs:read"
+    DISMISS = "jobs:dismiss"
+    UPLOAD = "artifacts:write"
+    READ_FILES = "artifacts:read"
+    BULK = "class:bulk"
+    CALLBACKS = "callbacks"
+
+
+KIOSK = frozenset({Right.SUBMIT, Right.READ_JOBS, Right.DISMISS, Right.UPLOAD, Right.READ_FILES})
+
+
+class Key(WireModel):
+    """One key of the keys file. The secret is kept nowhere: it is random, so a plain digest is safe."""
+
+    id: Annotated[str, Field(pattern=r"^[a-z0-9-]{1,32}$")]
+    secret_sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+    rights: frozenset[Right] = KIOSK
+    jobs_at_once: Annotated[int, Field(gt=0)] = 200
+    stored_bytes: Annotated[int, Field(gt=0)] = 4 * 1024**3
+    requests_per_minute: Annotated[int, Field(gt=0)] = 1200
+
+
+class KeysFile(WireModel):
+    """The file that ``TRIGLYPH_KEYS_FILE`` names."""
+
+    keys: list[Key]
+
+
+@dataclass(frozen=True, slots=True)
+class Caller:
+    """Who sent a request, and what they may do."""
+
+    owner: str
+    rights: frozenset[Right]
+    jobs_at_once: int | None = None
+    stored_bytes: int | None = None
+
+    def require(self, right: Right) -> None:
+        """Return if the caller has this right.
+
+        Raises:
+            Refusal: not-allowed.
+        """
+        if right not in self.rights:
+            raise Refusal(
+                problem(
+                    ProblemCode.NOT_ALLOWED,
+                    f"this key may not do this: it lacks the right '{right}'",
+                    remedy="Ask whoever runs this service for a key with this right.",
+                )
+            )
+
+
+LOCAL = Caller(owner="local", rights=frozenset(Right))
+
+
+def new_key(key_id: str, rights: frozenset[Right] = KIOSK) -> tuple[str, Key]:
+    """Return a fresh secret token, to be shown once, and its entry for the keys file."""
+    secret = secrets.token_urlsafe(32)
+    return f"{key_id}.{secret}", Key(id=key_id, secret_sha256=_digest(secret), rights=rights)
+
+
+def read_keys(path: Path) -> list[Key]:
+    """Return the keys of a keys file.
+
+    Raises:
+        OSError: It cannot be read.
+        ValueError: It is no keys file.
+    """
+    return KeysFile.model_validate(json.loads(path.read_text("utf-8"))).keys
+
+
+@dataclass(slots=True)
+class _Allowance:
+    """A bucket of requests that fills up again over a minute."""
+
+    per_minute: int
+    left: float
+    since_s: float = field(default_factory=time.monotonic)
+
+    def take(self) -> float:
+        """Take one request; return 0, or how many seconds to wait for the next."""
+        now_s = time.monotonic()
+        self.left = min(self.per_minute, self.left + (now_s - self.since_s) * self.per_minute / 60)
+        self.since_s = now_s
+        if self.left < 1:
+            return (1 - self.left) * 60 / self.per_minute
+        self.left -= 1
+        return 0.0
+
+
+class Access:
+    """Finds out who calls before anything of the body is read.
+
+    Args:
+        app: What is guarded.
+        keys: The keys that open it; none: only this very machine is let in, without a key.
+        allow_anyone: Without keys, let other machines in too.
+    """
+
+    def __init__(self, app: ASGIApp, keys: list[Key], allow_anyone: bool) -> None:
+        self._app = app
+        self._keys = {key.id: key for key in keys}
+        self._allowances = {
+            key.id: _Allowance(key.requests_per_minute, key.requests_per_minute) for key in keys
+        }
+        self._allow_anyone = allow_anyone
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass the request on with ``scope["state"]["caller"]`` set."""
+        if scope["type"] == "http":
+            try:
+                caller = self._caller(scope)
+                if caller is None and scope["method"] not in _READING:
+                    raise _no_key()
+            except Refusal as refusal:
+                await refusal_response(refusal, scope["path"])(scope, receive, send)
+                return
+            scope.setdefault("state", {})["caller"] = caller
+        await self._app(scope, receive, send)
+
+    def _caller(self, scope: Scope) -> Caller | None:
+        headers = Headers(scope=scope)
+        if not self._keys:
+            if not self._allow_anyone:
+                _require_this_machine(scope, headers)
+            return LOCAL
+        given = headers.get("authorization")
+        if given is None:
+            return None
+        key = self._key(given)
+        if wait_s := self._allowances[key.id].take():
+            raise Refusal(
+                problem(
+                    ProblemCode.QUOTA_EXCEEDED,
+                    f"this key may send {key.requests_per_minute} requests a minute",
+                    remedy="Wait a little, then go on more slowly.",
+                ),
+                retry_after_s=int(wait_s) + 1,
+            )
+        return Caller(key.id, key.rights, key.jobs_at_once, key.stored_bytes)
+
+    def _key(self, given: str) -> Key:
+        scheme, _, token = given.partition(" ")
+        key_id, _, secret = token.strip().partition(".")
+        key = self._keys.get(key_id)
+        expected = key.secret_sha256 if key else _digest("nobody")
+        right = hmac.compare_digest(
+            _digest(secret), expected
+        )  # as long for an unknown key as for a wrong secret
+        if key is None or not right or scheme.lower() != "bearer":
+            raise _no_key("this key is not known here")
+        return key
+
+
+def allowed(right: Right) -> Any:
+    """Return the dependency that yields the caller, if they have this right."""
+
+    def caller_of(
+        request: Request, _: Annotated[HTTPAuthorizationCredentials | None, Depends(_BEARER)]
+    ) -> Caller:
+        caller: Caller | None = request.state.caller
+        if caller is None:
+            raise _no_key()
+        caller.require(right)
+        return caller
+
+    return Depends(caller_of)
+
+
+_BEARER = HTTPBearer(
+    auto_error=False, description="a key of this installation; none is needed on its own machine"
+)
+
+
+def _no_key(detail: str = "this needs a key") -> Refusal:
+    return Refusal(
+        problem(
+            ProblemCode.NOT_AUTHENTICATED,
+            detail,
+            remedy="Send the header 'Authorization: Bearer KEY'; whoever runs this service has keys.",
+        )
+    )
+
+
+def _require_this_machine(scope: Scope, headers: Headers) -> None:
+    """Refuse other machines, and web pages that make a browser on this machine call here."""
+    client = scope.get("client")
+    if client is not None and not _is_loopback(client[0]):
+        raise _no_key("without keys, this service talks to its own machine only")
+    host = _host_name(headers.get("host", "localhost"))
+    origin = headers.get("origin")
+    if not _is_loopback(host) or (
+        origin is not None and not _is_loopback(_host_name(origin.partition("//")[2]))
+    ):
+        raise Refusal(
+            problem(
+                ProblemCode.NOT_ALLOWED,
+                "a web page of another host may not call this service",
+                remedy="Call it as http://127.0.0.1, or give it keys.",
+            )
+        )
+
+
+def _host_name(host_and_port: str) -> str:
+    if host_and_port.startswith("["):
+        return host_and_port[1:].partition("]")[0]
+    return host_and_port.partition(":")[0]
+
+
+def _is_loopback(host: str) -> bool:
+    if host == "localhost":
+        return True
+    try:
+        return ipaddress.ip_address(host).is_loopback
+    except ValueError:
+        return False
+
+
+def _digest(secret: str) -> str:
+    return hashlib.sha256(secret.encode("utf-8", "surrogateescape")).hexdigest()

@@ -1,0 +1,56 @@
+"""The application: routes, doors and answers around the stores it is given; nothing global."""
+
+from typing import Any
+
+from fastapi import FastAPI
+from starlette.middleware import Middleware
+
+from api.access import Access, Key
+from api.body_limit import BodyLimit
+from api.desk import Desk
+from api.problem_responses import MEDIA_TYPE, add_problem_handlers
+from api.routes import artifacts, capabilities, events, execution, health, jobs, landing, processes, results
+from api.security_headers import SecurityHeaders
+from schemas.problems import Problem
+
+_PROBLEM = {
+    "model": Problem,
+    "description": "A problem (RFC 9457): what is wrong, where, and what to do.",
+    "content": {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}},
+}
+_PROBLEM_RESPONSES: dict[int | str, dict[str, Any]] = {"default": _PROBLEM}
+
+
+def create_app(desk: Desk, keys: list[Key] | None = None) -> FastAPI:
+    """Return the application around a desk.
+
+    Args:
+        desk: Stores, settings and capabilities.
+        keys: Who is let in; without any, this very machine.
+    """
+    settings = desk.settings
+
+    def limit_of(path: str) -> int:
+        return settings.max_upload_bytes if path == "/artifacts" else settings.max_request_bytes
+
+    app = FastAPI(
+        title=settings.title,
+        version="1",
+        summary="Inked line art in, proven router programs out.",
+        openapi_url=None,  # served at /api in the media type of the standard
+        docs_url=None,
+        redoc_url=None,
+        responses=_PROBLEM_RESPONSES,
+        middleware=[
+            Middleware(SecurityHeaders),
+            Middleware(Access, keys=keys or [], allow_anyone=settings.allow_anyone),
+            Middleware(BodyLimit, limit_of=limit_of),
+        ],
+    )
+    app.state.desk = desk
+    app.state.body_models = execution.BODY_MODELS
+    app.state.open_streams = 0
+    for room in (landing, processes, execution, jobs, events, results, artifacts, capabilities, health):
+        app.include_router(room.router)
+    add_problem_handlers(app)
+    return app

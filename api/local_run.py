@@ -1,0 +1,122 @@
+"""One process in this very process: the same steps as the queue walks, files in memory."""
+
+import hashlib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Protocol
+
+from api.linked_files import with_files
+from api.problem_responses import refused
+from api.request_checks import validated_inputs
+from schemas.links import artifact_href
+from schemas.problems import Problem, ProblemCode
+from schemas.processes import OFFERED, PROGRAM_FOLDER
+from schemas.steps import Outputs, hrefs_in, job_outputs, resolved_inputs, steps_of
+
+Report = Callable[[float, str], None]
+
+
+class Outcome(Protocol):
+    """What a step left; ``workers.pipeline.outcome.StepOutcome``."""
+
+    @property
+    def files(self) -> Mapping[str, bytes]: ...
+    @property
+    def problem(self) -> Problem | None: ...
+
+
+RunStep = Callable[[str, dict[str, Any], Callable[[str], bytes], Report], Outcome]
+"""``workers.pipeline.run_step.run_step``, which only the command line may import."""
+
+
+@dataclass(frozen=True, slots=True)
+class LocalResult:
+    """The files by output name, and the problem if there was one; then no program is among them."""
+
+    files: dict[str, bytes]
+    problem: Problem | None
+
+
+class FileShelf:
+    """Files of one run by their content."""
+
+    def __init__(self) -> None:
+        self._files: dict[str, bytes] = {}
+
+    def put(self, content: bytes) -> str:
+        """Keep a file; return its digest."""
+        digest = "sha256:" + hashlib.sha256(content).hexdigest()
+        self._files[digest] = content
+        return digest
+
+    def put_file(self, path: Path) -> str:
+        """Keep a copy of a file on disk; return its href."""
+        return artifact_href(self.put(path.read_bytes()))
+
+    def read(self, href: str) -> bytes:
+        """Return the bytes behind an href or digest."""
+        return self._files[href.rpartition("/")[2]]
+
+    def __contains__(self, href: str) -> bool:
+        return href.rpartition("/")[2] in self._files
+
+
+def run_here(process: str, inputs: Any, folder: Path, run_step: RunStep, report: Report) -> LocalResult:
+    """Run one process, step by step.
+
+    Args:
+        process: Its id.
+        inputs: The JSON of its inputs; links lead to files.
+        folder: What relative links start from.
+        run_step: Runs one step.
+        report: Told the share done of the whole, and what is being done.
+
+    Raises:
+        Refusal: The request is refused before anything runs.
+    """
+    described = OFFERED.get(process)
+    if described is None:
+        raise refused(
+            ProblemCode.NO_SUCH_PROCESS,
+            f"no process '{process}' is offered",
+            f"The processes are: {', '.join(OFFERED)}.",
+        )
+    validated_inputs(described.inputs, inputs)
+    shelf = FileShelf()
+    given = with_files(inputs, folder, shelf.put_file)
+    for pointer, href in hrefs_in(given, "/inputs"):
+        if href not in shelf:
+            raise refused(
+                ProblemCode.MISSING_FILE,
+                f"'{href}' is no file here",
+                "Give the name of a file.",
+                pointer=pointer,
+            )
+    return _walk(process, validated_inputs(described.inputs, given), shelf, run_step, report)
+
+
+def _walk(process: str, inputs: Any, shelf: FileShelf, run_step: RunStep, report: Report) -> LocalResult:
+    steps = steps_of(process, inputs)
+    left: dict[str, Outputs] = {}
+    problem: Problem | None = None
+    for number, step in enumerate(steps):
+
+        def report_step(fraction: float, message: str, number: int = number, name: str = step.id) -> None:
+            report((number + fraction) / len(steps), f"{name}: {message}" if message else name)
+
+        report_step(0.0, "")
+        outcome = run_step(step.process, resolved_inputs(step, left), shelf.read, report_step)
+        left[step.id] = {name: shelf.put(content) for name, content in outcome.files.items()}
+        problem = outcome.problem
+        if problem is not None:
+            break
+    report(1.0, "done" if problem is None else "stopped")
+    outputs = job_outputs(process, steps, left)
+    if problem is not None:
+        outputs = {name: digest for name, digest in outputs.items() if not _is_program(name)}
+    return LocalResult({name: shelf.read(digest) for name, digest in outputs.items()}, problem)
+
+
+def _is_program(name: str) -> bool:
+    return name == "programs" or name.startswith(PROGRAM_FOLDER)

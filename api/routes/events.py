@@ -1,0 +1,67 @@
+"""What happens to a job, as it happens: server-sent events."""
+
+from collections.abc import AsyncIterator
+from contextlib import contextmanager
+from typing import Annotated
+
+from fastapi import APIRouter, Depends, Header, Request
+from fastapi.sse import EventSourceResponse, ServerSentEvent
+
+from api.access import Caller, Right, allowed
+from api.desk import AtDesk
+from api.web_links import with_links
+from schemas.job_records import JobRecord
+from schemas.problems import ProblemCode, Refusal, problem
+
+router = APIRouter(tags=["jobs"])
+
+
+def _job_of(desk: AtDesk, caller: Annotated[Caller, allowed(Right.READ_JOBS)], job_id: str) -> JobRecord:
+    return desk.jobs.job(job_id, caller.owner)
+
+
+def _one_stream_more(request: Request, desk: AtDesk) -> None:
+    if request.app.state.open_streams >= desk.settings.max_event_streams:
+        raise Refusal(
+            problem(
+                ProblemCode.QUOTA_EXCEEDED,
+                "too many event streams are open",
+                remedy="Ask for the job's state at /jobs/{id} instead, or close a stream.",
+            ),
+            retry_after_s=10,
+        )
+
+
+@router.get(
+    "/jobs/{job_id}/events",
+    summary="What happens to the job, as it happens",
+    response_class=EventSourceResponse,
+    dependencies=[Depends(_one_stream_more)],
+)
+async def events(
+    request: Request,
+    desk: AtDesk,
+    record: Annotated[JobRecord, Depends(_job_of)],
+    last_event_id: Annotated[str | None, Header(max_length=64)] = None,
+) -> AsyncIterator[ServerSentEvent]:
+    """Send the job's state as ``snapshot``, then each change, until its end.
+
+    A change's id is sent back as ``Last-Event-ID`` to go on after it, with no change lost or repeated.
+    """
+    with _counted(request):
+        snapshot = record.status
+        links = with_links(request, snapshot).model_dump_json(exclude_none=True)
+        yield ServerSentEvent(event="snapshot", raw_data=links, retry=1000)
+        async for event in desk.feed.events(snapshot.jobID, last_event_id):
+            told_by_snapshot = last_event_id is None and event.time <= snapshot.updated
+            if event.is_last or not told_by_snapshot:
+                yield ServerSentEvent(event=event.kind, id=event.id, raw_data=event.model_dump_json())
+
+
+@contextmanager
+def _counted(request: Request):  # type: ignore[no-untyped-def]
+    request.app.state.open_streams += 1
+    try:
+        yield
+    finally:
+        request.app.state.open_streams -= 1

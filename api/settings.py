@@ -1,0 +1,44 @@
+"""What an operator may set, from the environment: ``TRIGLYPH_`` and the field's name in capitals."""
+
+import os
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Annotated, Self
+
+from pydantic import Field
+
+from schemas.base import WireModel
+
+PREFIX = "TRIGLYPH_"
+MIB = 1024 * 1024
+
+
+class Settings(WireModel):
+    """Limits and doors of the front desk."""
+
+    title: str = "Triglyph"
+    max_request_bytes: Annotated[int, Field(gt=0, description="of a JSON body")] = 2 * MIB
+    max_upload_bytes: Annotated[int, Field(gt=0, description="of one uploaded file")] = 64 * MIB
+    max_wait_s: Annotated[float, Field(ge=0, description="the longest hold of 'Prefer: wait'")] = 30.0
+    max_event_streams: Annotated[int, Field(gt=0, description="event streams open at once")] = 200
+    keys_file: Path | None = None  # JSON, see api.access; without it only this very machine is let in
+    allow_anyone: bool = False  # without keys, let other machines in too: for a network that is trusted
+    callback_hosts: Annotated[str, Field(description="hosts that may be called back, by commas")] = ""
+
+    @property
+    def callback_host_list(self) -> list[str]:
+        return [host.strip().lower() for host in self.callback_hosts.split(",") if host.strip()]
+
+    @classmethod
+    def from_environment(cls, environment: Mapping[str, str] = os.environ) -> Self:
+        """Return the settings of the environment.
+
+        Raises:
+            pydantic.ValidationError: A setting cannot be read.
+        """
+        given = {
+            name: environment[PREFIX + name.upper()]
+            for name in cls.model_fields
+            if environment.get(PREFIX + name.upper())
+        }
+        return cls.model_validate(given)
