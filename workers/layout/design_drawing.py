@@ -1,0 +1,122 @@
+"""A design as a drawing: SVG, 1 user unit = 1 mm, read back as well as looked at."""
+
+from __future__ import annotations
+
+import json
+from xml.etree.ElementTree import Element as XmlElement
+from xml.etree.ElementTree import ParseError
+from xml.sax.saxutils import escape
+
+import numpy as np
+import shapely
+from defusedxml import DefusedXmlException
+from defusedxml.ElementTree import fromstring
+from numpy.typing import NDArray
+
+from workers.errors import UnsafeSvgError
+from workers.layout.design_record import design_of, record_of, refusal
+from workers.layout.filling import filled_even_odd
+from workers.values.design import Design
+from workers.values.region import Region
+
+_SVG = "{http://www.w3.org/2000/svg}"
+_BOARD_STYLE = 'fill="#f4e6c8" stroke="#5a4632" stroke-width="0.4"'
+_INK_STYLE = 'fill="#2b2118" fill-rule="evenodd"'
+_HOLE_STYLE = 'fill="#ffffff" stroke="#5a4632" stroke-width="0.4"'
+
+
+def draw_design(design: Design) -> bytes:
+    """Return a design as SVG: ``board``, ``ink`` and ``hole-1``... by id, y down as SVG has it.
+
+    All in straight pieces, holes turning against outer rings, so that either fill
+    rule shows the same. The board's figures travel in ``metadata`` as JSON.
+    """
+    height_mm = design.board.height_mm
+    width, height = _plain(design.board.width_mm), _plain(height_mm)
+    size = f'width="{width}mm" height="{height}mm" viewBox="0 0 {width} {height}"'
+    record = json.dumps(record_of(design), ensure_ascii=False, separators=(",", ":"))
+    ink = " ".join(
+        _ring_text(ring, height_mm)
+        for polygon in design.ink.polygons.geoms
+        for ring in (polygon.exterior, *polygon.interiors)
+    )
+    holes = [
+        f'<circle id="hole-{number}" cx="{_plain(hole.x_mm)}" cy="{_plain(height_mm - hole.y_mm)}" '
+        f'r="{_plain(hole.diameter_mm / 2)}" {_HOLE_STYLE}/>'
+        for number, hole in enumerate(design.holes, start=1)
+    ]
+    lines = [
+        '<?xml version="1.0" encoding="UTF-8"?>',
+        f'<svg xmlns="http://www.w3.org/2000/svg" {size}>',
+        f"<metadata>{escape(record)}</metadata>",
+        f'<path id="board" d="{_ring_text(design.outline.exterior, height_mm)}" {_BOARD_STYLE}/>',
+        f'<path id="ink" d="{ink}" {_INK_STYLE}/>',
+        *holes,
+        "</svg>",
+        "",
+    ]
+    return "\n".join(lines).encode()
+
+
+def read_drawing(data: bytes, field: str) -> Design:
+    """Return the design of a drawing of ours; ink from the path, the rest from the metadata.
+
+    Raises:
+        InputRejectedError: It is another SVG.
+        UnsafeSvgError: It has entities or a document type.
+    """
+    try:
+        root = fromstring(data, forbid_dtd=True)
+    except DefusedXmlException as error:
+        raise UnsafeSvgError(
+            "the drawing declares entities or a document type",
+            field=field,
+            remedy="Send design.svg as the layout step wrote it.",
+        ) from error
+    except ParseError as error:
+        raise refusal("it is no well-formed SVG", field) from error
+    metadata, ink = root.find(f"{_SVG}metadata"), _by_id(root, "ink")
+    if metadata is None or not metadata.text or ink is None:
+        raise refusal("the SVG has no board in its metadata, or no path called ink", field)
+    try:
+        record = json.loads(metadata.text)
+        height_mm = float(record["board"]["height_mm"])
+        rings = _rings(ink.get("d", ""), height_mm)
+    except (ValueError, TypeError, KeyError, RecursionError) as error:
+        raise refusal("its ink is not made of straight pieces, or its metadata is damaged", field) from error
+    return design_of(record, Region(filled_even_odd(rings)), field)
+
+
+def _by_id(root: XmlElement, name: str) -> XmlElement | None:
+    return next((path for path in root.iter(f"{_SVG}path") if path.get("id") == name), None)
+
+
+def _ring_text(ring: shapely.LinearRing, height_mm: float) -> str:
+    points = shapely.get_coordinates(ring)[:-1]
+    return "M" + "L".join(f"{_plain(x)},{_plain(height_mm - y)}" for x, y in points) + "Z"
+
+
+def _plain(value: float) -> str:
+    """A number on the ink's grid in the fewest digits, never with an exponent.
+
+    >>> _plain(-0.0), _plain(12.5), _plain(1 / 3)
+    ('0', '12.5', '0.33333')
+    """
+    text = f"{value:.5f}".rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text
+
+
+def _rings(path: str, height_mm: float) -> list[NDArray[np.float64]]:
+    rings: list[NDArray[np.float64]] = []
+    for piece in path.replace("\n", " ").split("Z"):
+        if not piece.strip():
+            continue
+        before, *opened = piece.strip().split("M")
+        if before.strip() or len(opened) != 1:
+            raise ValueError("a subpath that does not start with M")
+        numbers = np.array(opened[0].replace("L", ",").split(","), dtype=np.float64).reshape(-1, 2)
+        if not np.isfinite(numbers).all():
+            raise ValueError("a coordinate that is no number")
+        upright: NDArray[np.float64] = np.column_stack((numbers[:, 0], height_mm - numbers[:, 1]))
+        rings.append(np.round(upright, 5))
+    return rings
