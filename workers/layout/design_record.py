@@ -22,22 +22,18 @@ def record_of(design: Design) -> dict[str, Any]:
     board = design.board
     return {
         "format": FORMAT,
-        "board": {
-            "width_mm": board.width_mm,
-            "height_mm": board.height_mm,
-            "thickness_mm": board.thickness_mm,
-            "material": board.material,
-            "corner_radius_mm": board.corner_radius_mm,
-        },
-        "holes": [
-            {"x_mm": hole.x_mm, "y_mm": hole.y_mm, "diameter_mm": hole.diameter_mm} for hole in design.holes
-        ],
+        "board": _floats(board, "width_mm", "height_mm", "thickness_mm", "corner_radius_mm")
+        | {"material": board.material},
+        "holes": [_floats(hole, "x_mm", "y_mm", "diameter_mm") for hole in design.holes],
         "elements": [
-            {"kind": element.kind, "title": element.title}
-            | {side: getattr(element, side) for side in _ELEMENT_SIDES}
+            {"kind": element.kind, "title": element.title} | _floats(element, *_ELEMENT_SIDES)
             for element in design.elements
         ],
     }
+
+
+def _floats(value: Board | Hole | Element, *names: str) -> dict[str, Any]:
+    return {name: float(getattr(value, name)) for name in names}
 
 
 def design_of(record: Mapping[str, Any], ink: Region, field: str) -> Design:
