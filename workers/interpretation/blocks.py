@@ -1,0 +1,159 @@
+"""One line of RS-274 taken apart into words: the word-address grammar.
+
+Source: NISTIR 6556, sections 3.3 to 3.3.5 and appendix E, restated.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from workers.interpretation.expressions import LARGEST_PARAMETER, ValueReader
+from workers.interpretation.fault import Fault
+
+LONGEST_LINE = 256
+MOST_M_WORDS = 4
+LETTERS = frozenset("abcdfghijklmpqrstxyz")
+AXES = "xyz"
+_NEVER_NEGATIVE = frozenset("dfhlpqst")
+_WHOLE = frozenset("dhlt")
+_LINE_NUMBER = re.compile(r"n(\d{1,5})(?![\d.])")
+_COMMENT = "("  # stands for a whole comment once a line is closed up
+
+
+@dataclass(slots=True)
+class Block:
+    """The words of one line: G codes times ten, M codes, at most one of every other letter."""
+
+    g_codes: list[int] = field(default_factory=list)
+    m_codes: list[int] = field(default_factory=list)
+    words: dict[str, float] = field(default_factory=dict)
+    settings: dict[int, float] = field(default_factory=dict)
+
+    @property
+    def has_axes(self) -> bool:
+        """Say whether X, Y or Z is given."""
+        return any(axis in self.words for axis in AXES)
+
+
+def read_block(text: str, parameters: dict[int, float], remark: Callable[[str], None]) -> Block:
+    """Return the words of a line; parameter settings are collected, not yet in force.
+
+    Args:
+        text: One line without its end and without the slash of block delete.
+        parameters: Values of the parameters before this line.
+        remark: Told what a careful reader notices.
+
+    Raises:
+        Fault: The line is not RS-274.
+
+    >>> read_block("n10 g0x +0. 12 34y 7 (to the start)", {}, print).words
+    {'x': 0.1234, 'y': 7.0}
+    """
+    if len(text) > LONGEST_LINE:
+        raise Fault(f"{len(text)} characters on one line", f"keep lines under {LONGEST_LINE} characters")
+    reader = ValueReader(_close_up(text), parameters, remark)
+    block = Block()
+    numbered = _LINE_NUMBER.match(reader.text)
+    if numbered:
+        reader.at = numbered.end()
+    while reader.at < len(reader.text):
+        _read_item(reader, block)
+    return block
+
+
+def _close_up(text: str) -> str:
+    """Return the line in lower case without white space, each comment as one mark."""
+    if "(" not in text and ")" not in text:
+        return "".join(text.split()).lower()
+    kept: list[str] = []
+    rest = text
+    while rest:
+        outside, opened, rest = rest.partition("(")
+        if ")" in outside:
+            raise Fault("a comment that was never opened", "put comments in one pair of ( )")
+        kept.append("".join(outside.split()).lower())
+        if opened:
+            comment, closed, rest = rest.partition(")")
+            if not closed:
+                raise Fault("a comment that does not end on its line", "close the comment with )")
+            if "(" in comment:
+                raise Fault("a comment inside a comment", "put comments in one pair of ( )")
+            kept.append(_COMMENT)
+    return "".join(kept)
+
+
+def _read_item(reader: ValueReader, block: Block) -> None:
+    letter = reader.text[reader.at]
+    reader.at += 1
+    if letter == _COMMENT:
+        return
+    if letter == "#":
+        _read_setting(reader, block)
+    elif letter == "g":
+        _read_g(reader, block)
+    elif letter == "m":
+        _read_m(reader, block)
+    elif letter in LETTERS:
+        _read_word(letter, reader, block)
+    else:
+        raise Fault(_misplaced(letter), _remedy_of(letter))
+
+
+def _read_setting(reader: ValueReader, block: Block) -> None:
+    index = reader.integer("a parameter's number")
+    if not 1 <= index <= LARGEST_PARAMETER:
+        raise Fault(f"there is no parameter #{index}", f"use #1 to #{LARGEST_PARAMETER}")
+    if reader.text[reader.at : reader.at + 1] != "=":
+        raise Fault(f"parameter #{index} without '='", "write #number=value")
+    reader.at += 1
+    block.settings[index] = reader.value()
+
+
+def _read_g(reader: ValueReader, block: Block) -> None:
+    value = reader.value()
+    code = round(value * 10)
+    if abs(value * 10 - code) > 0.001 or not 0 <= code < 1000:
+        raise Fault(f"there is no G{value:g}", "use a G code of RS-274")
+    block.g_codes.append(code)
+
+
+def _read_m(reader: ValueReader, block: Block) -> None:
+    code = reader.integer("an M code")
+    if not 0 <= code < 100:
+        raise Fault(f"there is no M{code}", "use an M code of RS-274")
+    block.m_codes.append(code)
+    if len(block.m_codes) > MOST_M_WORDS:
+        raise Fault("more than four M codes", "spread the M codes over several lines")
+
+
+def _read_word(letter: str, reader: ValueReader, block: Block) -> None:
+    if letter in block.words:
+        raise Fault(f"{letter.upper()} stands twice", f"keep one {letter.upper()} a line")
+    if letter in _WHOLE:
+        value = float(reader.integer(f"the value of {letter.upper()}"))
+    else:
+        value = reader.value()
+    if value < 0 and letter in _NEVER_NEGATIVE:
+        raise Fault(f"{letter.upper()} is negative", f"write {letter.upper()} as zero or more")
+    block.words[letter] = value
+
+
+def _misplaced(letter: str) -> str:
+    if letter == "n":
+        return "a line number that is not at the start, or not a whole number of at most five digits"
+    if letter == "/":
+        return "a slash that is not at the start"
+    return f"'{letter}' has no meaning here"
+
+
+def _remedy_of(letter: str) -> str:
+    remedies = {
+        "n": "number lines N0 to N99999, first on the line",
+        "/": "put the slash of block delete first on the line",
+        ";": "put comments in ( )",
+        "%": "let % stand alone on the first and the last line",
+        "o": "take out program numbers and subprograms: write the motions themselves",
+    }
+    return remedies.get(letter, "take it out; the words of RS-274 are a letter and a number each")
