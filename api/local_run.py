@@ -7,10 +7,10 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from api.linked_files import with_files
-from api.problem_responses import refused
-from api.request_checks import validated_inputs
+from api.problem_responses import refused, request_problem
+from api.request_checks import Capabilities, check_names, validated_inputs
 from schemas.links import artifact_href
-from schemas.problems import Problem, ProblemCode
+from schemas.problems import FieldError, Problem, ProblemCode, Refusal
 from schemas.processes import OFFERED, PROGRAM_FOLDER
 from schemas.steps import Outputs, hrefs_in, job_outputs, resolved_inputs, steps_of
 
@@ -62,7 +62,14 @@ class FileShelf:
         return href.rpartition("/")[2] in self._files
 
 
-def run_here(process: str, inputs: Any, folder: Path, run_step: RunStep, report: Report) -> LocalResult:
+def run_here(
+    process: str,
+    inputs: Any,
+    folder: Path,
+    run_step: RunStep,
+    report: Report,
+    offered: Callable[[], Capabilities],
+) -> LocalResult:
     """Run one process, step by step.
 
     Args:
@@ -71,6 +78,7 @@ def run_here(process: str, inputs: Any, folder: Path, run_step: RunStep, report:
         folder: What relative links start from.
         run_step: Runs one step.
         report: Told the share done of the whole, and what is being done.
+        offered: Returns what can be named; asked only when the form of the request is right.
 
     Raises:
         Refusal: The request is refused before anything runs.
@@ -85,15 +93,21 @@ def run_here(process: str, inputs: Any, folder: Path, run_step: RunStep, report:
     validated_inputs(described.inputs, inputs)
     shelf = FileShelf()
     given = with_files(inputs, folder, shelf.put_file)
-    for pointer, href in hrefs_in(given, "/inputs"):
-        if href not in shelf:
-            raise refused(
-                ProblemCode.MISSING_FILE,
-                f"'{href}' is no file here",
-                "Give the name of a file.",
-                pointer=pointer,
-            )
-    return _walk(process, validated_inputs(described.inputs, given), shelf, run_step, report)
+    _check_links(given, shelf)
+    validated = validated_inputs(described.inputs, given)
+    check_names(validated.model_dump(mode="json", exclude_none=True), offered())
+    return _walk(process, validated, shelf, run_step, report)
+
+
+def _check_links(inputs: Any, shelf: FileShelf) -> None:
+    """Refuse links to files of a service, which are not here."""
+    errors = [
+        FieldError(pointer=pointer, detail="this file lies at a service", remedy="Give the name of a file.")
+        for pointer, href in hrefs_in(inputs, "/inputs")
+        if href not in shelf
+    ]
+    if errors:
+        raise Refusal(request_problem(errors, ProblemCode.MISSING_FILE))
 
 
 def _walk(process: str, inputs: Any, shelf: FileShelf, run_step: RunStep, report: Report) -> LocalResult:

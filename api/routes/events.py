@@ -1,6 +1,7 @@
 """What happens to a job, as it happens: server-sent events."""
 
-from collections.abc import AsyncIterator
+import re
+from collections.abc import AsyncIterator, Iterator
 from contextlib import contextmanager
 from typing import Annotated
 
@@ -14,6 +15,7 @@ from schemas.job_records import JobRecord
 from schemas.problems import ProblemCode, Refusal, problem
 
 router = APIRouter(tags=["jobs"])
+_EVENT_ID = re.compile(r"^\d{1,20}-\d{1,20}$")
 
 
 def _job_of(desk: AtDesk, caller: Annotated[Caller, allowed(Right.READ_JOBS)], job_id: str) -> JobRecord:
@@ -48,18 +50,19 @@ async def events(
 
     A change's id is sent back as ``Last-Event-ID`` to go on after it, with no change lost or repeated.
     """
+    after = last_event_id if last_event_id and _EVENT_ID.match(last_event_id) else None
     with _counted(request):
         snapshot = record.status
         links = with_links(request, snapshot).model_dump_json(exclude_none=True)
         yield ServerSentEvent(event="snapshot", raw_data=links, retry=1000)
-        async for event in desk.feed.events(snapshot.jobID, last_event_id):
-            told_by_snapshot = last_event_id is None and event.time <= snapshot.updated
+        async for event in desk.feed.events(snapshot.jobID, after):
+            told_by_snapshot = after is None and event.time <= snapshot.updated
             if event.is_last or not told_by_snapshot:
                 yield ServerSentEvent(event=event.kind, id=event.id, raw_data=event.model_dump_json())
 
 
 @contextmanager
-def _counted(request: Request):  # type: ignore[no-untyped-def]
+def _counted(request: Request) -> Iterator[None]:
     request.app.state.open_streams += 1
     try:
         yield

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Mapping
+from dataclasses import asdict
 from functools import cache
 from typing import Any
 
@@ -67,15 +68,15 @@ def material(name: str, field: str) -> Material:
 def capabilities() -> dict[str, Any]:
     """Return all that may be named in a request, as JSON: what the API shows and checks against."""
     return {
-        "bits": tables.rows_of("bits"),
-        "materials": tables.rows_of("materials")
+        "bits": _table("bits"),
+        "materials": _table("materials")
         + [
             {"name": name, "title": value.title, "source": "plug-in"}
             for name, value in materials().items()
             if name not in tables.MATERIALS
         ],
-        "machines": tables.rows_of("machines"),
-        "fonts": tables.rows_of("fonts"),
+        "machines": _table("machines"),
+        "fonts": _table("fonts"),
         "dialects": [_row(plugin) for plugin in found(DIALECTS).accepted.values()],
         "tracers": [_row(plugin) for plugin in found(TRACERS).accepted.values()],
         "set_aside": [
@@ -84,6 +85,10 @@ def capabilities() -> dict[str, Any]:
             for refused in found(group).refused
         ],
     }
+
+
+def _table(name: str) -> list[dict[str, Any]]:
+    return [asdict(row) for row in tables.rows_of(name)]
 
 
 def _row(plugin: Any) -> dict[str, str]:

@@ -1,0 +1,317 @@
+"""The ``triglyph`` command: one process here and now, a whole service, or a client of one."""
+
+import argparse
+import importlib
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any, NoReturn
+
+from pydantic import ValidationError
+
+from api.client import DEFAULT_ADDRESS, TriglyphClient
+from api.linked_files import read_request
+from api.local_run import run_here
+from api.output_folder import OutputFolder
+from api.problem_responses import refused, request_problem
+from api.progress_line import ProgressLine
+from api.request_checks import LISTED_AS
+from api.told import Exit, note, say, tell_files, tell_json, tell_problem, tell_rows
+from schemas.jobs import JobStatus, StatusInfo
+from schemas.problems import FieldError, ProblemCode, Refusal, problem
+from schemas.processes import OFFERED
+from schemas.steps import output_of
+
+Arguments = argparse.Namespace
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line; return the exit code."""
+    given = sys.argv[1:] if arguments is None else list(arguments)
+    as_json = "--json" in given
+    try:
+        chosen = _parser().parse_args(given)
+        return int(chosen.run(chosen))
+    except Refusal as refusal:
+        return int(tell_problem(refusal.document, as_json))
+    except KeyboardInterrupt:
+        note("stopped")
+        return 130
+    except BrokenPipeError:
+        sys.stderr.close()  # whoever read our output has gone; Python would complain once more at exit
+        return 0
+    except Exception as error:  # noqa: BLE001 - the last resort: a person gets a sentence, not a traceback
+        return int(tell_problem(_fault(error), as_json))
+
+
+# ---------------------------------------------------------------------------------- commands
+
+
+def run(chosen: Arguments) -> Exit:
+    """Run one process in this very process."""
+    inputs = read_request(chosen.request)
+    report = ProgressLine()
+    try:
+        result = run_here(chosen.process, inputs, chosen.request.parent, _run_step, report, _capabilities)
+    finally:
+        report.close()
+    out = OutputFolder(chosen.out or Path("out") / chosen.process)
+    out.clear()
+    files = {
+        name: out.write(output_of(chosen.process, name).file, [content])
+        for name, content in result.files.items()
+    }
+    if result.problem is not None:
+        return tell_problem(result.problem, chosen.json, files)
+    tell_files({"process": chosen.process, "status": "successful", "out": str(out.path)}, files, chosen.json)
+    return Exit.DONE
+
+
+def submit(chosen: Arguments) -> Exit:
+    """Send a request to a service."""
+    inputs = read_request(chosen.request)
+    with _client(chosen) as client:
+        job = client.submit(
+            chosen.process,
+            inputs,
+            folder=chosen.request.parent,
+            bulk=chosen.bulk,
+            idempotency_key=chosen.idempotency_key,
+        )
+        if not chosen.follow:
+            _tell_job(job, chosen.json)
+            return Exit.DONE
+        note(f"job {job.jobID}")
+        return _followed(client, job, chosen.out or Path("out") / chosen.process, chosen.json)
+
+
+def results(chosen: Arguments) -> Exit:
+    """Fetch what a job made."""
+    with _client(chosen) as client:
+        files, why = client.download_all(chosen.job, chosen.out or Path("out") / chosen.job)
+    if why is not None:
+        return tell_problem(why, chosen.json, files)
+    tell_files({"jobID": chosen.job, "status": "successful"}, files, chosen.json)
+    return Exit.DONE
+
+
+def dismiss(chosen: Arguments) -> Exit:
+    """Stop a job, or erase one that has ended."""
+    with _client(chosen) as client:
+        _tell_job(client.dismiss(chosen.job), chosen.json)
+    return Exit.DONE
+
+
+def jobs(chosen: Arguments) -> Exit:
+    """List the latest jobs of a service."""
+    status = JobStatus(chosen.status) if chosen.status else None
+    with _client(chosen) as client:
+        found = [
+            job.model_dump(mode="json", exclude_none=True)
+            for job in client.jobs(limit=chosen.limit, status=status)
+        ]
+    if chosen.json:
+        tell_json({"jobs": found})
+    else:
+        tell_rows(found, ["jobID", "processID", "status", "progress", "created", "message"])
+    return Exit.DONE
+
+
+def serve(chosen: Arguments) -> Exit:
+    """Run the whole service: broker, workers and API."""
+    importlib.import_module("api.main").serve(chosen.data, chosen.host, chosen.port, chosen.workers)
+    return Exit.DONE
+
+
+def demo(chosen: Arguments) -> Exit:
+    """Make the Tern Quay sign through the embedded service."""
+    code: Any = importlib.import_module("api.demo.run").run_demo(chosen.out or Path("out/demo"))
+    return Exit(code or 0)
+
+
+def listing(chosen: Arguments) -> Exit:
+    """List what this installation offers."""
+    rows = list(_capabilities()[chosen.command])
+    if chosen.json:
+        tell_json({chosen.command: rows})
+    else:
+        tell_rows(rows, ["name", "title", "figures"])
+    return Exit.DONE
+
+
+def processes(chosen: Arguments) -> Exit:
+    """List the processes."""
+    rows = [{"name": p.id, "title": p.title, "description": p.description} for p in OFFERED.values()]
+    if chosen.json:
+        tell_json({"processes": [_described(process_id) for process_id in OFFERED]})
+    else:
+        tell_rows(rows, ["name", "title"])
+    return Exit.DONE
+
+
+def capabilities(chosen: Arguments) -> Exit:
+    """Print everything that can be named in a request, as JSON; the service asks this of its own."""
+    tell_json(_capabilities())
+    return Exit.DONE
+
+
+def key(chosen: Arguments) -> Exit:
+    """Make a key: the secret to be given away, and its entry for the keys file."""
+    access = importlib.import_module("api.access")
+    rights = access.KIOSK | {access.Right(right) for right in chosen.right}
+    token, entry = access.new_key(chosen.id, rights)
+    tell_json({"key": token, "entry": entry.model_dump(mode="json")})
+    note("The key is shown this once. Put the entry into the list 'keys' of the keys file.")
+    return Exit.DONE
+
+
+# ------------------------------------------------------------------------------------ pieces
+
+
+def _run_step(*step: Any) -> Any:
+    from workers.pipeline.run_step import run_step  # numpy and its kin are loaded only now
+
+    return run_step(*step)
+
+
+def _capabilities() -> dict[str, Any]:
+    from workers.pipeline.capabilities import capabilities as offered
+
+    return offered()
+
+
+def _client(chosen: Arguments) -> TriglyphClient:
+    return TriglyphClient(chosen.to, chosen.key)
+
+
+def _followed(client: TriglyphClient, job: StatusInfo, out: Path, as_json: bool) -> Exit:
+    """Show a job until its end, then fetch what it made."""
+    report = ProgressLine()
+    try:
+        for update in client.follow(job.jobID):
+            report(update.progress / 100, update.message or update.status.value)
+    finally:
+        report.close()
+    files, why = client.download_all(job.jobID, out)
+    if why is not None:
+        return tell_problem(why, as_json, files)
+    tell_files({"jobID": job.jobID, "status": "successful", "out": str(out)}, files, as_json)
+    return Exit.DONE
+
+
+def _tell_job(job: StatusInfo, as_json: bool) -> None:
+    if as_json:
+        tell_json(job.model_dump(mode="json", exclude_none=True))
+    else:
+        say(f"{job.jobID}  {job.status.value}")
+
+
+def _described(process_id: str) -> dict[str, Any]:
+    process = OFFERED[process_id]
+    return {
+        "name": process.id,
+        "version": process.version,
+        "title": process.title,
+        "description": process.description,
+        "inputs": process.inputs.model_json_schema(),
+        "outputs": {name: output.file for name, output in process.outputs.items()},
+    }
+
+
+def _fault(error: Exception) -> Any:
+    if isinstance(error, ValidationError):
+        fields = [
+            FieldError(pointer="/" + "/".join(map(str, each["loc"])), detail=each["msg"], remedy="Change it.")
+            for each in error.errors()
+        ]
+        return request_problem(fields)
+    return problem(
+        ProblemCode.INTERNAL_FAULT,
+        f"the command stopped on an unforeseen {type(error).__name__}: {error}",
+        remedy="This is a fault of ours: please report it with the request.",
+    )
+
+
+# ------------------------------------------------------------------------------------ parser
+
+
+class _Parser(argparse.ArgumentParser):
+    def error(self, message: str) -> NoReturn:
+        raise refused(ProblemCode.REQUEST_REFUSED, message, f"`{self.prog} --help` shows how it is used.")
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = _Parser(
+        prog="triglyph",
+        description="Turns inked line art into carved signs; every program is proven before it leaves.",
+        epilog="exit codes: 0 done; 1 a fault of ours; 2 request refused; 3 ended without a passing proof",
+    )
+    commands = parser.add_subparsers(metavar="COMMAND", dest="command", required=True)
+    _add_work(commands)
+    _add_service(commands)
+    for name in LISTED_AS.values():
+        _command(commands, name, listing, f"list the {name} that can be named in a request")
+    _command(commands, "processes", processes, "list the processes")
+    _command(commands, "capabilities", capabilities, "print everything that can be named, as JSON")
+    return parser
+
+
+def _add_work(commands: Any) -> None:
+    here = _command(commands, "run", run, "run one process here and now, without a service")
+    _request_arguments(here)
+    show = _command(commands, "demo", demo, "make the Tern Quay sign, from photos to proven programs")
+    show.add_argument("--out", type=Path, help="folder for the results (default: out/demo)")
+
+
+def _add_service(commands: Any) -> None:
+    service = _command(commands, "serve", serve, "run the service: broker, workers and API")
+    service.add_argument(
+        "--data", type=Path, help="folder of everything that is kept (default: triglyph-data)"
+    )
+    service.add_argument("--host", default="127.0.0.1", help="address to listen at (default: %(default)s)")
+    service.add_argument("--port", type=int, default=8500, help="port to listen at (default: %(default)s)")
+    service.add_argument("--workers", type=int, help="steps at once (default: one for each core)")
+    sent = _command(commands, "submit", submit, "send a request to a service", remote=True)
+    _request_arguments(sent)
+    sent.add_argument("--follow", action="store_true", help="wait for the end and fetch the results")
+    sent.add_argument("--bulk", action="store_true", help="let interactive work go ahead")
+    sent.add_argument("--idempotency-key", help="sending again with the same key answers the same job")
+    latest = _command(commands, "jobs", jobs, "list the latest jobs of a service", remote=True)
+    latest.add_argument("--limit", type=int, default=10, help="how many (default: %(default)s)")
+    latest.add_argument("--status", choices=[status.value for status in JobStatus], help="only in this state")
+    fetched = _command(commands, "results", results, "fetch what a job made", remote=True)
+    fetched.add_argument("job", metavar="ID", help="the job's id")
+    fetched.add_argument("--out", type=Path, help="folder for the results (default: out/ID)")
+    stopped = _command(commands, "dismiss", dismiss, "stop a job, or erase one that has ended", remote=True)
+    stopped.add_argument("job", metavar="ID", help="the job's id")
+    made = _command(commands, "key", key, "make a key for a service that other machines may call")
+    made.add_argument("id", metavar="NAME", help="small letters, digits and hyphens")
+    made.add_argument(
+        "--right", action="append", default=[], help="more rights than a kiosk's, as class:bulk"
+    )
+
+
+def _request_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("process", metavar="PROCESS", help="`triglyph processes` lists them; `sign` does all")
+    parser.add_argument("request", metavar="REQUEST", type=Path, help="JSON or YAML file with the inputs")
+    parser.add_argument("--out", type=Path, help="folder for the results (default: out/PROCESS)")
+
+
+def _command(
+    commands: Any, name: str, command: Callable[[Arguments], Exit], words: str, remote: bool = False
+) -> argparse.ArgumentParser:
+    parser: argparse.ArgumentParser = commands.add_parser(
+        name, help=words, description=words.capitalize() + "."
+    )
+    parser.add_argument("--json", action="store_true", help="one JSON document on standard output")
+    if remote:
+        parser.add_argument(
+            "--to", metavar="URL", default=DEFAULT_ADDRESS, help="the service (default: %(default)s)"
+        )
+        parser.add_argument("--key", metavar="KEY", help="a key of the service, if it wants one")
+    parser.set_defaults(run=command)
+    return parser
+
+
+if __name__ == "__main__":
+    sys.exit(main())
