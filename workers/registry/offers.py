@@ -1,4 +1,4 @@
-"""What this installation offers: tables and plug-ins together, and the list of it for clients."""
+"""What this installation offers: tables and plug-ins together."""
 
 from __future__ import annotations
 
@@ -63,36 +63,6 @@ def material(name: str, field: str) -> Material:
     """
     chosen: Material = _named(materials(), name, "material", field)
     return chosen
-
-
-def capabilities() -> dict[str, Any]:
-    """Return all that may be named in a request, as JSON: what the API shows and checks against."""
-    return {
-        "bits": _table("bits"),
-        "materials": _table("materials")
-        + [
-            {"name": name, "title": value.title, "source": "plug-in"}
-            for name, value in materials().items()
-            if name not in tables.MATERIALS
-        ],
-        "machines": _table("machines"),
-        "fonts": _table("fonts"),
-        "dialects": [_row(plugin) for plugin in found(DIALECTS).accepted.values()],
-        "tracers": [_row(plugin) for plugin in found(TRACERS).accepted.values()],
-        "set_aside": [
-            {"group": refused.group, "name": refused.entry_point, "reason": refused.reason}
-            for group in (TRACERS, DIALECTS, MATERIALS)
-            for refused in found(group).refused
-        ],
-    }
-
-
-def _table(name: str) -> list[dict[str, Any]]:
-    return [asdict(row) for row in tables.rows_of(name)]
-
-
-def _row(plugin: Any) -> dict[str, str]:
-    return {"name": plugin.name, "title": plugin.summary}
 
 
 def _named(known: Mapping[str, Any], name: str, kind: str, field: str) -> Any:
