@@ -15,6 +15,7 @@ class ColourImage:
     """A decoded photograph, upright by its own orientation mark."""
 
     pixels: NDArray[np.uint8]  # (rows, columns, 3), sRGB, red first
+    mm_per_px: float | None = None  # what the file itself says of its scale, if it says so believably
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "pixels", frozen(self.pixels, np.uint8, 3, 3))

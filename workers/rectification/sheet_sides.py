@@ -1,0 +1,221 @@
+"""The four sides of a sheet to a fraction of a pixel, each as a smooth curve.
+
+A side is followed at hundreds of places; at each the light is half way between paper
+and table at one point, and a smooth curve through these that pays no heed to strays
+leaves out a thumb, a coin or a pen across the edge. Sides of a curled sheet are bowed,
+so nothing here takes them for straight.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from workers.rectification.linear_light import light_of_value
+
+Array = NDArray[np.float64]
+
+CURVE_DEGREE = 5
+_PLACES = 128  # along a side when it is followed coarsely
+_REACH_PX = 14  # to either side, in the reduced picture
+_END_FRACTION = 0.012  # next to a corner the other side's edge disturbs
+_FINE_PLACES = 320
+_STRAY_PX = 1.0  # least distance from the curve at which a sample is a stray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Side:
+    """One side in its own frame: along the chord between its rough corners, and off it to the inside."""
+
+    start_px: Array  # (2,) rough corner
+    along: Array  # (2,) unit
+    inward: Array  # (2,) unit
+    length_px: float
+    coefficients: Array  # Legendre, over along/length mapped to -1..1; gives pixels off the chord
+    seen: Array  # (n, 2) the samples that the curve keeps: along, off
+    residual_px: float  # root mean square of these from the curve
+    sample_fraction: float  # kept samples of all that lie in the picture
+
+    def off_px(self, along_px: Array) -> Array:
+        """Return how far inside the chord the side runs at some places along it."""
+        return np.asarray(
+            np.polynomial.legendre.legval(2 * along_px / self.length_px - 1, self.coefficients), np.float64
+        )
+
+    def points_px(self, along_px: Array) -> Array:
+        """Return the side's points in the picture at some places along its chord."""
+        return np.asarray(
+            self.start_px + along_px[:, None] * self.along + self.off_px(along_px)[:, None] * self.inward,
+            np.float64,
+        )
+
+    @property
+    def bow_px(self) -> float:
+        """How far the side departs from the straight line between its own ends."""
+        along = np.linspace(0, self.length_px, 33)
+        off = self.off_px(along)
+        straight = off[0] + (off[-1] - off[0]) * along / self.length_px
+        return float(np.abs(off - straight).max())
+
+
+def measured_sides(pixels: NDArray[np.uint8], corners_px: Array) -> list[Side]:
+    """Return the top, right, bottom and left side of the sheet.
+
+    Args:
+        pixels: (rows, columns, 3) the photo.
+        corners_px: (4, 2) TL, TR, BR, BL, within about 2 % of the truth.
+    """
+    shrink = max(1.0, max(pixels.shape[:2]) / 640)
+    small = cv2.resize(pixels, None, fx=1 / shrink, fy=1 / shrink, interpolation=cv2.INTER_AREA)
+    smooth = cv2.GaussianBlur(small, (0, 0), 0.8).astype(np.float32) / 255.0
+    stretch = np.array(pixels.shape[1::-1]) / np.array(small.shape[1::-1])
+    sides = []
+    for k in range(4):
+        start, end = corners_px[k], corners_px[(k + 1) % 4]
+        coarse = _followed(smooth, start / stretch, end / stretch)
+        sides.append(_refined(pixels, start, end, coarse * stretch.mean(), stretch.mean()))
+    return sides
+
+
+def _frame(start: Array, end: Array) -> tuple[Array, Array, float]:
+    length = float(np.linalg.norm(end - start))
+    along = (end - start) / length
+    return along, np.array([-along[1], along[0]]), length
+
+
+def _profiles(
+    picture: NDArray[np.generic], start: Array, end: Array, along_px: Array, off_px: Array
+) -> tuple[NDArray[np.float32], NDArray[np.bool_]]:
+    """Return the picture along lines across a side, (places, taps, channels), and which lie in it."""
+    along, inward, _ = _frame(start, end)
+    points = start + along_px[:, None, None] * along + off_px[:, :, None] * inward
+    x, y = points[..., 0], points[..., 1]
+    rows, columns = picture.shape[:2]
+    inside = ((x > 1) & (y > 1) & (x < columns - 1) & (y < rows - 1)).all(axis=1)
+    sampled = cv2.remap(
+        picture, (x - 0.5).astype(np.float32), (y - 0.5).astype(np.float32), cv2.INTER_LINEAR,
+        borderMode=cv2.BORDER_REPLICATE,
+    )  # fmt: skip
+    return np.asarray(sampled, np.float32), inside
+
+
+def _followed(smooth: NDArray[np.float32], start: Array, end: Array) -> Array:
+    """Return the side's curve in the reduced picture: the smoothest path along which paper ends.
+
+    Source: shortest path by dynamic programming (Bellman); a step of one tap between places is free,
+    more is not allowed.
+    """
+    length = float(np.linalg.norm(end - start))
+    along_px = np.linspace(_END_FRACTION, 1 - _END_FRACTION, _PLACES) * length
+    taps = np.arange(-_REACH_PX - 1, _REACH_PX + 2, dtype=np.float64)
+    profile, inside = _profiles(smooth, start, end, along_px, np.broadcast_to(taps, (_PLACES, len(taps))))
+    rise = (profile[:, 2:] - profile[:, :-2]).max(axis=2)
+    gain = np.minimum(np.maximum(rise, 0.0), 0.15) * inside[:, None]
+    gain = gain - 0.002 * np.abs(taps[1:-1])
+    path = _best_path(gain.astype(np.float64))
+    off_px = taps[1:-1][path]
+    weight = gain[np.arange(_PLACES), path].clip(0.0) + 1e-4
+    return _robust_curve(along_px / length, off_px, weight, stray_px=1.5)[0]
+
+
+def _best_path(gain: Array) -> NDArray[np.int64]:
+    """Return for each row the column of the path with the greatest sum, moving one column a row at most."""
+    rows, columns = gain.shape
+    total = gain[0]
+    came_from = np.zeros((rows, columns), np.int64)
+    for row in range(1, rows):
+        padded = np.concatenate([[-np.inf], total, [-np.inf]])
+        choices = np.stack([padded[1:-1], padded[:-2] - 0.01, padded[2:] - 0.01])
+        pick = choices.argmax(axis=0)
+        came_from[row] = np.arange(columns) + np.array([0, -1, 1])[pick]
+        total = choices.max(axis=0) + gain[row]
+    path = np.empty(rows, np.int64)
+    path[-1] = int(total.argmax())
+    for row in range(rows - 1, 0, -1):
+        path[row - 1] = came_from[row, path[row]]
+    return path
+
+
+def _robust_curve(
+    share: Array, off_px: Array, weight: Array, stray_px: float
+) -> tuple[Array, NDArray[np.bool_]]:
+    """Return Legendre coefficients of the curve through most samples, and which samples it keeps.
+
+    Source: iteratively reweighted least squares with Tukey's biweight.
+    """
+    basis = np.polynomial.legendre.legvander(2 * share - 1, CURVE_DEGREE)
+    ridge = np.diag(1e-3 * np.arange(CURVE_DEGREE + 1) ** 2.0) * max(weight.mean(), 1e-9)
+    trust = np.ones_like(share)
+    cutoff = np.inf
+    coefficients = np.zeros(CURVE_DEGREE + 1)
+    for _ in range(20):
+        scaled = basis * (weight * trust)[:, None]
+        coefficients = np.linalg.solve(scaled.T @ basis + ridge, scaled.T @ off_px)
+        distance = np.abs(off_px - basis @ coefficients)
+        spread = 1.4826 * float(np.median(distance))
+        cutoff = max(4.7 * spread, stray_px * 1.5)
+        trust = np.clip(1 - (distance / cutoff) ** 2, 0.0, 1.0) ** 2 + 1e-6
+    return coefficients, distance < 0.7 * cutoff
+
+
+def _refined(pixels: NDArray[np.uint8], start: Array, end: Array, coarse: Array, shrink: float) -> Side:
+    """Return the side measured in the full picture along the curve that was found in the reduced one."""
+    along, inward, length = _frame(start, end)
+    share = np.linspace(_END_FRACTION, 1 - _END_FRACTION, _FINE_PLACES)
+    expected = np.polynomial.legendre.legval(2 * share - 1, coarse)
+    reach = int(np.ceil(3 * shrink + 3))
+    taps = np.arange(-reach, reach + 1, dtype=np.float64)
+    profile, inside = _profiles(pixels, start, end, share * length, expected[:, None] + taps)
+    off_px, sound = _half_way(profile, taps)
+    usable = inside & sound
+    kept = np.zeros(0, np.int64)
+    coefficients, residual = coarse, float("inf")
+    if usable.sum() > 4 * CURVE_DEGREE:
+        places = np.nonzero(usable)[0]
+        measured = expected[places] + off_px[places]
+        coefficients, close = _robust_curve(share[places], measured, np.ones(len(places)), _STRAY_PX)
+        kept = places[close]
+        error = (
+            expected[kept] + off_px[kept] - np.polynomial.legendre.legval(2 * share[kept] - 1, coefficients)
+        )
+        residual = float(np.sqrt(np.mean(error**2))) if len(kept) else float("inf")
+    seen = np.stack([share[kept] * length, expected[kept] + off_px[kept]], axis=1)
+    fraction = len(kept) / max(int(inside.sum()), 1)
+    return Side(start, along, inward, length, coefficients, seen, residual, fraction)
+
+
+def _half_way(profile: NDArray[np.float32], taps: Array) -> tuple[Array, NDArray[np.bool_]]:
+    """Return where along each profile the light is half way from table to paper, and where that is clear.
+
+    Args:
+        profile: (places, taps, 3) sRGB values 0..255, paper at the far end.
+        taps: Position of each tap, px.
+    """
+    light = np.interp(profile, np.arange(256), light_of_value())
+    light = cv2.blur(light.reshape(len(light), -1), (1, 5), borderType=cv2.BORDER_REPLICATE).reshape(
+        light.shape
+    )
+    channel = np.abs(light[:, -1] - light[:, 0]).mean(axis=0).argmax()
+    chosen = light[:, :, channel]
+    steep = np.zeros_like(chosen)
+    steep[:, 1:-1] = chosen[:, 2:] - chosen[:, :-2]
+    steep[:, 1:-1] = (steep[:, :-2] + 2 * steep[:, 1:-1] + steep[:, 2:]) / 4
+    prior = np.exp(-0.5 * (taps / (0.5 * taps[-1])) ** 2)
+    peak = (steep * prior).argmax(axis=1).clip(4, len(taps) - 5)
+    rows = np.arange(len(chosen))
+    paper = np.max([chosen[rows, np.minimum(peak + k, len(taps) - 1)] for k in (3, 4)], axis=0)
+    table = np.min([chosen[rows, np.maximum(peak - k, 0)] for k in (3, 4)], axis=0)
+    level = (paper + table) / 2
+    position = np.full(len(chosen), np.nan)
+    nearest = np.full(len(chosen), np.inf)
+    for k in range(-4, 4):
+        low, high = chosen[rows, peak + k], chosen[rows, peak + k + 1]
+        crosses = (low <= level) & (high > level) & (abs(k + 0.5) < nearest)
+        share = (level - low) / np.maximum(high - low, 1e-9)
+        position = np.where(crosses, taps[peak] + k + share, position)
+        nearest = np.where(crosses, abs(k + 0.5), nearest)
+    clear = np.isfinite(position) & (paper - table > 0.08 * np.maximum(paper, 0.02))
+    return np.nan_to_num(position), clear

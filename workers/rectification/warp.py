@@ -1,0 +1,113 @@
+"""The sheet laid square: one pass from the photo's light to a raster of the sheet."""
+
+from __future__ import annotations
+
+import math
+
+import cv2
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from workers.rectification.sheet_surface import Surface
+
+MOST_PX_PER_MM = 12.0
+MOST_PIXELS = 40_000_000
+_GRID_MM = 2.0  # the photo's place is linear between such points to about 0.01 px
+
+
+def working_scale(surface: Surface) -> float:
+    """Return the pixels per mm at which the sheet loses nothing of the photo and gains no empty ones.
+
+    That is the photo's own scale where it is largest (but for its last tenth), within the limits
+    of this module, and a whole number of pixels to the metre, as PNG states it.
+    """
+    across, down = np.meshgrid(np.linspace(0, surface.width_mm, 9), np.linspace(0, surface.height_mm, 9))
+    places = np.column_stack([across.ravel(), down.ravel()])
+    scales = [
+        np.linalg.norm(surface.seen_px(places + step) - surface.seen_px(places - step), axis=1) / 2.0
+        for step in (np.array([1.0, 0.0]), np.array([0.0, 1.0]))
+    ]
+    wanted = float(np.percentile(np.maximum(*scales), 90))
+    fitting = math.sqrt(MOST_PIXELS / (surface.width_mm * surface.height_mm))
+    return math.floor(1000.0 * min(wanted, MOST_PX_PER_MM, fitting)) / 1000.0
+
+
+def laid_square(light: NDArray[np.uint16], surface: Surface, px_per_mm: float) -> NDArray[np.uint16]:
+    """Return the light of the sheet on an even raster, row 0 at its top edge.
+
+    Args:
+        light: (rows, columns) linear light of the photo.
+        surface: Where the sheet's points are seen.
+        px_per_mm: Scale of the result; its pixel (0, 0) covers the sheet's top left corner.
+    """
+    columns, rows = (
+        max(2, math.ceil(side * px_per_mm - 0.5)) for side in (surface.width_mm, surface.height_mm)
+    )
+    counts = [math.ceil(side / _GRID_MM) + 1 for side in (surface.width_mm, surface.height_mm)]
+    knots = [
+        np.linspace(0, side, count)
+        for side, count in zip((surface.width_mm, surface.height_mm), counts, strict=True)
+    ]
+    across, down = np.meshgrid(*knots)
+    seen = surface.seen_px(np.column_stack([across.ravel(), down.ravel()]))
+    seen = seen.reshape(counts[1], counts[0], 2)
+    shrink = _native_scale(seen, counts, surface) / px_per_mm
+    if shrink > 1.5:  # a far finer photo: take its light together first, not every third pixel
+        smaller = cv2.resize(light, None, fx=1 / shrink, fy=1 / shrink, interpolation=cv2.INTER_AREA)
+        seen = seen * (np.array(smaller.shape[1::-1]) / np.array(light.shape[1::-1]))
+        light = np.asarray(smaller, np.uint16)
+    knots_per_px = [
+        (count - 1) / side / px_per_mm
+        for count, side in zip(counts, (surface.width_mm, surface.height_mm), strict=True)
+    ]
+    return np.asarray(
+        _sampled(light, seen.astype(np.float32), rows, columns, knots_per_px[1], knots_per_px[0]), np.uint16
+    )
+
+
+def _native_scale(seen: NDArray[np.float64], counts: list[int], surface: Surface) -> float:
+    """Return the photo's pixels per mm where they are fewest (but for the last tenth)."""
+    down = np.linalg.norm(np.diff(seen, axis=0), axis=2) * ((counts[1] - 1) / surface.height_mm)
+    across = np.linalg.norm(np.diff(seen, axis=1), axis=2) * ((counts[0] - 1) / surface.width_mm)
+    return float(min(np.percentile(down, 10), np.percentile(across, 10)))
+
+
+@njit(cache=True, nogil=True)
+def _sampled(
+    light: NDArray[np.uint16],
+    seen: NDArray[np.float32],
+    rows: int,
+    columns: int,
+    knots_a_row: float,
+    knots_a_column: float,
+) -> NDArray[np.uint16]:
+    """Return the light, linear between pixels, at places linear between the knots of a grid."""
+    square = np.empty((rows, columns), np.uint16)
+    last_row, last_column = np.float32(light.shape[0] - 1), np.float32(light.shape[1] - 1)
+    row_step, column_step = np.float32(knots_a_row), np.float32(knots_a_column)
+    half, one, zero = np.float32(0.5), np.float32(1.0), np.float32(0.0)
+    line = np.empty((seen.shape[1], 2), np.float32)
+    for row in range(rows):
+        place = (np.float32(row) + half) * row_step
+        knot = min(int(place), seen.shape[0] - 2)
+        share = place - np.float32(knot)
+        for k in range(seen.shape[1]):
+            line[k, 0] = seen[knot, k, 0] * (one - share) + seen[knot + 1, k, 0] * share - half
+            line[k, 1] = seen[knot, k, 1] * (one - share) + seen[knot + 1, k, 1] * share - half
+        for column in range(columns):
+            place = (np.float32(column) + half) * column_step
+            knot = min(int(place), seen.shape[1] - 2)
+            share = place - np.float32(knot)
+            x = line[knot, 0] * (one - share) + line[knot + 1, 0] * share
+            y = line[knot, 1] * (one - share) + line[knot + 1, 1] * share
+            x = min(max(x, zero), last_column)
+            y = min(max(y, zero), last_row)
+            left = min(int(x), light.shape[1] - 2)
+            top = min(int(y), light.shape[0] - 2)
+            x -= np.float32(left)
+            y -= np.float32(top)
+            upper = np.float32(light[top, left]) * (one - x) + np.float32(light[top, left + 1]) * x
+            lower = np.float32(light[top + 1, left]) * (one - x) + np.float32(light[top + 1, left + 1]) * x
+            square[row, column] = np.uint16(upper * (one - y) + lower * y + half)
+    return square
