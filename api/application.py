@@ -1,9 +1,11 @@
 """The application: routes, doors and answers around the stores it is given; nothing global."""
 
+import asyncio
 from typing import Any
 
 from fastapi import FastAPI
 from starlette.middleware import Middleware
+from starlette.types import Lifespan
 
 from api.access import Access, Key
 from api.body_limit import BodyLimit
@@ -21,12 +23,15 @@ _PROBLEM = {
 _PROBLEM_RESPONSES: dict[int | str, dict[str, Any]] = {"default": _PROBLEM}
 
 
-def create_app(desk: Desk, keys: list[Key] | None = None) -> FastAPI:
+def create_app(
+    desk: Desk, keys: list[Key] | None = None, lifespan: Lifespan[FastAPI] | None = None
+) -> FastAPI:
     """Return the application around a desk.
 
     Args:
         desk: Stores, settings and capabilities.
         keys: Who is let in; without any, this very machine.
+        lifespan: What is to be done around its serving.
     """
     settings = desk.settings
 
@@ -40,6 +45,7 @@ def create_app(desk: Desk, keys: list[Key] | None = None) -> FastAPI:
         openapi_url=None,  # served at /api in the media type of the standard
         docs_url=None,
         redoc_url=None,
+        lifespan=lifespan,
         responses=_PROBLEM_RESPONSES,
         middleware=[
             Middleware(SecurityHeaders),
@@ -50,6 +56,7 @@ def create_app(desk: Desk, keys: list[Key] | None = None) -> FastAPI:
     app.state.desk = desk
     app.state.body_models = execution.BODY_MODELS
     app.state.open_streams = 0
+    app.state.stopping = asyncio.Event()  # set by who serves the app: event streams end
     for room in (landing, processes, execution, jobs, events, results, artifacts, capabilities, health):
         app.include_router(room.router)
     add_problem_handlers(app)

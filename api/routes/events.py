@@ -1,5 +1,6 @@
 """What happens to a job, as it happens: server-sent events."""
 
+import asyncio
 import re
 from collections.abc import AsyncIterator, Iterator
 from contextlib import contextmanager
@@ -11,7 +12,7 @@ from fastapi.sse import EventSourceResponse, ServerSentEvent
 from api.access import Caller, Right, allowed
 from api.desk import AtDesk
 from api.web_links import with_links
-from schemas.job_records import JobRecord
+from schemas.job_records import JobEvent, JobRecord
 from schemas.problems import ProblemCode, Refusal, problem
 
 router = APIRouter(tags=["jobs"])
@@ -55,10 +56,32 @@ async def events(
         snapshot = record.status
         links = with_links(request, snapshot).model_dump_json(exclude_none=True)
         yield ServerSentEvent(event="snapshot", raw_data=links, retry=1000)
-        async for event in desk.feed.events(snapshot.jobID, after):
+        stopping: asyncio.Event = request.app.state.stopping
+        async for event in _until(stopping, desk.feed.events(snapshot.jobID, after)):
             told_by_snapshot = after is None and event.time <= snapshot.updated
             if event.is_last or not told_by_snapshot:
                 yield ServerSentEvent(event=event.kind, id=event.id, raw_data=event.model_dump_json())
+
+
+async def _until(stopping: asyncio.Event, source: AsyncIterator[JobEvent]) -> AsyncIterator[JobEvent]:
+    """Yield what comes until the service stops, so that watchers do not hold it up; they reconnect later."""
+    stop = asyncio.create_task(stopping.wait())
+    try:
+        while True:
+            coming = asyncio.ensure_future(anext(source))
+            try:
+                await asyncio.wait({coming, stop}, return_when=asyncio.FIRST_COMPLETED)
+            finally:
+                if not coming.done():
+                    coming.cancel()
+            if not coming.done():
+                return
+            try:
+                yield coming.result()
+            except StopAsyncIteration:
+                return
+    finally:
+        stop.cancel()
 
 
 @contextmanager
