@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from workers.geometry.bisectors import Bisectors, lengths_mm, subdivided
-from workers.geometry.pruning import peel
+from workers.geometry.pruning import compact, peel
 from workers.geometry.segment_voronoi import NOWHERE, SEGMENT, START_POINT, SegmentVoronoi, segment_voronoi
 from workers.values.medial_axis import MedialAxis
 from workers.values.region import Region
@@ -43,14 +44,28 @@ def medial_axis(region: Region, tolerance_mm: float = 0.02, chord_mm: float = 0.
     return axis_of(segment_voronoi(region), tolerance_mm, chord_mm)
 
 
-def axis_of(voronoi: SegmentVoronoi, tolerance_mm: float = 0.02, chord_mm: float = 0.005) -> MedialAxis:
-    """Return the medial axis that a diagram already built holds; as ``medial_axis``."""
-    pieces = _inside(voronoi, _bisecting(voronoi))
+def axis_of(
+    voronoi: SegmentVoronoi, tolerance_mm: float = 0.02, chord_mm: float = 0.005, *, outside: bool = False
+) -> MedialAxis:
+    """Return the medial axis that a diagram already built holds; as ``medial_axis``.
+
+    Args:
+        voronoi: The diagram.
+        tolerance_mm: As for ``medial_axis``.
+        chord_mm: As for ``medial_axis``.
+        outside: Take the axis of what surrounds the area instead, as far as it has ends: the
+            rays that run to infinity are left out.
+    """
+    pieces = _bisecting(voronoi)
+    inside = _is_inside(voronoi, pieces)
+    pieces = pieces.taken(~inside if outside else inside)
     bisectors, nodes_mm = _with_radii(voronoi, pieces)
     bisectors, nodes_mm = _parted_where_rings_touch(bisectors, nodes_mm, voronoi.grid_mm)
-    stays, is_last = peel(bisectors.edges, lengths_mm(bisectors, nodes_mm), nodes_mm[:, 2], tolerance_mm)
+    stays, is_last = peel(
+        bisectors.edges, lengths_mm(bisectors, nodes_mm), nodes_mm[:, 2].copy(), tolerance_mm, math.inf
+    )
     nodes_mm, edges = subdivided(bisectors.taken(stays), nodes_mm, chord_mm)
-    return _compact(nodes_mm, edges, np.flatnonzero(is_last))
+    return compact(nodes_mm, edges, np.flatnonzero(is_last))
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -88,8 +103,8 @@ def _points_of(voronoi: SegmentVoronoi, cells: Integers) -> Floats:
     return np.where(at_start[:, None], ends_mm[:, :2], ends_mm[:, 2:])
 
 
-def _inside(voronoi: SegmentVoronoi, pieces: _Pieces) -> _Pieces:
-    """Return the edges inside the area, told from the nearest side or corner alone.
+def _is_inside(voronoi: SegmentVoronoi, pieces: _Pieces) -> Flags:
+    """Tell which edges are inside the area, from the nearest side or corner alone.
 
     Beside a side it is the hand on which the edge lies. Between two corners it is the
     corner's turn: the discs that touch a corner are inside only where it is reflex.
@@ -109,7 +124,7 @@ def _inside(voronoi: SegmentVoronoi, pieces: _Pieces) -> _Pieces:
     inside[between] = np.where(turn == 0, inside[between], turn < 0)
     touching = between[voronoi.shared[corners].any(axis=1)]  # two turns at one corner
     inside[touching] = shapely.contains_xy(voronoi.area_mm, *middle_mm[touching].T)
-    return pieces.taken(inside)
+    return np.asarray(inside)
 
 
 def _with_radii(voronoi: SegmentVoronoi, pieces: _Pieces) -> tuple[Bisectors, Floats]:
@@ -148,15 +163,6 @@ def _parted_where_rings_touch(
     parted = ends.copy()
     parted[shared] = len(nodes_mm) + np.arange(len(shared), dtype=np.int32)
     return bisectors.with_edges(parted.reshape(-1, 2)), np.vstack([nodes_mm, nodes_mm[ends[shared]]])
-
-
-def _compact(nodes_mm: Floats, edges: Integers, lone_nodes: NDArray[np.int64]) -> MedialAxis:
-    """Return the axis with only the nodes it needs, in their old order."""
-    needed = np.zeros(len(nodes_mm), np.bool_)
-    needed[edges] = True
-    needed[lone_nodes] = True
-    number = np.cumsum(needed, dtype=np.int32) - 1
-    return MedialAxis(nodes_mm=nodes_mm[needed], edges=number[edges], lone_nodes=number[lone_nodes])
 
 
 def _cross(first: Floats, second: Floats) -> Floats:

@@ -29,6 +29,10 @@ def outset(region: Region, distance_mm: float) -> Region:
 def _buffered(region: Region, distance_mm: float) -> Region:
     if not distance_mm:
         return region
-    half_step_rad = math.acos(max(0.0, 1 - _CHORD_MM / abs(distance_mm)))
-    quarter_pieces = max(4, math.ceil(math.pi / 4 / half_step_rad))
-    return region_of(region.polygons.buffer(distance_mm, quad_segs=quarter_pieces))
+    return region_of(region.polygons.buffer(distance_mm, quad_segs=quarter_pieces(distance_mm)))
+
+
+def quarter_pieces(radius_mm: float, chord_mm: float = _CHORD_MM) -> int:
+    """Return how many chords a quarter of a circle needs so that none is farther off than allowed."""
+    half_step_rad = math.acos(max(0.0, 1 - chord_mm / abs(radius_mm)))
+    return max(4, math.ceil(math.pi / 4 / half_step_rad))

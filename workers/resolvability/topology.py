@@ -1,0 +1,113 @@
+"""Growth that neither joins two parts of a drawing nor closes, splits or fills a gap."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from workers.geometry.polygon_repair import region_of
+from workers.values.region import Region
+
+_SPECK_MM2 = 0.01  # a gap smaller than this that growth leaves behind is filled
+_ROUNDS = 4
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Faults:
+    """What growth has done to the topology."""
+
+    closed: tuple[Polygon, ...]  # gaps that are now cut off from the one they belonged to
+    filled: tuple[Polygon, ...]  # holes that are gone
+    joined: tuple[Polygon, ...]  # parts that were more than one
+
+    @property
+    def none(self) -> bool:
+        return not (self.closed or self.filled or self.joined)
+
+
+def grown(region: Region, growth: BaseGeometry, room_mm: float) -> Region:
+    """Return the area with growth added, as much of it as keeps every part, hole and gap.
+
+    Growth is taken back only around a fault, in widening rings; all of it if that does not help.
+
+    Args:
+        region: The area.
+        growth: What to add.
+        room_mm: How far around a gap that growth has cut off it is first taken back.
+    """
+    for turn in range(_ROUNDS):
+        result = _added(region, growth)
+        faults = _faults(region, result)
+        if faults.none:
+            return result
+        taken_back = [gap.buffer(room_mm * 2**turn) for gap in faults.closed] + list(faults.filled)
+        taken_back += _bridges(region, growth, faults.joined)
+        growth = shapely.difference(growth, shapely.union_all(taken_back))
+    return region
+
+
+def _added(region: Region, growth: BaseGeometry) -> Region:
+    """Return the union, without pieces that stand apart and without specks of paper in new ink."""
+    joined = region_of(shapely.union(region.polygons, growth))
+    tree = shapely.STRtree(list(region.polygons.geoms))
+    touching = np.unique(tree.query(list(joined.polygons.geoms), predicate="intersects")[0])
+    old_gaps = shapely.STRtree(_holes(region))
+    parts = []
+    for number in touching.tolist():
+        part = joined.polygons.geoms[number]
+        kept = [ring for ring in part.interiors if not _is_new_speck(Polygon(ring), old_gaps)]
+        parts.append(Polygon(part.exterior, kept))
+    return Region(MultiPolygon(parts))
+
+
+def _is_new_speck(hole: Polygon, old_holes: shapely.STRtree) -> bool:
+    """Tell whether a hole is tiny and not all that is left of an old one of the same size."""
+    if hole.area >= _SPECK_MM2:
+        return False
+    containing = old_holes.query(hole.representative_point(), predicate="within")
+    return all(old_holes.geometries[number].area >= _SPECK_MM2 for number in containing.tolist())
+
+
+def _holes(region: Region) -> list[Polygon]:
+    return [Polygon(ring) for part in region.polygons.geoms for ring in part.interiors]
+
+
+def _faults(before: Region, after: Region) -> _Faults:
+    """Compare the gaps and parts of two areas, the second holding all of the first."""
+    old_holes, new_holes = _holes(before), _holes(after)
+    gap_of_hole = _containers(old_holes, new_holes)
+    by_gap: dict[int, list[Polygon]] = {}
+    for hole, gap in zip(new_holes, gap_of_hole, strict=True):
+        by_gap.setdefault(gap, []).append(hole)
+    closed = list(by_gap.pop(-1, []))  # cut off from the open field
+    for holes in by_gap.values():
+        closed += sorted(holes, key=lambda hole: hole.area)[:-1]
+    filled = [hole for number, hole in enumerate(old_holes) if number not in by_gap]
+    parts = list(after.polygons.geoms)
+    part_of = _containers(parts, list(before.polygons.geoms))
+    joined = [parts[number] for number in sorted(set(part_of)) if part_of.count(number) > 1]
+    return _Faults(tuple(closed), tuple(filled), tuple(joined))
+
+
+def _containers(areas: list[Polygon], inner: list[Polygon]) -> list[int]:
+    """Return for each inner area the smallest area that holds it, -1 for none."""
+    found = [-1] * len(inner)
+    if not areas or not inner:
+        return found
+    points = [polygon.representative_point() for polygon in inner]
+    pairs = shapely.STRtree(areas).query(points, predicate="within")
+    for one, area in sorted(pairs.T.tolist(), key=lambda pair: (pair[0], -areas[pair[1]].area)):
+        found[one] = area
+    return found
+
+
+def _bridges(region: Region, growth: BaseGeometry, joined: Iterable[Polygon]) -> list[BaseGeometry]:
+    """Return the pieces of growth that touch more than one part of the old area."""
+    pieces = [piece for part in joined for piece in shapely.get_parts(shapely.intersection(growth, part))]
+    parts = list(region.polygons.geoms)
+    return [piece for piece in pieces if np.count_nonzero(shapely.intersects(parts, piece)) > 1]
