@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Mapping
-from dataclasses import asdict
 from functools import cache
 from typing import Any
 
