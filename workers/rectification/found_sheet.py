@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from workers.rectification.perspective import FOCAL_TO_LONG_SIDE, sheet_shape
 from workers.rectification.sheet_corners import RoughSheet, rough_sheets
 from workers.rectification.sheet_sides import Side, measured_sides
-from workers.rectification.sheet_surface import Surface, fitted_surface
+from workers.rectification.sheet_surface import Surface
+from workers.rectification.surface_fit import fitted_surface
 from workers.values.sheet import SheetSize
 
 _LEAST_SCORE = 0.45

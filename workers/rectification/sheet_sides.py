@@ -23,7 +23,7 @@ _PLACES = 128  # along a side when it is followed coarsely
 _REACH_PX = 14  # to either side, in the reduced picture
 _END_FRACTION = 0.012  # next to a corner the other side's edge disturbs
 _FINE_PLACES = 320
-_STRAY_PX = 1.0  # least distance from the curve at which a sample is a stray
+_STRAY_PX = 0.4  # least distance from the curve at which a sample is a stray
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -144,20 +144,28 @@ def _robust_curve(
 ) -> tuple[Array, NDArray[np.bool_]]:
     """Return Legendre coefficients of the curve through most samples, and which samples it keeps.
 
-    Source: iteratively reweighted least squares with Tukey's biweight.
+    It begins as a parabola by least absolute distances, which a covered corner cannot bend, and
+    is set free degree by degree while strays lose their say.
+
+    Source: iteratively reweighted least squares; Tukey's biweight.
     """
-    basis = np.polynomial.legendre.legvander(2 * share - 1, CURVE_DEGREE)
-    ridge = np.diag(1e-3 * np.arange(CURVE_DEGREE + 1) ** 2.0) * max(weight.mean(), 1e-9)
+    place = 2 * share - 1
     trust = np.ones_like(share)
-    cutoff = np.inf
     coefficients = np.zeros(CURVE_DEGREE + 1)
-    for _ in range(20):
-        scaled = basis * (weight * trust)[:, None]
-        coefficients = np.linalg.solve(scaled.T @ basis + ridge, scaled.T @ off_px)
-        distance = np.abs(off_px - basis @ coefficients)
-        spread = 1.4826 * float(np.median(distance))
-        cutoff = max(4.7 * spread, stray_px * 1.5)
-        trust = np.clip(1 - (distance / cutoff) ** 2, 0.0, 1.0) ** 2 + 1e-6
+    cutoff = np.inf
+    for degree, rounds in ((1, 6), (2, 10), (3, 6), (CURVE_DEGREE, 10)):
+        basis = np.polynomial.legendre.legvander(place, degree)
+        ridge = np.diag(1e-3 * np.arange(degree + 1) ** 2.0) * max(weight.mean(), 1e-9)
+        for _ in range(rounds):
+            scaled = basis * (weight * trust)[:, None]
+            coefficients[: degree + 1] = np.linalg.solve(scaled.T @ basis + ridge, scaled.T @ off_px)
+            distance = np.abs(off_px - basis @ coefficients[: degree + 1])
+            if degree <= 2:
+                trust = 1.0 / (distance + 0.3 * stray_px)
+                continue
+            spread = 1.4826 * float(np.median(distance))
+            cutoff = max(4.7 * min(spread, 2 * stray_px), stray_px * 1.5) * (1.6 if degree == 3 else 1.0)
+            trust = np.clip(1 - (distance / cutoff) ** 2, 0.0, 1.0) ** 2 + 1e-6
     return coefficients, distance < 0.7 * cutoff
 
 

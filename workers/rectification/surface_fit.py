@@ -1,0 +1,227 @@
+"""The surface whose sides come closest to the measured sides of a sheet."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from workers.rectification.perspective import FOCAL_TO_LONG_SIDE
+from workers.rectification.sheet_sides import CURVE_DEGREE, Side
+from workers.rectification.sheet_surface import (
+    CURL_ANGLE,
+    CURL_BEND,
+    CURL_START,
+    LOG_FOCAL,
+    PARAMETERS_COUNT,
+    Surface,
+    corners_mm,
+    flat_parameters,
+    projected,
+)
+
+Array = NDArray[np.float64]
+
+_SAMPLES = 33  # of each side
+_CURLED_PX = 0.05  # sides that miss the flat sheet's by more are no longer noise of the measuring
+_ODD_PX = 0.1  # misses beyond this count ever less: a coin's rim near a corner is no paper
+_NOTHING_ODD_PX = 1e3
+_BETTER = 0.7  # a curl must bring the misses down to this share, or the sheet counts as flat
+_FOCAL_SPREAD = 0.15  # of its logarithm: phones with other lenses
+_FOCAL_WEIGHT_PX = 0.5
+_LEFT_OVER_PX = 0.1
+_STARTS = 8
+_STEPS = np.array([0.1] * 8 + [1e-3, 0.2, 1e-3, 1e-3])  # for differences
+_LIMITS = np.array([np.inf] * 8 + [0.4, 30.0, 2.0, 0.2])  # of one step
+
+
+def fitted_surface(sides: list[Side], size_mm: tuple[float, float], frame_px: tuple[int, int]) -> Surface:
+    """Return the surface whose sides come closest to the measured ones.
+
+    Args:
+        sides: Top, right, bottom, left.
+        size_mm: Width and height as the sheet lies in the picture.
+        frame_px: The picture's columns and rows.
+    """
+    problem = _Problem(sides, size_mm, frame_px)
+    flat = problem.refined(
+        flat_parameters(np.stack([side.start_px for side in sides])), free=np.arange(8), rounds=12
+    )
+    best = flat
+    if problem.error_px(flat) > _CURLED_PX:
+        curled = problem.best_curl(flat)
+        if problem.error_px(curled) < _BETTER * problem.error_px(flat):
+            best = curled
+    inward = np.stack([side.inward for side in sides])
+    return Surface(*size_mm, frame_px, best, problem.left_over(best), inward, problem.error_px(best))
+
+
+class _Problem:
+    """Least squares of a surface's sides against the measured sides."""
+
+    def __init__(self, sides: list[Side], size_mm: tuple[float, float], frame_px: tuple[int, int]) -> None:
+        self.size_mm, self.frame_px = size_mm, frame_px
+        self.odd_px = _NOTHING_ODD_PX
+        corners = corners_mm(*size_mm)
+        share = np.linspace(0.0, 1.0, _SAMPLES)[:, None]
+        self.rim_mm = np.concatenate(
+            [corners[k] + share * (corners[(k + 1) % 4] - corners[k]) for k in range(4)]
+        )
+        self.known = np.concatenate([_well_seen(side) for side in sides])
+        self.frames = np.stack([[*s.start_px, *s.along, *s.inward, s.length_px] for s in sides])
+        self.curves = np.stack([np.polynomial.legendre.leg2poly(side.coefficients) for side in sides])
+
+    def residuals(self, parameters: Array) -> Array:
+        """Return how far off the measured sides the model's are, px, and how unlikely its lens is."""
+        return np.asarray(
+            _residuals(
+                parameters,
+                self.rim_mm,
+                self.known,
+                self.frames,
+                self.curves,
+                *self.size_mm,
+                *self.frame_px,
+                self.odd_px,
+            ),  # fmt: skip
+            np.float64,
+        )
+
+    def slopes(self, parameters: Array, off: Array, free: NDArray[np.int64]) -> Array:
+        """Return the derivatives of the residuals, (n, parameters that are free)."""
+        columns = []
+        for k in free:
+            moved = parameters.copy()
+            moved[k] += _STEPS[k]
+            columns.append((self.residuals(moved) - off) / _STEPS[k])
+        return np.stack(columns, axis=1)
+
+    def error_px(self, parameters: Array) -> float:
+        """Return the root mean square distance of the sides, px."""
+        off = self.residuals(parameters)[:-1]
+        return float(np.sqrt((off**2).sum() / max(self.known.sum(), 1.0)))
+
+    def refined(self, start: Array, free: NDArray[np.int64], rounds: int) -> Array:
+        """Return the parameters after least squares steps from a start.
+
+        Source: Levenberg (1944), Marquardt (1963).
+        """
+        best, off = start.copy(), self.residuals(start)
+        cost, damping = float(off @ off), 1e-3
+        for _ in range(rounds):
+            slopes = self.slopes(best, off, free)
+            square, downhill = slopes.T @ slopes, slopes.T @ off
+            while damping < 1e7:
+                shift = np.linalg.solve(square + damping * np.diag(np.diag(square) + 1e-9), -downhill)
+                trial = best.copy()
+                trial[free] += np.clip(shift, -_LIMITS[free], _LIMITS[free])
+                trial_off = self.residuals(trial)
+                trial_cost = float(trial_off @ trial_off)
+                if trial_cost < cost:
+                    break
+                damping *= 6
+            else:
+                break
+            gained = cost - trial_cost
+            best, off, cost, damping = trial, trial_off, trial_cost, max(damping / 5, 1e-9)
+            if gained < 1e-5 * cost + 1e-9:
+                break
+        return best
+
+    def best_curl(self, flat: Array) -> Array:
+        """Return the best of the curls that the most promising starts lead to."""
+        everything = np.arange(PARAMETERS_COUNT)
+        tries = [self.refined(start, everything, rounds=10) for start in self._curled_starts(flat)]
+        tries.sort(key=self.error_px)
+        finals = [self.refined(trial, everything, rounds=40) for trial in tries[:2]]
+        best = min(finals, key=self.error_px)
+        self.odd_px = max(_ODD_PX, 1.5 * self.error_px(best))
+        polished = self.refined(best, everything, rounds=40)
+        self.odd_px = _NOTHING_ODD_PX
+        return polished
+
+    def _curled_starts(self, flat: Array) -> list[Array]:
+        """Return the most promising curls, of all directions and lines tried with a small curvature."""
+        trials: list[tuple[float, Array]] = []
+        off = self.residuals(flat)
+        corners = np.linalg.qr(self.slopes(flat, off, np.arange(8)))[0]
+        reach_mm = math.hypot(*self.size_mm) / 2
+        left = off - corners @ (corners.T @ off)
+        for angle_rad in np.arange(24) * (2 * np.pi / 24):
+            for share in (-0.3, 0.0, 0.3):
+                trial = flat.copy()
+                trial[CURL_ANGLE], trial[CURL_START] = angle_rad, share * reach_mm
+                slope = self.slopes(trial, off, np.array([CURL_BEND]))[:, 0]
+                slope -= corners @ (corners.T @ slope)  # what moving the corners cannot do as well
+                bend = float(-(slope @ left) / max(float(slope @ slope), 1e-12))
+                trial[CURL_BEND] = np.clip(bend, -4.0, 4.0)
+                missed = left + slope * trial[CURL_BEND]
+                trials.append((float(missed @ missed), trial))
+        trials.sort(key=lambda pair: pair[0])
+        return [trial for _, trial in trials[:_STARTS]]
+
+    def left_over(self, parameters: Array) -> tuple[Array, Array, Array, Array] | None:
+        """Return the smooth displacement of each side that the model misses, None if it is all noise."""
+        off = self.residuals(parameters)[:-1].reshape(4, _SAMPLES)
+        known = self.known.reshape(4, _SAMPLES)
+        place = np.linspace(-1, 1, _SAMPLES)
+        basis = np.polynomial.legendre.legvander(place, 4)
+        hollow = basis[:, 2:] - basis[:, [0, 1, 0]]  # these vanish at both corners
+        curves = []
+        for k in range(4):
+            weight = known[k] + 1e-3
+            c2, c3, c4 = np.linalg.lstsq(hollow * weight[:, None], -off[k] * weight, rcond=None)[0]
+            curves.append(np.array([-c2 - c4, -c3, c2, c3, c4]))
+        amounts = [np.abs(np.polynomial.legendre.legval(place, curve)).max() for curve in curves]
+        return None if max(amounts) < _LEFT_OVER_PX else (curves[0], curves[1], curves[2], curves[3])
+
+
+@njit(cache=True, nogil=True)
+def _residuals(
+    parameters: Array,
+    rim_mm: Array,
+    known: Array,
+    frames: Array,
+    curves: Array,
+    width_mm: float,
+    height_mm: float,
+    columns: int,
+    rows: int,
+    odd_px: float,
+) -> Array:
+    """Return the distance of each point of the model's rim from the measured side, and the lens's oddness.
+
+    Distances are bent so that their squares grow as Cauchy's loss does, of scale ``odd_px``.
+    """
+    seen = projected(parameters, rim_mm, width_mm, height_mm, columns, rows)
+    off = np.empty(len(rim_mm) + 1)
+    for k in range(len(rim_mm)):
+        side = k // _SAMPLES
+        x, y = seen[k, 0] - frames[side, 0], seen[k, 1] - frames[side, 1]
+        along = (x * frames[side, 2] + y * frames[side, 3]) / frames[side, 6]
+        place = 2.0 * min(max(along, -0.02), 1.02) - 1.0
+        curve = 0.0
+        for power in range(CURVE_DEGREE, -1, -1):
+            curve = curve * place + curves[side, power]
+        miss = (x * frames[side, 4] + y * frames[side, 5] - curve) * known[k] / odd_px
+        off[k] = math.copysign(odd_px * math.sqrt(math.log1p(miss * miss)), miss)
+    off[len(rim_mm)] = (
+        _FOCAL_WEIGHT_PX * (parameters[LOG_FOCAL] - math.log(FOCAL_TO_LONG_SIDE)) / _FOCAL_SPREAD
+    )
+    return off
+
+
+def _well_seen(side: Side) -> Array:
+    """Return 1 for each of a side's model samples near which the side was measured, else 0.
+
+    Next to a covered stretch the measure is bent towards what covers it, so a sample's
+    neighbours must be seen as well.
+    """
+    places = np.linspace(0, side.length_px, _SAMPLES)
+    if not len(side.seen):
+        return np.zeros(_SAMPLES)
+    nearest = np.abs(places[:, None] - side.seen[None, :, 0]).min(axis=1)
+    seen = np.pad(nearest < 1.2 * side.length_px / _SAMPLES, 1, mode="edge")
+    return (seen[:-2] & seen[1:-1] & seen[2:]).astype(np.float64)
