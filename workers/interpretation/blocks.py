@@ -131,10 +131,8 @@ def _read_m(reader: ValueReader, block: Block) -> None:
 def _read_word(letter: str, reader: ValueReader, block: Block) -> None:
     if letter in block.words:
         raise Fault(f"{letter.upper()} stands twice", f"keep one {letter.upper()} a line")
-    if letter in _WHOLE:
-        value = float(reader.integer(f"the value of {letter.upper()}"))
-    else:
-        value = reader.value()
+    whole = letter in _WHOLE
+    value = float(reader.integer(f"the value of {letter.upper()}")) if whole else reader.value()
     if value < 0 and letter in _NEVER_NEGATIVE:
         raise Fault(f"{letter.upper()} is negative", f"write {letter.upper()} as zero or more")
     block.words[letter] = value

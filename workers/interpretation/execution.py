@@ -38,7 +38,8 @@ def carry_out(block: Block, state: ControllerState, recorder: Recorder, line: in
     g_codes, m_codes = groups_of(block)
     motion = motion_of(block, g_codes, state.motion)
     check_words(block, g_codes, motion)
-    inverse_time = _set_feed_and_spindle(block, g_codes, m_codes, state, recorder, line)
+    inverse_time = _set_feed(block, g_codes, state, recorder, line)
+    _set_spindle(block, m_codes, state, recorder, line)
     if g_codes.get(NON_MODAL) == 40:
         _dwell(block, recorder)
     _set_modes(g_codes, state, recorder, line)
@@ -48,15 +49,10 @@ def carry_out(block: Block, state: ControllerState, recorder: Recorder, line: in
         _stop(m_codes[_STOP_GROUP], state, recorder, line)
 
 
-def _set_feed_and_spindle(
-    block: Block,
-    g_codes: dict[int, int],
-    m_codes: dict[int, int],
-    state: ControllerState,
-    recorder: Recorder,
-    line: int,
+def _set_feed(
+    block: Block, g_codes: dict[int, int], state: ControllerState, recorder: Recorder, line: int
 ) -> float | None:
-    """Feed mode, F, S, T, tool change and spindle; returns F of this line when it is inverse time."""
+    """Feed mode and F; returns F of this line when it is inverse time."""
     if 5 in g_codes:
         if state.inverse_time != (g_codes[5] == 930):
             state.feed_mm_per_min = 0.0  # a number of the other kind
@@ -68,6 +64,13 @@ def _set_feed_and_spindle(
         state.feed_mm_per_min = feed * state.mm_per_unit
         if 6 in g_codes and _mm_per_unit(g_codes[6]) != state.mm_per_unit:
             recorder.note(line, "sets F and the unit on one line; F counts in the unit before it")
+    return feed if state.inverse_time else None
+
+
+def _set_spindle(
+    block: Block, m_codes: dict[int, int], state: ControllerState, recorder: Recorder, line: int
+) -> None:
+    """S, T, tool change, spindle on and off."""
     if "s" in block.words:
         state.spindle_speed_rpm = block.words["s"]
     if "t" in block.words:
@@ -78,7 +81,6 @@ def _set_feed_and_spindle(
         state.spindle_on = m_codes[_SPINDLE_GROUP] != 5
         if m_codes[_SPINDLE_GROUP] == 4:
             recorder.note(line, "turns the spindle anticlockwise (M4); router bits cut clockwise")
-    return feed if state.inverse_time else None
 
 
 def _change_tool(state: ControllerState, recorder: Recorder) -> None:

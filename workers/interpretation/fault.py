@@ -7,7 +7,7 @@ from workers.errors import UnreadableProgramError
 LONGEST_QUOTE = 40
 
 
-class Fault(Exception):
+class Fault(Exception):  # noqa: N818 - not an error yet: it knows no line
     """A rule of RS-274 is broken; the interpreter adds the line and turns it into an error.
 
     Args:

@@ -29,7 +29,7 @@ _UNENDED = "end the program with M2 on a line of its own"
 
 
 def read_program(text: str, name: str) -> Trace:
-    """Return the motions that a program says.
+    r"""Return the motions that a program says.
 
     Args:
         text: RS-274 as NISTIR 6556 defines it.
@@ -38,7 +38,7 @@ def read_program(text: str, name: str) -> Trace:
     Raises:
         UnreadableProgramError: The text breaks a rule; the message has the line and what it says.
 
-    >>> trace = read_program("G21 G90\\nG0 Z5\\nG1 X3 Y4 F600\\nM2", "hook.ngc")
+    >>> trace = read_program("G21 G90\nG0 Z5\nG1 X3 Y4 F600\nM2", "hook.ngc")
     >>> trace.ends_mm[-1].tolist()
     [3.0, 4.0, 5.0]
     """

@@ -107,4 +107,6 @@ def check_words(block: Block, g_codes: dict[int, int], motion: int | None) -> No
             raise Fault(f"a rotary axis ({letter.upper()})", "write the program for three axes")
         users = _USERS.get(letter)
         if users is not None and not users & in_force:
-            raise Fault(f"{letter.upper()} with nothing on the line that uses it", f"take {letter.upper()} out")
+            raise Fault(
+                f"{letter.upper()} with nothing on the line that uses it", f"take {letter.upper()} out"
+            )

@@ -14,12 +14,13 @@ from workers.interpretation.motions import AXES, destination, go_straight
 from workers.interpretation.recorder import Recorder
 from workers.interpretation.state import ControllerState
 
-_MOVED = "moves the work origin ({code}); the proof holds only if it lies at the board's lower left corner, on the face"
+_MOVED = (
+    "moves the work origin ({code}); the proof holds only if it lies at the board's lower left corner, "
+    "on the face"
+)
 
 
-def apply_offset_code(
-    code: int, state: ControllerState, recorder: Recorder, line: int, block: Block
-) -> None:
+def apply_offset_code(code: int, state: ControllerState, recorder: Recorder, line: int, block: Block) -> None:
     """Carry out G10, G28, G30 or one of the G92 family.
 
     Args:
@@ -76,6 +77,9 @@ def _go_home(code: int, state: ControllerState, recorder: Recorder, line: int, b
         go_straight(state, recorder, line, destination(state, block.words), 0.0)
     if state.position_mm[2] < 0:
         raise Fault(f"{name} from below the face", "lift the bit with G0 first")
-    recorder.note(line, f"goes to the machine's home ({name}), which only the machine knows; taken as away from the work")
+    recorder.note(
+        line,
+        f"goes to the machine's home ({name}), which only the machine knows; taken as away from the work",
+    )
     state.was_home = True
     state.height_known = False

@@ -16,6 +16,9 @@ from numpy.typing import NDArray
 X, Y, Z, FEED, MOTION, UNIT, OFFSET_X, OFFSET_Y, OFFSET_Z = range(9)  # places in the kernel's state
 _LONGEST_LINE = 256
 _MOST_DIGITS = 15
+_PLACES = np.full(256, -1, np.int8)  # of lower-case letters among the words of a line
+for _place, _letter in enumerate("xyzfg"):
+    _PLACES[ord(_letter)] = _place
 _POWERS_OF_TEN = np.array([10.0**power for power in range(_MOST_DIGITS + 1)])
 
 
@@ -76,16 +79,8 @@ def _plain_line(
             if at < 0:
                 return -1
             continue
-        lower = code | 32
-        if lower == 120 or lower == 121 or lower == 122:
-            place = lower - 120
-        elif lower == 102:
-            place = 3
-        elif lower == 103:
-            place = 4
-        else:
-            return -1
-        if seen >> place & 1:
+        place = _PLACES[code | 32]
+        if code < 65 or place < 0 or seen >> place & 1:
             return -1
         at += 1
         while at < end and (codes[at] == 32 or codes[at] == 9):

@@ -44,7 +44,9 @@ def _cone_row(row, along, across, step_along, step_across, length, start, gain, 
 
 
 @njit(cache=True, nogil=True)
-def _deep_cone_row(row, along, across, step_along, step_across, length, start, gain, lean, tip, flank, bias, radius):  # type: ignore[no-untyped-def]
+def _deep_cone_row(  # type: ignore[no-untyped-def]
+    row, along, across, step_along, step_across, length, start, gain, lean, tip, flank, bias, radius
+):
     """The cone where it is in to its full width: the tip is never farther away than the radius."""
     zero = np.float32(0.0)
     tip2 = tip * tip
@@ -189,15 +191,15 @@ def sweep_band(
         end_y = motion[Y] + motion[LENGTH] * motion[ALONG_Y]
         low_y = min(motion[Y] - motion[START_REACH], end_y - motion[END_REACH])
         high_y = max(motion[Y] + motion[START_REACH], end_y + motion[END_REACH])
-        low_row = max(int(math.ceil((low_y - bottom_mm) / cell_mm - 0.5)), first_row)
-        high_row = min(int(math.floor((high_y - bottom_mm) / cell_mm - 0.5)) + 1, last_row)
+        low_row = max(math.ceil((low_y - bottom_mm) / cell_mm - 0.5), first_row)
+        high_row = min(math.floor((high_y - bottom_mm) / cell_mm - 0.5) + 1, last_row)
         for row_index in range(low_row, high_row):
             y = bottom_mm + (row_index + 0.5) * cell_mm
             low, high = _span(motion, y)
             if low > high:
                 continue
-            first = max(int(math.ceil((low - left_mm) / cell_mm - 0.5)), 0)
-            last = min(int(math.floor((high - left_mm) / cell_mm - 0.5)) + 1, columns)
+            first = max(math.ceil((low - left_mm) / cell_mm - 0.5), 0)
+            last = min(math.floor((high - left_mm) / cell_mm - 0.5) + 1, columns)
             if first >= last:
                 continue
             row = depth_mm[row_index, first:last]

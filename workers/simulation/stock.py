@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
-import os
-from concurrent.futures import ThreadPoolExecutor
-
 import numpy as np
 from numpy.typing import NDArray
 
+from workers.simulation.bands import in_bands
 from workers.simulation.kernels import sweep_band
 from workers.simulation.sweeps import sweeps_below_face
 from workers.values.cutter import Cutter
 from workers.values.height_field import HeightField
 from workers.values.program import Trace
-
-BANDS = 8  # of rows; a cell sees the motions in the same order however many threads share them
-_SMALL_CELLS = 200_000  # below this a second thread costs more than it gives
 
 
 class Stock:
@@ -52,15 +47,14 @@ class Stock:
         """
         sweeps = sweeps_below_face(trace, cutter)
         wanted = np.zeros(len(sweeps.sources), np.bool_) if watched is None else watched[sweeps.sources]
-        rows = len(self.depth_mm)
-        edges = [rows * band // BANDS for band in range(BANDS + 1)]
-        removed_mm = np.zeros((BANDS, len(sweeps.sources)), np.float32)
+        bands: list[NDArray[np.float32]] = []
 
-        def sweep(band: int) -> None:
+        def sweep(first: int, last: int) -> None:
+            removed_mm = np.zeros(len(sweeps.sources), np.float32)
             sweep_band(
                 self.depth_mm,
-                edges[band],
-                edges[band + 1],
+                first,
+                last,
                 self.left_mm,
                 self.bottom_mm,
                 self.cell_mm,
@@ -68,18 +62,13 @@ class Stock:
                 sweeps.forms,
                 wanted,
                 sweeps.shape,
-                removed_mm[band],
+                removed_mm,
             )
+            bands.append(removed_mm)
 
-        threads = 1 if self.depth_mm.size < _SMALL_CELLS else len(os.sched_getaffinity(0))
-        if threads == 1:
-            for band in range(BANDS):
-                sweep(band)
-        else:
-            with ThreadPoolExecutor(min(threads, BANDS)) as pool:
-                list(pool.map(sweep, range(BANDS)))
+        in_bands(len(self.depth_mm), sweep)
         effect_mm = np.zeros(len(trace.lines), np.float32)
-        effect_mm[sweeps.sources] = removed_mm.max(axis=0)
+        effect_mm[sweeps.sources] = np.max(bands, axis=0)
         return effect_mm
 
     def field(self) -> HeightField:

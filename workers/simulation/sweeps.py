@@ -49,9 +49,7 @@ def sweeps_below_face(trace: Trace, cutter: Cutter) -> Sweeps:
     table[:, kernels.GAIN] = np.where(still, 0.0, (high[:, 2] - low[:, 2]) / safe_length)
     shape = _shape_of(cutter)
     forms = _fill_form(table, cutter, shape)
-    return Sweeps(
-        motions=table, forms=forms, sources=below.astype(np.int32), shape=shape.astype(np.float32)
-    )
+    return Sweeps(motions=table, forms=forms, sources=below.astype(np.int32), shape=shape.astype(np.float32))
 
 
 def _downwards(
@@ -76,9 +74,7 @@ def _shape_of(cutter: Cutter) -> NDArray[np.float64]:
     return np.array([radius_mm, radius_mm, 0.0])
 
 
-def _fill_form(
-    table: NDArray[np.float64], cutter: Cutter, shape: NDArray[np.float64]
-) -> NDArray[np.uint8]:
+def _fill_form(table: NDArray[np.float64], cutter: Cutter, shape: NDArray[np.float64]) -> NDArray[np.uint8]:
     """Set reach and lean of each motion and return its form."""
     radius = shape[0]
     end_depth = table[:, kernels.START_DEPTH] + table[:, kernels.GAIN] * table[:, kernels.LENGTH]

@@ -1,0 +1,36 @@
+"""What the gates look at: each program as read and as it acted on the stock."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely.geometry import Polygon
+
+from workers.values.cuts import CutoutCut, InciseCut
+from workers.values.design import Board
+from workers.values.machine import Machine
+from workers.values.program import Program, Trace
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Exhibit:
+    """One program that could be read, after it was cut in simulation."""
+
+    program: Program
+    trace: Trace
+    removed_mm: NDArray[np.float32]  # (n,) what each traverse below the face took off the stock
+    cut_cells: bool  # whether it took anything off
+    freed_fraction: float  # how much of the outline was cut through once it was done
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Circumstances:
+    """The board, the machine and what was ordered."""
+
+    board: Board
+    outline: Polygon
+    machine: Machine
+    incise: InciseCut | None
+    cutout: CutoutCut | None

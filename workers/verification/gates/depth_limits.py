@@ -1,0 +1,76 @@
+"""Too deep for the bit, for the cone, or for the bed under the board."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from workers.values.cutter import Cutter, VeeCutter
+from workers.values.finding import Finding, Severity
+from workers.verification.evidence import Circumstances, Exhibit
+from workers.verification.tolerances import BED_MM, DEPTH_ROUNDING_MM
+
+
+def depth_findings(exhibit: Exhibit, circumstances: Circumstances) -> list[Finding]:
+    """Return findings for depths past the bit's cutting length, its cone, or into the bed."""
+    cutter = exhibit.program.cutter
+    board, cutout = circumstances.board, circumstances.cutout
+    past_mm = cutout.past_mm if cutout else BED_MM
+    limits = [
+        (
+            "past-cutting-length",
+            cutter.cutting_length_mm,
+            f"{cutter.name} cuts {cutter.cutting_length_mm:g} mm deep",
+            "choose a bit with a longer cutting length, or a smaller depth",
+        ),
+        (
+            "into-the-bed",
+            board.thickness_mm + past_mm,
+            f"the board is {board.thickness_mm:g} mm thick and {past_mm:g} mm past it are allowed",
+            "check the board's thickness and that Z0 is its face; cut less deep",
+        ),
+    ]
+    cone_mm = _cone_height_mm(cutter)
+    if cone_mm is not None:
+        limits.insert(
+            1,
+            (
+                "past-cutting-length",
+                cone_mm,
+                f"the cone of {cutter.name} is {cone_mm:.3f} mm high",
+                "choose a wider V bit, or a smaller depth limit",
+            ),
+        )
+    return [
+        finding
+        for code, limit_mm, why, remedy in limits
+        if (finding := _too_deep(exhibit, code, limit_mm, why, remedy))
+    ]
+
+
+def _cone_height_mm(cutter: Cutter) -> float | None:
+    if not isinstance(cutter, VeeCutter):
+        return None
+    slope = math.tan(math.radians(cutter.included_angle_deg) / 2)
+    return (cutter.diameter_mm - cutter.tip_mm) / 2 / slope
+
+
+def _too_deep(exhibit: Exhibit, code: str, limit_mm: float, why: str, remedy: str) -> Finding | None:
+    heights_mm = np.minimum(exhibit.trace.starts_mm[:, 2], exhibit.trace.ends_mm[:, 2])
+    if not len(heights_mm):
+        return None
+    deepest = int(np.argmin(heights_mm))
+    depth_mm = -float(heights_mm[deepest])
+    if depth_mm <= limit_mm + DEPTH_ROUNDING_MM:
+        return None
+    x_mm, y_mm, _ = exhibit.trace.ends_mm[deepest]
+    return Finding(
+        code=code,
+        severity=Severity.ERROR,
+        message=(
+            f"{exhibit.program.name}, line {exhibit.trace.lines[deepest]}: {depth_mm:.3f} mm deep, but {why}"
+        ),
+        remedy=remedy,
+        at_mm=(round(float(x_mm), 3), round(float(y_mm), 3)),
+    )

@@ -1,0 +1,118 @@
+"""Does the board stay where it is until everything is carved, and come free in the end?"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from workers.values.cuts import CutoutCut
+from workers.values.finding import Finding, Severity
+from workers.verification.evidence import Circumstances, Exhibit
+from workers.verification.outline_ring import Bridge, Ring, freed_fraction
+from workers.verification.tolerances import (
+    DEPTH_ROUNDING_MM,
+    FREED_SHARE,
+    RIM_MM,
+    TAB_CELLS,
+    TAB_HEIGHT_MM,
+)
+
+
+def freed_findings(exhibits: Sequence[Exhibit], circumstances: Circumstances) -> list[Finding]:
+    """Return a finding when anything inside the board is cut after its outline is cut through."""
+    for place, exhibit in enumerate(exhibits):
+        if exhibit.freed_fraction < FREED_SHARE:
+            continue
+        later = _carving_after_freeing(exhibit, circumstances)
+        if later is not None:
+            return [_freed(exhibit, exhibit, int(exhibit.trace.lines[later]))]
+        for other in exhibits[place + 1 :]:
+            inside = np.flatnonzero(_carves_inside(other, circumstances))
+            if len(inside):
+                return [_freed(exhibit, other, int(other.trace.lines[inside[0]]))]
+    return []
+
+
+def _carves_inside(exhibit: Exhibit, circumstances: Circumstances) -> NDArray[np.bool_]:
+    """Which motions end below the face and inside the outline."""
+    ends_mm = exhibit.trace.ends_mm
+    below = ends_mm[:, 2] < -DEPTH_ROUNDING_MM
+    inner = circumstances.outline.buffer(-RIM_MM)
+    below[below] = shapely.contains_xy(inner, ends_mm[below, 0], ends_mm[below, 1])
+    return below
+
+
+def _carving_after_freeing(exhibit: Exhibit, circumstances: Circumstances) -> int | None:
+    """The first motion of a program that carves after the same program has cut through outside the board."""
+    inside = _carves_inside(exhibit, circumstances)
+    through = exhibit.trace.ends_mm[:, 2] <= -circumstances.board.thickness_mm + DEPTH_ROUNDING_MM
+    outside = np.flatnonzero(through & ~inside)
+    if not len(outside):
+        return None
+    later = np.flatnonzero(inside[outside[0] :])
+    return int(outside[0] + later[0]) if len(later) else None
+
+
+def _freed(cutting: Exhibit, carving: Exhibit, line: int) -> Finding:
+    return Finding(
+        code="freed-before-carving",
+        severity=Severity.ERROR,
+        message=(
+            f"{carving.program.name}, line {line}: carves the board after {cutting.program.name} has cut "
+            f"{cutting.freed_fraction:.0%} of its outline through"
+        ),
+        remedy="run the cutout last, after every other program",
+    )
+
+
+def cutout_findings(
+    ring: Ring, bridges: Sequence[Bridge], thickness_mm: float, cutout: CutoutCut, cell_mm: float
+) -> list[Finding]:
+    """Return a finding when the board is not cut free, or when too little holds it.
+
+    Args:
+        ring: Depths along the bit's way round the outline.
+        bridges: What stands along it.
+        thickness_mm: Of the board.
+        cutout: The order.
+        cell_mm: Side of a cell: how well widths are known.
+    """
+    freed = freed_fraction(ring, thickness_mm)
+    if freed < FREED_SHARE:
+        return [_not_free(freed)]
+    holding = [bridge for bridge in bridges if _holds(bridge, cutout, cell_mm)]
+    if len(holding) >= cutout.tabs_count:
+        return []
+    shown = ", ".join(f"{bridge.width_mm:.2f} x {bridge.height_mm:.2f}" for bridge in bridges) or "none"
+    weak = [bridge for bridge in bridges if not _holds(bridge, cutout, cell_mm)]
+    return [
+        Finding(
+            code="tabs-too-weak",
+            severity=Severity.ERROR,
+            message=(
+                f"{len(holding)} tabs hold the board and {cutout.tabs_count} of {cutout.tab_width_mm:g} x "
+                f"{cutout.tab_height_mm:g} mm were ordered; left standing, in mm: {shown}"
+            ),
+            remedy="lift the bit over each tab by its height, for its width and the bit's diameter",
+            at_mm=weak[0].at_mm if weak else None,
+        )
+    ]
+
+
+def _not_free(freed: float) -> Finding:
+    return Finding(
+        code="not-cut-free",
+        severity=Severity.ERROR,
+        message=f"a cutout was ordered, but only {freed:.0%} of the outline is cut through",
+        remedy="add the cutout's program, or check the board's thickness in it",
+    )
+
+
+def _holds(bridge: Bridge, cutout: CutoutCut, cell_mm: float) -> bool:
+    return (
+        bridge.width_mm >= cutout.tab_width_mm - TAB_CELLS * cell_mm
+        and bridge.height_mm >= cutout.tab_height_mm - TAB_HEIGHT_MM
+    )

@@ -1,0 +1,93 @@
+"""Walks round the board's outline to see where it is cut through, and what holds it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import Polygon, box
+
+from workers.values.design import Board
+from workers.verification.grid import Grid
+from workers.verification.tolerances import DEPTH_ROUNDING_MM
+
+_STEPS_A_CELL = 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bridge:
+    """A piece of the ring that is not cut through."""
+
+    width_mm: float
+    height_mm: float  # of what is left, from the underside
+    at_mm: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Ring:
+    """Depths along a line that keeps a distance from the outline; closed."""
+
+    points_mm: NDArray[np.float64]  # (n, 2), evenly spaced
+    depth_mm: NDArray[np.float64]
+    step_mm: float
+
+
+def outline_of(board: Board) -> Polygon:
+    """Return the outline of a board of which only the size is known."""
+    radius_mm = min(board.corner_radius_mm, board.width_mm / 2, board.height_mm / 2)
+    inner = box(radius_mm, radius_mm, board.width_mm - radius_mm, board.height_mm - radius_mm)
+    return inner.buffer(radius_mm, quad_segs=32) if radius_mm > 0 else inner
+
+
+def ring_round(outline: Polygon, distance_mm: float, depth_mm: NDArray[np.float32], grid: Grid) -> Ring:
+    """Return the depths along the line that a bit of that radius follows to cut the board free.
+
+    Args:
+        outline: The board's edge.
+        distance_mm: Outwards from it.
+        depth_mm: The carved depth.
+        grid: Where its cells are.
+    """
+    line = outline.buffer(distance_mm, quad_segs=32).exterior
+    count = max(int(np.ceil(line.length / grid.cell_mm * _STEPS_A_CELL)), 1)
+    step_mm = line.length / count
+    points_mm = shapely.get_coordinates(shapely.line_interpolate_point(line, np.arange(count) * step_mm))
+    columns = np.floor((points_mm[:, 0] - grid.left_mm) / grid.cell_mm).astype(np.intp)
+    rows = np.floor((points_mm[:, 1] - grid.bottom_mm) / grid.cell_mm).astype(np.intp)
+    height, width = depth_mm.shape
+    known = (columns >= 0) & (columns < width) & (rows >= 0) & (rows < height)
+    depths = np.zeros(count)
+    depths[known] = depth_mm[rows[known], columns[known]]
+    return Ring(points_mm=points_mm, depth_mm=depths, step_mm=step_mm)
+
+
+def freed_fraction(ring: Ring, thickness_mm: float) -> float:
+    """Return how much of the ring is cut through."""
+    return float((ring.depth_mm >= thickness_mm - DEPTH_ROUNDING_MM).mean())
+
+
+def bridges_of(ring: Ring, thickness_mm: float) -> tuple[Bridge, ...]:
+    """Return what is left standing along the ring, in the order of its points."""
+    left = ring.depth_mm < thickness_mm - DEPTH_ROUNDING_MM
+    if left.all() or not left.any():
+        return ()
+    first_gap = int(np.flatnonzero(~left)[0])
+    order = (np.arange(len(left)) + first_gap) % len(left)  # begins in a gap, so no bridge is cut in two
+    edges = np.diff(left[order].astype(np.int8), append=0)
+    starts, ends = np.flatnonzero(edges == 1) + 1, np.flatnonzero(edges == -1) + 1
+    return tuple(
+        _bridge(ring, order[start:end], thickness_mm) for start, end in zip(starts, ends, strict=True)
+    )
+
+
+def _bridge(ring: Ring, places: NDArray[np.intp], thickness_mm: float) -> Bridge:
+    middle = ring.points_mm[places[len(places) // 2]]
+    quarter = len(places) // 4
+    inner = places[quarter : len(places) - quarter]
+    return Bridge(
+        width_mm=len(places) * ring.step_mm,
+        height_mm=float(np.median(thickness_mm - ring.depth_mm[inner])),
+        at_mm=(round(float(middle[0]), 3), round(float(middle[1]), 3)),
+    )

@@ -1,0 +1,207 @@
+"""Programs against the design and the limits: reads, cuts in simulation, compares, judges."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+
+import numpy as np
+
+from workers.errors import UnreadableProgramError
+from workers.interpretation.interpreter import read_program
+from workers.simulation.duration import duration_s
+from workers.simulation.stock import Stock
+from workers.values.cuts import CutoutCut, InciseCut
+from workers.values.design import Board, Design
+from workers.values.finding import Finding, Severity
+from workers.values.machine import Machine
+from workers.values.program import Motion, Program, Trace
+from workers.values.progress import Reporter, silent
+from workers.values.proof import ProgramRecord, Proof
+from workers.verification.comparison import Comparison, compare
+from workers.verification.designed_depth import designed_depth
+from workers.verification.evidence import Circumstances, Exhibit
+from workers.verification.gates.depth_limits import depth_findings
+from workers.verification.gates.holding import cutout_findings, freed_findings
+from workers.verification.gates.machine_limits import envelope_findings, feed_findings, spindle_findings
+from workers.verification.gates.reading import nothing_cut_findings, remark_findings, unreadable_finding
+from workers.verification.gates.stock_collision import stock_collision_findings
+from workers.verification.gates.surface import surface_findings
+from workers.verification.grid import Grid, grid_over
+from workers.verification.outline_ring import Bridge, bridges_of, freed_fraction, outline_of, ring_round
+from workers.verification.tolerances import CELL_MM, DEPTH_MM, RAPID_MM, surface_tolerance_mm
+from workers.verification.verified import Verified
+
+_ORDER = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
+
+
+def verify(
+    programs: Sequence[Program],
+    board: Board,
+    machine: Machine,
+    design: Design | None = None,
+    incise: InciseCut | None = None,
+    cutout: CutoutCut | None = None,
+    cell_mm: float | None = None,
+    report: Reporter = silent,
+) -> Verified:
+    """Return the proof of programs, whether it passes or not.
+
+    Args:
+        programs: In the order in which they run, each with its bit; ours or anybody's.
+        board: What they are run on; its lower left corner and face are the work origin.
+        machine: What runs them.
+        design: What they shall make; None leaves overcut and undercut unknown.
+        incise: Bit and depth limit for the design's ink; without it ink is not compared.
+        cutout: How the board shall be cut free.
+        cell_mm: Side of a cell; None chooses.
+        report: Told how far it is.
+
+    Raises:
+        ParameterOutOfRangeError: Such small cells would be too many.
+    """
+    grid = grid_over(board, cutout, cell_mm)
+    outline = design.outline if design else outline_of(board)
+    circumstances = Circumstances(board=board, outline=outline, machine=machine, incise=incise, cutout=cutout)
+    findings = _grid_findings(grid, cell_mm)
+    traces, unreadable = _read_all(programs, report)
+    stock = Stock(grid.left_mm, grid.bottom_mm, grid.right_mm, grid.top_mm, grid.cell_mm)
+    exhibits = _cut_all(traces, stock, grid, circumstances, report)
+    findings += unreadable + _gate_findings(exhibits, circumstances)
+    bridges: tuple[Bridge, ...] | None = None
+    if cutout and not unreadable:
+        ring = ring_round(outline, cutout.cutter.diameter_mm / 2, stock.depth_mm, grid)
+        bridges = bridges_of(ring, board.thickness_mm)
+        findings += cutout_findings(ring, bridges, board.thickness_mm, cutout, grid.cell_mm)
+    comparison, tolerance_mm = None, None
+    if design and (incise or design.ink.polygons.is_empty) and not unreadable:
+        report(0.6, "measuring the carved surface against the design")
+        tolerance_mm = surface_tolerance_mm(incise.cutter.included_angle_deg) if incise else DEPTH_MM
+        designed_mm = designed_depth(design, incise, grid)
+        comparison = compare(stock.depth_mm, designed_mm, grid, board.thickness_mm, tolerance_mm)
+        findings += surface_findings(comparison, tolerance_mm)
+    findings.sort(key=lambda finding: _ORDER[finding.severity])
+    return Verified(
+        proof=_proof(exhibits, machine, findings, comparison, stock),
+        field=stock.field(),
+        tolerance_mm=tolerance_mm,
+        compared_cells=comparison.compared_cells if comparison else 0,
+        bridges_count=None if bridges is None else len(bridges),
+    )
+
+
+def _grid_findings(grid: Grid, asked_mm: float | None) -> list[Finding]:
+    if asked_mm is not None or grid.cell_mm <= CELL_MM:
+        return []
+    return [
+        Finding(
+            code="coarser-cells",
+            severity=Severity.NOTE,
+            message=f"so large a board was proved with cells of {grid.cell_mm:.2f} mm, not {CELL_MM} mm",
+            remedy="nothing to do; strokes thinner than two cells are proved less surely",
+        )
+    ]
+
+
+def _read_all(
+    programs: Sequence[Program], report: Reporter
+) -> tuple[list[tuple[Program, Trace]], list[Finding]]:
+    traces: list[tuple[Program, Trace]] = []
+    unreadable: list[Finding] = []
+    for done, program in enumerate(programs):
+        report(0.2 * done / len(programs), f"reading {program.name}")
+        try:
+            traces.append((program, read_program(program.text, program.name)))
+        except UnreadableProgramError as error:
+            unreadable.append(unreadable_finding(error))
+    if not programs:
+        unreadable.append(
+            Finding(
+                code="nothing-cut", severity=Severity.ERROR, message="no program at all", remedy="send one"
+            )
+        )
+    return traces, unreadable
+
+
+def _cut_all(
+    traces: Sequence[tuple[Program, Trace]],
+    stock: Stock,
+    grid: Grid,
+    circumstances: Circumstances,
+    report: Reporter,
+) -> list[Exhibit]:
+    """Run the programs on the stock one after the other and keep what each of them did."""
+    exhibits = []
+    for done, (program, trace) in enumerate(traces):
+        report(0.2 + 0.4 * done / len(traces), f"cutting {program.name} in simulation")
+        lowest_mm = np.minimum(trace.starts_mm[:, 2], trace.ends_mm[:, 2])
+        watched = (trace.motions == Motion.TRAVERSE) & (lowest_mm < -RAPID_MM)
+        before = float(stock.depth_mm.sum(dtype=np.float64))
+        removed_mm = stock.cut(trace, program.cutter, watched)
+        ring = ring_round(circumstances.outline, program.cutter.diameter_mm / 2, stock.depth_mm, grid)
+        exhibits.append(
+            Exhibit(
+                program=program,
+                trace=trace,
+                removed_mm=removed_mm,
+                cut_cells=float(stock.depth_mm.sum(dtype=np.float64)) > before,
+                freed_fraction=freed_fraction(ring, circumstances.board.thickness_mm),
+            )
+        )
+    return exhibits
+
+
+def _gate_findings(exhibits: Sequence[Exhibit], circumstances: Circumstances) -> list[Finding]:
+    machine = circumstances.machine
+    findings: list[Finding] = []
+    for exhibit in exhibits:
+        findings += stock_collision_findings(exhibit)
+        findings += envelope_findings(exhibit, machine)
+        findings += depth_findings(exhibit, circumstances)
+        findings += spindle_findings(exhibit, machine)
+        findings += feed_findings(exhibit, machine)
+        findings += nothing_cut_findings(exhibit)
+        findings += remark_findings(exhibit)
+    findings += freed_findings(exhibits, circumstances)
+    return findings
+
+
+def _proof(
+    exhibits: Sequence[Exhibit],
+    machine: Machine,
+    findings: Sequence[Finding],
+    comparison: Comparison | None,
+    stock: Stock,
+) -> Proof:
+    records = tuple(_record(exhibit, machine) for exhibit in exhibits)
+    return Proof(
+        passed=not any(finding.severity is Severity.ERROR for finding in findings),
+        findings=tuple(findings),
+        overcut=comparison.overcut if comparison else None,
+        undercut=comparison.undercut if comparison else None,
+        carved_volume_mm3=float(stock.depth_mm.sum(dtype=np.float64)) * stock.cell_mm**2,
+        programs=records,
+        seconds_s=sum(record.seconds_s for record in records),
+    )
+
+
+def _record(exhibit: Exhibit, machine: Machine) -> ProgramRecord:
+    trace, program = exhibit.trace, exhibit.program
+    steps = trace.ends_mm - trace.starts_mm
+    lengths_mm = np.sqrt((steps * steps).sum(axis=1))
+    feeding = trace.motions == Motion.FEED
+    points_mm = np.concatenate([trace.starts_mm, trace.ends_mm])
+    if not len(points_mm):
+        points_mm = np.zeros((1, 3))
+    low_x, low_y, low_z = points_mm.min(axis=0).tolist()
+    high_x, high_y, high_z = points_mm.max(axis=0).tolist()
+    return ProgramRecord(
+        name=program.name,
+        sha256=hashlib.sha256(program.text.encode("utf-8", "replace")).hexdigest(),
+        bit=program.cutter.name,
+        seconds_s=duration_s(trace, machine),
+        feed_length_mm=float(lengths_mm[feeding].sum()),
+        traverse_length_mm=float(lengths_mm[~feeding].sum()),
+        low_mm=(low_x, low_y, low_z),
+        high_mm=(high_x, high_y, high_z),
+    )
