@@ -1,0 +1,83 @@
+"""One operation as a program of RS-274: the frame that both dialects share.
+
+The rules are those of trade.md part 1.7 (G-50 to G-64): plain ASCII, one command
+group a line, everything set before anything moves, first motion up, no cycles,
+no offsets, no tool changes, a plain end.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from workers.dialects.comments import remark, remarks
+from workers.dialects.path_lines import path_lines
+from workers.dialects.word_format import WordFormat
+from workers.values.cutter import BallNose, Cutter, Drill, EndMill, VeeCutter
+from workers.values.cutting_plan import CuttingPlan, Operation
+from workers.values.machine import Machine
+
+_APPROACH_MM = 1.0  # over the face, from where the bit goes down at its plunge feed (common practice)
+_MODES = ("G17", "G90", "G94", "G40", "G49", "G80", "G54")
+_CAUTIONS = (
+    "Zero: X0 Y0 is the lower left corner of the board, Z0 its face.",
+    "Run the file once above the work and check its size and direction.",
+    "Goggles, hearing protection, dust extraction. Stay with the machine.",
+)
+
+
+def program_lines(
+    operation: Operation, plan: CuttingPlan, machine: Machine, words: WordFormat
+) -> Iterator[str]:
+    """Yield the lines of the program of one operation, without line ends.
+
+    Args:
+        operation: What one bit does.
+        plan: The plan it belongs to: board, clearance, time to spin up.
+        machine: Who shall read the program.
+        words: The unit and its decimals.
+    """
+    yield from remarks(_header(operation, plan, machine, words))
+    yield words.units_word
+    yield from _MODES
+    yield f"G0 Z{words.length(plan.clearance_mm)}"
+    yield from _spindle_lines(operation, plan, machine)
+    approach_mm = min(_APPROACH_MM, plan.clearance_mm)
+    for path in operation.paths:
+        yield from path_lines(path, words, plan.clearance_mm, approach_mm)
+    yield "M5"
+    yield f"G0 X{words.length(0)} Y{words.length(0)}"
+    yield "M2"
+
+
+def _header(operation: Operation, plan: CuttingPlan, machine: Machine, words: WordFormat) -> Iterator[str]:
+    board = plan.board
+    deepest_mm = -min((float(path.points_mm[:, 2].min()) for path in operation.paths), default=0.0)
+    unit = "in" if words.mm_per_unit != 1 else "mm"
+    size = " x ".join(words.length(side) for side in (board.width_mm, board.height_mm, board.thickness_mm))
+    yield f"{operation.kind.value.capitalize()} with {operation.cutter.name}: {_described(operation.cutter)}"
+    yield f"Spindle {operation.spindle_rpm:.0f} rpm, deepest cut {words.length(deepest_mm)} {unit}"
+    yield f"Board {size} {unit}, {board.material}. Machine {machine.name}, units {words.units_title}."
+    yield from _CAUTIONS
+
+
+def _described(cutter: Cutter) -> str:
+    """Return what to look for in the drawer."""
+    size = f"{cutter.diameter_mm:.3f} mm ({cutter.diameter_mm / 25.4:.4f} in) {cutter.flutes_count} flutes"
+    match cutter:
+        case VeeCutter():
+            return f"V-bit {cutter.included_angle_deg:g} deg, tip {cutter.tip_mm:g} mm, {size}"
+        case EndMill():
+            return f"end mill {size}"
+        case BallNose():
+            return f"ball nose {size}"
+        case Drill():
+            return f"drill {size}"
+
+
+def _spindle_lines(operation: Operation, plan: CuttingPlan, machine: Machine) -> Iterator[str]:
+    if not machine.spindle_commanded:
+        yield from remark(f"Set the spindle's dial to {operation.spindle_rpm:.0f} rpm and switch it on.")
+    yield f"S{operation.spindle_rpm:.0f}"
+    yield "M3"
+    yield from remark(f"Wait {plan.spin_up_s:g} seconds for the spindle")
+    yield f"G4 P{plan.spin_up_s:.1f}"

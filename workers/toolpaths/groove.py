@@ -1,0 +1,133 @@
+"""Where a V-bit goes to cut grooves: along the middle of strokes, and round wide areas at the limit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from workers.geometry.chains import chains
+from workers.geometry.vee import flank_slope
+from workers.toolpaths.strands import Strands, at_height, between, joined, strands_of
+from workers.values.cutter import VeeCutter
+from workers.values.medial_axis import MedialAxis
+from workers.values.region import Region
+
+Floats = NDArray[np.float64]
+
+_MEETING_MM = 0.02  # how far a line of the axis may end from the wall pass that it runs into
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Groove:
+    """A V-bit and the depth it may not pass, as widths at the face."""
+
+    slope: float  # half the groove's width for each unit of depth
+    tip_radius_mm: float
+    depth_mm: float
+
+    @property
+    def full_radius_mm(self) -> float:
+        """Half the width of a stroke that is cut just to the limit."""
+        return self.tip_radius_mm + self.slope * self.depth_mm
+
+
+def groove_of(cutter: VeeCutter, depth_mm: float) -> Groove:
+    """Return the groove that a bit cuts down to a depth."""
+    return Groove(slope=flank_slope(cutter), tip_radius_mm=cutter.tip_mm / 2, depth_mm=depth_mm)
+
+
+def axis_strands(axis: MedialAxis, groove: Groove) -> Strands:
+    """Return the middle lines of strokes wider than the tip and no wider than the limit cuts.
+
+    The tip's centre stands at depth (radius - tip radius) / slope; the lines end exactly
+    where that is 0 and where it is the limit.
+    """
+    return between(_axis_lines(axis, groove), -groove.depth_mm, 0.0)
+
+
+def floor_middles(axis: MedialAxis, groove: Groove) -> Strands:
+    """Return the middle lines of areas wider than the limit cuts, deeper than it as if there were none."""
+    return between(_axis_lines(axis, groove), -np.inf, -groove.depth_mm)
+
+
+def dots(axis: MedialAxis, groove: Groove) -> Floats:
+    """Return where to plunge for round dots that are too small for a line, (n, 3)."""
+    points_mm = axis.nodes_mm[axis.lone_nodes].copy()
+    points_mm[:, 2] = -(points_mm[:, 2] - groove.tip_radius_mm) / groove.slope
+    return points_mm[(points_mm[:, 2] < 0) & (points_mm[:, 2] >= -groove.depth_mm)]
+
+
+def wall_strands(walls: Region, groove: Groove, axis_lines: Strands) -> Strands:
+    """Return the passes round areas wider than the limit cuts, parted where axis lines run into them.
+
+    Args:
+        walls: The ink, inset by the groove's full radius.
+        groove: The bit and the limit.
+        axis_lines: What ``axis_strands`` returned.
+    """
+    loops = [at_height(ring, -groove.depth_mm) for ring in rings_of(walls)]
+    return _parted(strands_of(loops), _deep_ends(axis_lines, groove)) if loops else strands_of([])
+
+
+def groove_strands(axis: MedialAxis, walls: Region, groove: Groove) -> Strands:
+    """Return everything the V-bit runs along for walls and strokes, joined where it meets."""
+    lines = axis_strands(axis, groove)
+    return joined([wall_strands(walls, groove, lines), lines])
+
+
+def rings_of(region: Region) -> list[Floats]:
+    """Return the closed rings round an area and its holes, the area on their left, (n, 2) each."""
+    rings = []
+    for polygon in region.polygons.geoms:
+        rings += [shapely.get_coordinates(ring) for ring in (polygon.exterior, *polygon.interiors)]
+    return rings
+
+
+def _axis_lines(axis: MedialAxis, groove: Groove) -> Strands:
+    points_mm = axis.nodes_mm.copy()
+    points_mm[:, 2] = -(points_mm[:, 2] - groove.tip_radius_mm) / groove.slope
+    return strands_of([points_mm[chain] for chain in chains(axis)])
+
+
+def _deep_ends(lines: Strands, groove: Groove) -> Floats:
+    """Return the ends of lines that reach the limit."""
+    if not len(lines):
+        return np.empty((0, 3))
+    ends_mm = lines.points_mm[np.concatenate([lines.offsets[:-1], lines.offsets[1:] - 1])]
+    return ends_mm[ends_mm[:, 2] == -groove.depth_mm]
+
+
+def _parted(loops: Strands, ends_mm: Floats) -> Strands:
+    """Return closed loops parted at the places nearest to the ends, and led through the ends."""
+    starts_mm, stops_mm = loops.points_mm[:-1, :2], loops.points_mm[1:, :2]
+    pieces = shapely.linestrings(np.stack([starts_mm, stops_mm], axis=1))
+    inner = np.ones(len(pieces), np.bool_)
+    inner[loops.offsets[1:-1] - 1] = False  # from one loop's end to the next one's start
+    tree = shapely.STRtree(pieces[inner])
+    places = shapely.points(ends_mm[:, :2])
+    number, found = tree.query_nearest(places, max_distance=_MEETING_MM, all_matches=False)
+    piece = np.flatnonzero(inner)[found]
+    along_mm = shapely.line_locate_point(pieces[piece], places[number])
+    order = np.lexsort((along_mm, piece))
+    lines: list[Floats] = []
+    for loop in range(len(loops)):
+        first, stop = loops.offsets[loop], loops.offsets[loop + 1]
+        here = order[(piece[order] >= first) & (piece[order] < stop - 1)]
+        lines += _loop_parts(loops.points_mm[first:stop], piece[here] - first, ends_mm[number[here]])
+    return strands_of(lines)
+
+
+def _loop_parts(loop_mm: Floats, pieces: NDArray[np.int64], ends_mm: Floats) -> list[Floats]:
+    """Return one closed loop parted at ends that lie on these of its pieces, in order along it."""
+    if not len(pieces):
+        return [loop_mm]
+    rows = [*pieces.tolist(), pieces[0] + len(loop_mm) - 1]
+    ring_mm = np.vstack([loop_mm, loop_mm[1:]])
+    parts = []
+    for number in range(len(pieces)):
+        stop_mm = ends_mm[(number + 1) % len(pieces)]
+        parts.append(np.vstack([ends_mm[number], ring_mm[rows[number] + 1 : rows[number + 1] + 1], stop_mm]))
+    return parts

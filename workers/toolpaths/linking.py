@@ -1,0 +1,123 @@
+"""From a net of strands to few paths in a good order."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from workers.geometry.ordering import shortest_order
+from workers.toolpaths.pace import COORDINATE_MM, Pace, cut_path
+from workers.toolpaths.strands import Strands, simplified_strands, strands_of
+from workers.toolpaths.trails import trails
+from workers.values.cutting_plan import CutPath
+
+Floats = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+_PATH_TOLERANCE_MM = 0.005  # halves the moves; the surface stays within the tolerance of the proof
+_HOME_MM = (0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Run:
+    """One unbroken cut; each of its pieces has the number of the straight piece it runs along."""
+
+    points_mm: Floats  # (n, 3)
+    pieces: Integers  # (n - 1,)
+
+    def turned(self) -> _Run:
+        return _Run(self.points_mm[::-1], self.pieces[::-1])
+
+    @property
+    def is_closed(self) -> bool:
+        return len(self.points_mm) > 2 and bool((self.points_mm[0] == self.points_mm[-1]).all())
+
+    def from_nearest(self, place_mm: Floats) -> _Run:
+        """Return the closed run begun at its point nearest to a place."""
+        first = int(np.argmin(((self.points_mm[:-1, :2] - place_mm) ** 2).sum(axis=1)))
+        points_mm = np.roll(self.points_mm[:-1], -first, axis=0)
+        return _Run(np.vstack([points_mm, points_mm[:1]]), np.roll(self.pieces, -first))
+
+
+def linked_paths(
+    strands: Strands, pace: Pace, dots_mm: Floats | None = None, home_mm: Floats | None = None
+) -> list[CutPath]:
+    """Return paths that run along every strand, few and well ordered.
+
+    Strands that share an end are run on from one to the next; a piece may be run twice
+    where that is quicker than lifting off.
+
+    Args:
+        strands: What to cut.
+        pace: The feeds allowed, and what a lift is worth.
+        dots_mm: (n, 3) places to plunge to besides.
+        home_mm: Where the bit comes from.
+    """
+    strands = simplified_strands(strands, _PATH_TOLERANCE_MM)
+    runs = _runs(strands, pace.lift_worth_mm)
+    if dots_mm is not None:
+        runs += [_Run(dot[None, :], np.empty(0, np.int64)) for dot in dots_mm]
+    runs = _ordered(runs, np.array(_HOME_MM) if home_mm is None else home_mm)
+    return [cut_path(run.points_mm, pace, again) for run, again in zip(runs, _again(runs), strict=True)]
+
+
+def linked_lines(lines: Sequence[Floats], pace: Pace) -> list[CutPath]:
+    """Return lines as paths in a good order, each run from its better end."""
+    strands = simplified_strands(strands_of(lines), _PATH_TOLERANCE_MM)
+    runs = _ordered([_Run(line, np.empty(0, np.int64)) for line in strands.lines()], np.array(_HOME_MM))
+    return [cut_path(run.points_mm, pace) for run in runs]
+
+
+def _runs(strands: Strands, lift_worth_mm: float) -> list[_Run]:
+    """Return the strands joined to trails."""
+    if not len(strands):
+        return []
+    first, last = strands.offsets[:-1], strands.offsets[1:] - 1
+    ends_mm = strands.points_mm[np.column_stack([first, last]).ravel()]
+    _, nodes = np.unique(np.round(ends_mm / COORDINATE_MM).astype(np.int64), axis=0, return_inverse=True)
+    ends = nodes.reshape(-1, 2).astype(np.int32)
+    steps_mm = np.linalg.norm(np.diff(strands.points_mm, axis=0), axis=1)
+    along_mm = np.concatenate([[0.0], np.cumsum(steps_mm)])
+    found = trails(ends, along_mm[last] - along_mm[first], int(ends.max()) + 1, lift_worth_mm)
+    return [_assembled(strands, pieces, backwards) for pieces, backwards in found]
+
+
+def _assembled(strands: Strands, pieces: NDArray[np.int32], backwards: NDArray[np.bool_]) -> _Run:
+    """Return one trail's points; where two strands meet, once."""
+    rows = []
+    for piece, is_backwards in zip(pieces.tolist(), backwards.tolist(), strict=True):
+        row = np.arange(strands.offsets[piece], strands.offsets[piece + 1])
+        rows.append(row[::-1] if is_backwards else row)
+    numbers = [np.minimum(row[1:], row[:-1]) for row in rows]
+    chosen = np.concatenate([rows[0][:1], *(row[1:] for row in rows)])
+    return _Run(strands.points_mm[chosen], np.concatenate(numbers))
+
+
+def _ordered(runs: Sequence[_Run], home_mm: Floats) -> list[_Run]:
+    """Return the runs in a good order, each from its better end; closed ones from where it is near."""
+    if not runs:
+        return []
+    starts_mm = np.array([run.points_mm[0, :2] for run in runs])
+    ends_mm = np.array([run.points_mm[-1, :2] for run in runs])
+    order, turned = shortest_order(starts_mm, ends_mm, (float(home_mm[0]), float(home_mm[1])))
+    here_mm = home_mm
+    ordered = []
+    for number, is_turned in zip(order.tolist(), turned.tolist(), strict=True):
+        run = runs[number].turned() if is_turned else runs[number]
+        run = run.from_nearest(here_mm) if run.is_closed else run
+        ordered.append(run)
+        here_mm = run.points_mm[-1, :2]
+    return ordered
+
+
+def _again(runs: Sequence[_Run]) -> list[NDArray[np.bool_]]:
+    """Return which pieces of each run have been cut before."""
+    if not runs:
+        return []
+    pieces = np.concatenate([run.pieces for run in runs])
+    again = np.ones(len(pieces), np.bool_)
+    again[np.unique(pieces, return_index=True)[1]] = False
+    return np.split(again, np.cumsum([len(run.pieces) for run in runs])[:-1])

@@ -1,0 +1,141 @@
+"""From a design and the bits at hand to all cut paths, in the order of the machine."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from workers.errors import NotCuttableError, ParameterOutOfRangeError
+from workers.toolpaths.cutout import Cutout, cutout_of, cutout_path, refuse_short_bit
+from workers.toolpaths.drilling import hole_paths
+from workers.toolpaths.incise import incise_paths
+from workers.toolpaths.shop import Shop
+from workers.values.cuts import CutoutCut, InciseCut
+from workers.values.cutter import Cutter, EndMill
+from workers.values.cutting_plan import CutPath, CuttingPlan, OperationKind
+from workers.values.design import Design
+from workers.values.finding import Finding, Severity
+from workers.values.machine import Machine
+from workers.values.material import Material
+from workers.values.progress import Reporter, silent
+
+_PAST_MM = 0.3  # through holes without a cutout go this far into the bed (trade.md P-07)
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Planned:
+    """A plan, and what should be known about it."""
+
+    plan: CuttingPlan
+    findings: tuple[Finding, ...]
+
+
+def plan(
+    design: Design,
+    incise: InciseCut,
+    clear: Cutter | None,
+    cutout: CutoutCut | None,
+    drill: Cutter | None,
+    material: Material,
+    machine: Machine,
+    report: Reporter = silent,
+) -> Planned:
+    """Return every path for a sign: floors, grooves, holes, and last the cut that frees the board.
+
+    Args:
+        design: The sign in the board frame.
+        incise: The V-bit and how deep it may go.
+        clear: An end mill for floors; without it the V-bit clears them.
+        cutout: How the board is cut free, or None.
+        drill: The bit for holes; without it the cutout's, or the clearing bit, mills them.
+        material: The board's.
+        machine: Its speeds and its clearance height.
+        report: Told how far it is.
+
+    Returns:
+        The plan, without operations that have nothing to cut, and findings.
+
+    Raises:
+        ParameterOutOfRangeError: A bit of a kind that cannot do its work.
+        NotCuttableError: A bit too short or too thick for what is asked.
+    """
+    if clear is not None and not isinstance(clear, EndMill):
+        raise ParameterOutOfRangeError(
+            f"floors are cleared with an end mill, and {clear.name} is none",
+            field="/inputs/clear/bit",
+            remedy="name a bit of kind 'flat', or leave 'clear' out",
+        )
+    shop = Shop(material=material, machine=machine)
+    # the quick refusals come before the long computing
+    free = cutout_of(design.outline, design.board.thickness_mm, cutout) if cutout else None
+    hole_bit = drill or (cutout.cutter if cutout else clear)
+    holes = _holes(design, hole_bit, cutout.past_mm if cutout else _PAST_MM, shop)
+    incised = incise_paths(design, incise, clear, shop, report)
+    work = (
+        (OperationKind.CLEAR, clear, incised.cleared),
+        (OperationKind.INCISE, incise.cutter, incised.incised),
+        (OperationKind.DRILL, hole_bit, holes),
+        (OperationKind.CUTOUT, cutout.cutter if cutout else None, _freed(free, cutout, shop)),
+    )
+    report(1.0, "paths are planned")
+    cutting_plan = CuttingPlan(
+        board=design.board,
+        clearance_mm=machine.clearance_mm,
+        spin_up_s=machine.spin_up_s,
+        operations=tuple(shop.operation(kind, bit, paths) for kind, bit, paths in work if bit and paths),
+    )
+    return Planned(plan=cutting_plan, findings=incised.findings + _tab_findings(free, cutout))
+
+
+def _holes(design: Design, bit: Cutter | None, past_mm: float, shop: Shop) -> list[CutPath]:
+    if not design.holes:
+        return []
+    if bit is None:
+        first = design.holes[0]
+        finding = Finding(
+            code="holes-without-bit",
+            severity=Severity.ERROR,
+            message=f"the board has {len(design.holes)} holes and no bit to make them",
+            remedy="give 'drill', 'cutout' or 'clear' a bit, or leave the holes out",
+            at_mm=(first.x_mm, first.y_mm),
+        )
+        raise NotCuttableError(finding.message, findings=(finding,), remedy=finding.remedy)
+    depth_mm = design.board.thickness_mm + past_mm
+    refuse_short_bit(bit, depth_mm, design.board.thickness_mm, past_mm)
+    data = shop.data(bit, OperationKind.DRILL)
+    pace = shop.pace(bit, OperationKind.DRILL, depth_mm)
+    stepover_mm = data.stepover_fraction * bit.diameter_mm
+    return hole_paths(design.holes, bit, depth_mm, data.pass_depth_mm, stepover_mm, pace)
+
+
+def _freed(free: Cutout | None, cut: CutoutCut | None, shop: Shop) -> list[CutPath]:
+    if free is None or cut is None:
+        return []
+    data = shop.data(cut.cutter, OperationKind.CUTOUT)
+    pace = shop.pace(cut.cutter, OperationKind.CUTOUT, free.depth_mm)
+    return [cutout_path(free, data.pass_depth_mm, pace)]
+
+
+def _tab_findings(free: Cutout | None, cut: CutoutCut | None) -> tuple[Finding, ...]:
+    """Return a word on tabs that are fewer than asked for, or none."""
+    if free is None or cut is None:
+        return ()
+    placed = len(free.tabs.centres_mm)
+    if placed < cut.tabs_count:
+        return (
+            Finding(
+                code="fewer-tabs",
+                severity=Severity.WARNING,
+                message=f"only {placed} of {cut.tabs_count} tabs fit on the outline",
+                remedy="make the tabs narrower, or hold the board down by other means",
+            ),
+        )
+    if not placed:
+        return (
+            Finding(
+                code="no-tabs",
+                severity=Severity.WARNING,
+                message="nothing keeps the board in its blank once it is cut free",
+                remedy="ask for three or more tabs, or hold the board down from below",
+            ),
+        )
+    return ()

@@ -1,0 +1,153 @@
+"""An area covered by rings inside one another, run from the innermost outwards."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import MultiPolygon, Polygon
+
+from workers.geometry.offsets import inset, inset_levels, outset
+from workers.geometry.polygon_repair import region_of
+from workers.toolpaths.circuit import Circuit
+from workers.values.region import Region
+
+Floats = NDArray[np.float64]
+
+_EDGE_MM = 0.003  # how far a link may stray over the area's edge: the chords of its round corners
+_SPARE_FRACTION = 0.1  # of a step; square corners come to 0.086, and they need nothing more
+
+
+@dataclass(slots=True, eq=False)
+class _Ring:
+    """One ring, and the rings of the next level that came out of it."""
+
+    circuit: Circuit
+    inner: list[_Ring] = field(default_factory=list)
+
+    def inner_first(self) -> Iterator[Circuit]:
+        for ring in self.inner:
+            yield from ring.inner_first()
+        yield self.circuit
+
+
+def pockets(levels: Sequence[Region]) -> list[list[Circuit]]:
+    """Return the rings of each part of the first level with all that lies inside it.
+
+    From level to level each ring belongs to the nearest one outside it; it comes before that.
+    """
+    found: list[list[_Ring]] = []
+    above: list[_Ring] = []
+    for level in levels:
+        parts = [
+            [_Ring(_circuit(ring)) for ring in (part.exterior, *part.interiors)]
+            for part in level.polygons.geoms
+        ]
+        rings = [ring for part in parts for ring in part]
+        if not rings:
+            break
+        if above:
+            _join(above, rings)
+        else:
+            found = parts
+        above = rings
+    return [[circuit for ring in part for circuit in ring.inner_first()] for part in found]
+
+
+def _join(outer: Sequence[_Ring], inner: Sequence[_Ring]) -> None:
+    """Hang each inner ring to the outer one nearest to its start."""
+    tree = shapely.STRtree([shapely.linestrings(ring.circuit.points_mm) for ring in outer])
+    starts = shapely.points(np.array([ring.circuit.points_mm[0] for ring in inner]))
+    number, nearest = tree.query_nearest(starts, all_matches=False)
+    for ring, parent in zip(number.tolist(), nearest.tolist(), strict=True):
+        outer[parent].inner.append(inner[ring])
+
+
+def ring_levels(area: Region, step_mm: float) -> list[Region]:
+    """Return insets of the area, one step apart, the area itself first, none after it empty but the last."""
+    parts = list(area.polygons.geoms)
+    widest_mm = max(
+        (shapely.maximum_inscribed_circle(part, step_mm / 2).length for part in parts), default=0.0
+    )
+    count = int(widest_mm / step_mm + 0.5) + 1
+    return [area, *inset_levels(area, [number * step_mm for number in range(1, count + 1)])]
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Covering:
+    """Rings and lines that leave no point far from all of them."""
+
+    levels: list[Region]  # rings, from the outermost; those round the area itself left out
+    lines_mm: list[Floats]  # (n, 2) each
+
+
+def covering(area: Region, step_mm: float, middles_mm: Sequence[Floats]) -> Covering:
+    """Return what leaves no point farther than about half a step from a line or the area's edge.
+
+    Insets alone leave such points where an arm or a sharp corner ends between two levels.
+    Middle lines that lead there are added, and rings round what these do not reach.
+
+    Args:
+        area: What to cover.
+        step_mm: From ring to ring.
+        middles_mm: Lines along the middle of the area, to use where they help.
+    """
+    reach_mm = (0.5 + _SPARE_FRACTION) * step_mm
+    levels = ring_levels(area, step_mm)
+    deeper = [*levels[1:], Region(MultiPolygon())]
+    far = [_far_parts(outer, inner, reach_mm) for outer, inner in zip(levels, deeper, strict=True)]
+    lines = np.array([shapely.linestrings(middle_mm) for middle_mm in middles_mm], dtype=object)
+    helpful, reached = _meeting(lines, [part for parts in far for part in parts])
+    kept, number = [], 0
+    for inner, parts in zip(deeper, far, strict=True):
+        left = [part for index, part in enumerate(parts, number) if index not in reached]
+        kept.append(Region(MultiPolygon([*inner.polygons.geoms, *left])))
+        number += len(parts)
+    inside = [shapely.intersection(lines[index], area.polygons.buffer(_EDGE_MM)) for index in sorted(helpful)]
+    pieces = [shapely.get_coordinates(piece) for line in inside for piece in shapely.get_parts(line)]
+    return Covering(levels=kept, lines_mm=[piece for piece in pieces if len(piece) > 1])
+
+
+def _far_parts(level: Region, deeper: Region, reach_mm: float) -> list[Polygon]:
+    """Return the parts of a level that neither its own ring nor those inside it reach."""
+    if level.polygons.is_empty:
+        return []
+    far = inset(level, reach_mm).polygons.difference(outset(deeper, reach_mm).polygons)
+    least_mm2 = (_SPARE_FRACTION * reach_mm) ** 2
+    return [part for part in region_of(far).polygons.geoms if part.area > least_mm2]
+
+
+def _meeting(lines: NDArray[np.object_], parts: Sequence[Polygon]) -> tuple[set[int], set[int]]:
+    """Return which lines and which parts meet."""
+    if not len(lines) or not parts:
+        return set(), set()
+    part, line = shapely.STRtree(lines).query(parts, predicate="intersects")
+    return set(line.tolist()), set(part.tolist())
+
+
+def linked_rings(rings: Sequence[Circuit], room: Region, longest_mm: float) -> list[list[Circuit]]:
+    """Return rings in runs, each ring begun where the one before comes nearest to it.
+
+    Within a run the bit goes straight from the end of a ring to the start of the next: a
+    link that stays in the room and is no longer than ``longest_mm``.
+    """
+    room_mm = room.polygons.buffer(_EDGE_MM)
+    shapely.prepare(room_mm)
+    runs: list[list[Circuit]] = []
+    for ring in rings:
+        here_mm = runs[-1][-1].points_mm[-1] if runs else ring.points_mm[0]
+        ring = ring.from_nearest(here_mm)
+        link_mm = np.vstack([here_mm, ring.points_mm[0]])
+        short = float(np.linalg.norm(link_mm[1] - link_mm[0])) <= longest_mm
+        if runs and short and room_mm.covers(shapely.linestrings(link_mm)):
+            runs[-1].append(ring)
+        else:
+            runs.append([ring])
+    return runs
+
+
+def _circuit(ring: shapely.LinearRing) -> Circuit:
+    return Circuit(shapely.get_coordinates(ring))

@@ -1,0 +1,44 @@
+"""Material and machine: how a bit is run for an operation."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from workers.cutting_data.feeds import cutting_data
+from workers.toolpaths.pace import Pace, pace_of
+from workers.values.cutter import Cutter
+from workers.values.cutting_plan import CutPath, Operation, OperationKind
+from workers.values.machine import Machine
+from workers.values.material import CuttingData, Material
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shop:
+    """What is cut, and on what."""
+
+    material: Material
+    machine: Machine
+
+    def data(self, cutter: Cutter, kind: OperationKind) -> CuttingData:
+        """Return speeds, pass depth and stepover of a bit."""
+        return cutting_data(cutter, self.material, self.machine, kind)
+
+    def pace(self, cutter: Cutter, kind: OperationKind, depth_mm: float) -> Pace:
+        """Return the feeds of a bit that cuts at about a depth."""
+        return pace_of(self.data(cutter, kind), self.machine, depth_mm)
+
+    def operation(self, kind: OperationKind, cutter: Cutter, paths: Sequence[CutPath]) -> Operation:
+        """Return paths as an operation at the bit's spindle speed."""
+        rpm = self.data(cutter, kind).spindle_rpm
+        return Operation(kind=kind, cutter=cutter, spindle_rpm=rpm, paths=tuple(paths))
+
+
+def feed_minutes(paths: Sequence[CutPath]) -> float:
+    """Return how long the paths take at their feeds, without traverses and acceleration."""
+    return sum(
+        float((np.linalg.norm(np.diff(path.points_mm, axis=0), axis=1) / path.feeds_mm_per_min[1:]).sum())
+        for path in paths
+    )

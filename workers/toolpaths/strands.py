@@ -1,0 +1,116 @@
+"""Many lines in space in one array, and cutting them at heights."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from workers.geometry.path_simplification import kept
+from workers.values.arrays import frozen
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Strands:
+    """Lines of two or more points each; line i has the rows offsets[i] to offsets[i + 1]."""
+
+    points_mm: Floats  # (n, 3) x, y, z
+    offsets: NDArray[np.int32]  # (lines + 1,)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "points_mm", frozen(self.points_mm, np.float64, 2, 3))
+        object.__setattr__(self, "offsets", frozen(self.offsets, np.int32, 1))
+
+    def __len__(self) -> int:
+        return len(self.offsets) - 1
+
+    def lines(self) -> list[Floats]:
+        """Return each line's points."""
+        return np.split(self.points_mm, self.offsets[1:-1]) if len(self) else []
+
+
+def strands_of(lines: Sequence[Floats]) -> Strands:
+    """Return lines of (n, 3) points as strands; lines of a single point are left out."""
+    lines = [line for line in lines if len(line) > 1]
+    offsets = np.cumsum([0, *(len(line) for line in lines)])
+    return Strands(np.concatenate(lines) if lines else np.empty((0, 3)), offsets)
+
+
+def at_height(line_mm: Floats, height_mm: float) -> Floats:
+    """Return a line of (n, 2) points at a height, (n, 3)."""
+    return np.column_stack([line_mm, np.full(len(line_mm), height_mm)])
+
+
+def joined(parts: Sequence[Strands]) -> Strands:
+    """Return all lines of all parts, in their order."""
+    return strands_of([line for part in parts for line in part.lines()])
+
+
+def between(strands: Strands, low_mm: float, high_mm: float) -> Strands:
+    """Return what of the lines has a height from ``low_mm`` to ``high_mm``, cut exactly at both."""
+    strands = _split_at(_split_at(strands, low_mm), high_mm)
+    heights_mm = strands.points_mm[:, 2]
+    middle_mm = (heights_mm[:-1] + heights_mm[1:]) / 2
+    return _runs(strands, (middle_mm >= low_mm) & (middle_mm <= high_mm))
+
+
+def level(strands: Strands, upper_mm: float, lower_mm: float) -> Strands:
+    """Return one depth pass: what lies deeper than ``upper_mm``, but no deeper than ``lower_mm``.
+
+    Args:
+        strands: Where the bit is to go in the end.
+        upper_mm: Height down to which earlier passes have cut.
+        lower_mm: Height below which this pass does not go.
+    """
+    strands = between(strands, -np.inf, upper_mm)
+    strands = _split_at(strands, lower_mm)
+    points_mm = strands.points_mm.copy()
+    np.maximum(points_mm[:, 2], lower_mm, out=points_mm[:, 2])
+    return Strands(points_mm, strands.offsets)
+
+
+def simplified_strands(strands: Strands, tolerance_mm: float) -> Strands:
+    """Return the lines with fewer points, each within the tolerance in space."""
+    if not len(strands):
+        return strands
+    stays = kept(strands.points_mm, strands.offsets, tolerance_mm)
+    counts = np.add.reduceat(stays, strands.offsets[:-1], dtype=np.int32)
+    return Strands(strands.points_mm[stays], np.concatenate([[0], np.cumsum(counts)]))
+
+
+def _is_inner(strands: Strands) -> NDArray[np.bool_]:
+    """Return for each pair of neighbouring rows whether they belong to one line."""
+    inner = np.ones(max(len(strands.points_mm) - 1, 0), np.bool_)
+    inner[strands.offsets[1:-1] - 1] = False
+    return inner
+
+
+def _split_at(strands: Strands, height_mm: float) -> Strands:
+    """Return the lines with a point wherever they cross a height."""
+    points_mm = strands.points_mm
+    above_mm = points_mm[:, 2] - height_mm
+    crossing = np.flatnonzero((above_mm[:-1] * above_mm[1:] < 0) & _is_inner(strands))
+    if not len(crossing):
+        return strands
+    share = (above_mm[crossing] / (above_mm[crossing] - above_mm[crossing + 1]))[:, None]
+    between_mm = points_mm[crossing] + share * (points_mm[crossing + 1] - points_mm[crossing])
+    between_mm[:, 2] = height_mm
+    earlier = np.searchsorted(crossing, strands.offsets - 1, side="right")
+    earlier[-1] = len(crossing)
+    offsets = strands.offsets + np.searchsorted(crossing, strands.offsets, side="left")
+    return Strands(np.insert(points_mm, crossing + 1, between_mm, axis=0), offsets)
+
+
+def _runs(strands: Strands, wanted: NDArray[np.bool_]) -> Strands:
+    """Return the unbroken runs of wanted pieces; piece i goes from row i to row i + 1."""
+    wanted = wanted & _is_inner(strands)
+    before = np.concatenate([[False], wanted])
+    after = np.concatenate([wanted, [False]])
+    chosen = before | after
+    starts = np.flatnonzero((after & ~before)[chosen])
+    count = int(np.count_nonzero(chosen))
+    return Strands(strands.points_mm[chosen], np.concatenate([starts, [count]]) if count else np.zeros(1))
