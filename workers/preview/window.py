@@ -1,0 +1,104 @@
+"""The board's own part of a height field."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from workers.values.design import Board
+from workers.values.height_field import HeightField
+
+Floats = NDArray[np.float32]
+
+THROUGH_SLACK_MM = 0.02  # this close to the underside counts as right through
+_WHOLE_CELL = 1e-6  # of a cell: a field laid on the board's corner needs no resampling
+
+
+def board_window(field: HeightField, board: Board) -> Floats:
+    """Return depth in cells from the board's lower left corner on; row 0 has the lowest y.
+
+    Where the field does not reach the board's edge the face is untouched. The last
+    row and column may reach past the board by part of a cell.
+
+    Args:
+        field: Depth on a grid, mm, anywhere round the board.
+        board: The board, its lower left corner at 0, 0.
+    """
+    rows = math.ceil(board.height_mm / field.cell_mm - _WHOLE_CELL)
+    columns = math.ceil(board.width_mm / field.cell_mm - _WHOLE_CELL)
+    by_rows = _resampled(field.depth_mm, -field.bottom_mm / field.cell_mm, rows)
+    return _resampled(by_rows.T, -field.left_mm / field.cell_mm, columns).T
+
+
+def without_cutout(depth_mm: Floats, board: Board, cell_mm: float) -> Floats:
+    """Return the depth with the cut round the board's edge left out, so that the face ends clean.
+
+    Args:
+        depth_mm: The board's window, row 0 lowest.
+        board: The board.
+        cell_mm: Side of a cell.
+    """
+    row, column = np.nonzero(depth_mm >= board.thickness_mm - THROUGH_SLACK_MM)
+    near_edge = outside_mm(board, (column + 0.5) * cell_mm, (row + 0.5) * cell_mm) > -1.01 * cell_mm
+    kept = depth_mm.copy()
+    kept[row[near_edge], column[near_edge]] = 0
+    return kept
+
+
+def outside_mm(board: Board, x_mm: NDArray[Any], y_mm: NDArray[Any]) -> NDArray[Any]:
+    """Return how far points lie outside the board's edge, negative inside.
+
+    Args:
+        board: The board.
+        x_mm: Of the points; any shape that fits y's.
+        y_mm: Of the points.
+
+    Source: signed distance of a rounded box: that of the box of corner centres, less the radius.
+    """
+    radius = board.corner_radius_mm
+    past_x = np.abs(x_mm - board.width_mm / 2) - (board.width_mm / 2 - radius)
+    past_y = np.abs(y_mm - board.height_mm / 2) - (board.height_mm / 2 - radius)
+    beyond = np.sqrt(np.maximum(past_x, 0) ** 2 + np.maximum(past_y, 0) ** 2)
+    distance: NDArray[Any] = beyond + np.minimum(np.maximum(past_x, past_y), 0) - radius
+    return distance
+
+
+def pixel_centres(
+    board: Board, rows: int, columns: int, mm_per_px: float, margin_px: int = 0
+) -> tuple[Floats, Floats]:
+    """Return x as a row and y as a column for a picture of the board, top row first.
+
+    Args:
+        board: The board, its upper left corner at the picture's, or a margin farther in.
+        rows: Of the picture, margins included.
+        columns: Of the picture, margins included.
+        mm_per_px: Side of a pixel.
+        margin_px: All round.
+    """
+    x_mm = (np.arange(columns, dtype=np.float32) + np.float32(0.5 - margin_px)) * np.float32(mm_per_px)
+    y_mm = (np.arange(rows, dtype=np.float32) + np.float32(0.5 - margin_px)) * np.float32(mm_per_px)
+    return x_mm[None, :], (np.float32(board.height_mm) - y_mm)[:, None]
+
+
+def _resampled(depth_mm: Floats, start: float, count: int) -> Floats:
+    """Rows from a fractional row on, between two rows by their mean; 0 beyond the field."""
+    first = math.floor(start + _WHOLE_CELL)
+    share = np.float32(max(0.0, start - first))
+    taken = _rows(depth_mm, first, count)
+    if share < _WHOLE_CELL:
+        return taken
+    mixed: Floats = taken * (1 - share) + _rows(depth_mm, first + 1, count) * share
+    return mixed
+
+
+def _rows(depth_mm: Floats, first: int, count: int) -> Floats:
+    low, high = max(first, 0), min(first + count, len(depth_mm))
+    if (low, high) == (first, first + count):
+        return depth_mm[low:high]
+    rows = np.zeros((count, depth_mm.shape[1]), dtype=np.float32)
+    if low < high:
+        rows[low - first : high - first] = depth_mm[low:high]
+    return rows
