@@ -50,6 +50,7 @@ class Process:
     pool: Pool | None  # None: made of steps of other processes
     outputs: dict[str, Output] = field(default_factory=dict)
     inner: bool = False  # a step only, not offered to clients
+    reusable: bool = True  # equal inputs: what was made before may be given again
 
 
 INTAKE_REPORT = Output("intake.json", JSON, "what was found in the photos")
@@ -187,6 +188,7 @@ PROCESSES: dict[str, Process] = {
             description="A probe for the queue: waits, then answers with its own message.",
             inputs=requests.EchoInputs,
             pool=Pool.CODING,
+            reusable=False,
             outputs={"message": Output("message.txt", TEXT, "what was sent")},
         ),
     )

@@ -1,0 +1,18 @@
+-- The last step is done, or a step failed: the job ends, once, whatever is delivered twice.
+-- Returns {"ok", messages...} or {"lost"}; the same fence again is ok and changes nothing.
+
+local job = key('job', a.id)
+local state = redis.call('HMGET', job, 'phase', 'fence', 'done_fence', 'owner', 'queue')
+if tonumber(state[3]) == a.fence then return {'ok'} end
+if state[1] ~= 'leased' or tonumber(state[2]) ~= a.fence then return {'lost'} end
+
+local keep = a.class == 'bulk' and a.keep_bulk_ms or a.keep_interactive_ms
+for _, file in ipairs(a.files) do grant(state[4], now + keep, file) end
+remember()
+redis.call('HSET', job, 'out:' .. a.step, a.outputs, 'results', a.results, 'problem', a.problem,
+  'done_fence', text(a.fence))
+if a.status == 'successful' then
+  redis.call('HSET', job, 'progress', 100, 'state:' .. a.step, a.state)
+end
+finish(a.id, a.status, a.message)
+return {'ok', unpack(hand_out({state[5]}))}

@@ -1,0 +1,2 @@
+-- An owner gives up a file. Returns 0 if it had none.
+return take_back(a.owner, a.digest)

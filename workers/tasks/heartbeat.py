@@ -1,0 +1,115 @@
+"""Beside a running step: says that it lives, passes progress on, and ends it when it must end."""
+
+from __future__ import annotations
+
+import logging
+import os
+import signal
+import threading
+import time
+from collections.abc import Callable
+from types import FrameType
+
+from schemas.problems import Refusal
+from workers.errors import JobDismissed, LimitExceededError
+from workers.queueing.leases import Claim, Leases
+
+_SAY_S = 0.5  # progress at most twice a second
+_LEAVE_S = 3.0  # for a step to end itself after it was told to
+logger = logging.getLogger(__name__)
+
+
+class Heartbeat:
+    """A thread for the length of one step, and the step's reporter.
+
+    A step that lost its lease, or was dismissed, ends by ``JobDismissed``; one that runs too long by
+    ``LimitExceededError``. Both are raised in the main thread, at the next report or the next moment it is
+    in Python. A step that stays in compiled code longer than that takes its process along.
+
+    Args:
+        leases: Where to say it.
+        claim: The step.
+        beat_s: How often.
+        limit_s: How long the step may run.
+        give_up: Ends the job when the step cannot be stopped in any other way.
+    """
+
+    def __init__(
+        self, leases: Leases, claim: Claim, *, beat_s: float, limit_s: float, give_up: Callable[[], object]
+    ) -> None:
+        self._leases = leases
+        self._claim = claim
+        self._beat_s = beat_s
+        self._limit_s = limit_s
+        self._give_up = give_up
+        self._began = time.monotonic()
+        self._said = (0.0, claim.step.process)
+        self._verdict: BaseException | None = None
+        self._inside = False
+        self._over = threading.Event()
+        self._thread = threading.Thread(target=self._run, name="heartbeat", daemon=True)
+
+    def __call__(self, fraction: float, message: str) -> None:
+        """Take a report of the step.
+
+        Raises:
+            JobDismissed: The step is no longer wanted here.
+            LimitExceededError: It has run too long.
+        """
+        self._said = (min(max(fraction, 0.0), 1.0), message)
+        if self._verdict is not None:
+            raise self._verdict
+
+    def __enter__(self) -> Heartbeat:
+        signal.signal(signal.SIGALRM, self._interrupt)
+        self._inside = True
+        self._thread.start()
+        return self
+
+    def __exit__(self, *exception: object) -> None:
+        self._inside = False
+        self._over.set()
+
+    def _interrupt(self, number: int, frame: FrameType | None) -> None:
+        if self._inside and self._verdict is not None:
+            self._inside = False
+            raise self._verdict
+
+    def _run(self) -> None:
+        told, last_beat, verdict_at = self._said, self._began, 0.0
+        while not self._over.wait(min(_SAY_S, self._beat_s)):
+            now = time.monotonic()
+            if self._verdict is not None:
+                if now - verdict_at > _LEAVE_S:
+                    self._end_process()
+                continue
+            if self._said != told or now - last_beat >= self._beat_s:
+                told, last_beat = self._said, now
+                self._beat(told)
+            if now - self._began > self._limit_s:
+                self._verdict = _too_long(self._claim.step.process, self._limit_s)
+            if self._verdict is not None:
+                verdict_at = now
+                signal.pthread_kill(threading.main_thread().ident or 0, signal.SIGALRM)
+
+    def _beat(self, said: tuple[float, str]) -> None:
+        try:
+            if not self._leases.beat(self._claim, *said):
+                self._verdict = JobDismissed("the step is no longer wanted here")
+        except Refusal:
+            logger.warning("no heartbeat: the server is away")
+
+    def _end_process(self) -> None:
+        if self._over.is_set():
+            return
+        logger.warning("a step of %s does not stop: its process ends", self._claim.step.process)
+        if isinstance(self._verdict, LimitExceededError):
+            self._give_up()
+        os.kill(os.getpid(), signal.SIGKILL)
+
+
+def _too_long(process: str, limit_s: float) -> LimitExceededError:
+    return LimitExceededError(
+        f"{process} did not end within the {limit_s:g} s that one step may take here",
+        remedy="send a smaller picture or board, or ask for less detail",
+    )
