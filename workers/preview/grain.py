@@ -29,6 +29,7 @@ _FIGURES = {
     "hardwood": _Figure(ring_fraction=0.09, ring_mm=11.0, fibre_fraction=0.07, pore_fraction=0.20),
     "plywood": _Figure(ring_fraction=0.06, ring_mm=18.0, fibre_fraction=0.05, pore_fraction=0.05),
 }
+_MOST_WASTE = 4  # times the picture, beyond which stretching a whole lattice costs more than placing it
 _PLAIN_FRACTION = 0.015  # fibreboard, foam and plastic are almost even
 
 
@@ -74,8 +75,12 @@ def _noise(
     wide_px, high_px = along_mm / mm_per_px, across_mm / mm_per_px
     lattice = _hashed(math.ceil(rows / high_px) + 1, math.ceil(columns / wide_px) + 1, layer)
     size = (math.ceil(lattice.shape[1] * wide_px), math.ceil(lattice.shape[0] * high_px))
-    smooth = cv2.resize(lattice, size, interpolation=cv2.INTER_CUBIC)[:rows, :columns]
-    return smooth.astype(np.float32, copy=False)
+    if size[0] * size[1] <= _MOST_WASTE * rows * columns:
+        smooth = cv2.resize(lattice, size, interpolation=cv2.INTER_CUBIC)[:rows, :columns]
+    else:  # slower a pixel, but makes only the corner of the lattice that is seen
+        scaling = np.array([[wide_px, 0, 0], [0, high_px, 0]])
+        smooth = cv2.warpAffine(lattice, scaling, (columns, rows), flags=cv2.INTER_CUBIC)
+    return np.asarray(smooth, dtype=np.float32)
 
 
 def _hashed(rows: int, columns: int, layer: int) -> Floats:
