@@ -31,17 +31,20 @@ def run_demo(out: Path) -> Exit:
         out: Folder for the bundle and each of its files.
     """
     note("starting the service: broker, workers and API")
-    with tempfile.TemporaryDirectory(prefix="triglyph-") as data, _service(Path(data)) as address:
-        with TriglyphClient(address) as client:
-            job = client.submit("sign", read_request(ORDER), folder=ORDER.parent)
-            note(f"the order is job {job.jobID}; its address is {address}/jobs/{job.jobID}")
-            report = ProgressLine()
-            try:
-                for update in client.follow(job.jobID):
-                    report(update.progress / 100, update.message or update.status.value)
-            finally:
-                report.close()
-            files, problem = client.download_all(job.jobID, out)
+    with (
+        tempfile.TemporaryDirectory(prefix="triglyph-") as data,
+        _service(Path(data)) as address,
+        TriglyphClient(address) as client,
+    ):
+        job = client.submit("sign", read_request(ORDER), folder=ORDER.parent)
+        note(f"the order is job {job.jobID}; its address is {address}/jobs/{job.jobID}")
+        report = ProgressLine()
+        try:
+            for update in client.follow(job.jobID):
+                report(update.progress / 100, update.message or update.status.value)
+        finally:
+            report.close()
+        files, problem = client.download_all(job.jobID, out)
     if problem is not None:
         return tell_problem(problem, as_json=False, files=files)
     say(f"The bundle is {out / 'bundle.zip'}; beside it lies each of its files.")
@@ -56,7 +59,7 @@ def run_demo(out: Path) -> Exit:
 def _service(data: Path) -> Iterator[str]:
     """Run ``triglyph serve`` as a process of its own; yield its address."""
     command = [sys.executable, "-m", "api.cli", "serve", "--data", str(data), "--port", "0"]
-    process = subprocess.Popen(command, stderr=subprocess.PIPE, text=True)
+    process = subprocess.Popen(command, stderr=subprocess.PIPE, text=True)  # noqa: S603 - our own command
     if process.stderr is None:
         raise RuntimeError("a process without its error stream")
     try:
