@@ -64,7 +64,7 @@ def _walk(
     runs: list[NDArray[np.int32]], partners: dict[_End, _End], start: _End, taken: list[bool]
 ) -> NDArray[np.int32]:
     """Return the nodes from one end of a run on through all that follow."""
-    pieces = []
+    pieces: list[NDArray[np.int32]] = []
     end: _End | None = start
     while end is not None and not taken[end[0]]:
         number, side = end

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from shapely.geometry import GeometryCollection, LineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from workers.geometry.chains import chains
@@ -26,9 +27,9 @@ from workers.values.region import Region
 
 _OVER_MM = 0.02  # made wider than needed, so that a second look does not doubt it
 _PASSES = 6  # each lets a stroke that is hemmed in on one side grow half of what it lacks on the other
-_LEAST_GAIN_FRACTION = 0.02  # of the thin length in one pass; less is not worth another
+_LEAST_GAIN_FRACTION = 0.02  # of what is lacking in one pass; less is not worth another
 _CHORD_MM = 0.003  # how straight the new outlines' pieces may be; each pass measures all of them again
-_FILM_MM = 0.003  # growth thinner than this is rounding
+_FILM_MM = 0.003  # what is thinner than this is rounding, not growth
 _SPIKE_FRACTION = (
     0.2  # of the width wanted: what growth leaves narrower than this between two gaps is no stroke
 )
@@ -63,12 +64,12 @@ def repair(region: Region, cut: InciseCut, material: Material, report: Reporter 
     report(0.05, "measuring the strokes")
     before = judged(measured(region), limits)
     result = _thickened(region, showing_width_mm(cut, material) + _OVER_MM, material.thinnest_wall_mm, report)
-    if result is region:
-        after, moved_mm = before, 0.0
+    moved_mm = _moved_mm(region, result)
+    if moved_mm <= _FILM_MM:
+        result, after, moved_mm = region, before, 0.0
     else:
         growth = shapely.difference(result.polygons, region.polygons)
         after = judged(measured(result), limits, _beside(growth))
-        moved_mm = _moved_mm(region, result)
     return Repaired(
         region=result,
         examination_before=before,
@@ -80,32 +81,30 @@ def repair(region: Region, cut: InciseCut, material: Material, report: Reporter 
 
 def _thickened(region: Region, width_mm: float, gap_mm: float, report: Reporter) -> Region:
     """Return the area with its thin strokes as wide as asked, as far as gaps allow."""
-    current, lacking_mm = region, np.inf
+    current, lacking_mm2 = region, np.inf
     for turn in range(_PASSES):
         report(0.1 + 0.7 * turn / _PASSES, "thickening thin strokes")
         found = measured(current)
         thin = narrower_than(found.ink, width_mm - _OVER_MM / 2)
-        length_mm = _length_mm(thin)
-        if length_mm == 0 or length_mm > (1 - _LEAST_GAIN_FRACTION) * lacking_mm:
+        still_lacking_mm2 = _lacking_mm2(thin, width_mm)
+        if still_lacking_mm2 == 0 or still_lacking_mm2 > (1 - _LEAST_GAIN_FRACTION) * lacking_mm2:
             break
-        lacking_mm = length_mm
-        growth = _growth(current, found, thin, width_mm, gap_mm)
-        if growth.is_empty:
-            break
-        current = grown(current, growth, gap_mm)
+        lacking_mm2 = still_lacking_mm2
+        current = grown(current, _growth(current, found, thin, width_mm, gap_mm), gap_mm)
     return current
 
 
 def _growth(
     region: Region, found: Measured, thin: MedialAxis, width_mm: float, gap_mm: float
 ) -> BaseGeometry:
-    """Return what to add round thin strokes, clear of the middle of every gap."""
+    """Return what thin strokes should fill, clear of the middle of every gap.
+
+    It overlaps the ink: cut along the ink's outline it would part from it by rounding.
+    """
     wanted = _buffered(thin, width_mm / 2)
     middle_of_gaps = _buffered(narrower_than(found.paper, width_mm + gap_mm), gap_mm / 2)
-    growth = shapely.difference(shapely.difference(wanted, region.polygons), middle_of_gaps)
-    pieces = shapely.get_parts(_without_spikes(growth, region, width_mm * _SPIKE_FRACTION / 2))
-    thick = shapely.area(pieces) > _FILM_MM * shapely.length(pieces) / 2
-    return shapely.union_all(pieces[thick])
+    growth = shapely.difference(wanted, middle_of_gaps)
+    return _without_spikes(growth, region, width_mm * _SPIKE_FRACTION / 2)
 
 
 def _without_spikes(growth: BaseGeometry, region: Region, radius_mm: float) -> BaseGeometry:
@@ -118,22 +117,24 @@ def _without_spikes(growth: BaseGeometry, region: Region, radius_mm: float) -> B
 
 def _buffered(axis: MedialAxis, radius_mm: float) -> BaseGeometry:
     """Return all that is within a radius of an axis."""
-    lines = [shapely.linestrings(axis.nodes_mm[run, :2]) for run in chains(axis)]
-    dots = shapely.points(axis.nodes_mm[axis.lone_nodes, :2])
-    middle = shapely.geometrycollections([*shapely.simplify(lines, _CHORD_MM), *dots])
+    lines = [LineString(axis.nodes_mm[run, :2]).simplify(_CHORD_MM) for run in chains(axis)]
+    dots = [Point(place_mm) for place_mm in axis.nodes_mm[axis.lone_nodes, :2]]
+    middle = GeometryCollection([*lines, *dots])
     return shapely.buffer(middle, radius_mm, quad_segs=quarter_pieces(radius_mm, _CHORD_MM))
 
 
-def _length_mm(axis: MedialAxis) -> float:
-    """Return the length of an axis, a dot counting as its width."""
-    steps_mm = np.diff(axis.nodes_mm[axis.edges, :2], axis=1)[:, 0]
-    dots_mm = 2 * axis.nodes_mm[axis.lone_nodes, 2]
-    return float(np.hypot(steps_mm[:, 0], steps_mm[:, 1]).sum() + dots_mm.sum())
+def _lacking_mm2(thin: MedialAxis, width_mm: float) -> float:
+    """Return how much ink thin strokes lack: width times length, a dot being as long as wide."""
+    steps_mm = np.diff(thin.nodes_mm[thin.edges, :2], axis=1)[:, 0]
+    widths_mm = thin.nodes_mm[thin.edges, 2].sum(axis=1)
+    dots_mm = 2 * thin.nodes_mm[thin.lone_nodes, 2]
+    along_mm2 = np.hypot(steps_mm[:, 0], steps_mm[:, 1]) * (width_mm - widths_mm)
+    return float(along_mm2.sum() + (dots_mm * (width_mm - dots_mm)).sum())
 
 
 def _beside(growth: BaseGeometry) -> Changed:
     """Return the test whether the outline beside a point of a centre line has moved."""
-    tree = shapely.STRtree(shapely.get_parts(growth))
+    tree = shapely.STRtree(shapely.get_parts(growth.buffer(-_FILM_MM, join_style="mitre")))
 
     def is_changed(points_mm: Points) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
         places = shapely.points(points_mm[:, :2])
@@ -147,6 +148,8 @@ def _beside(growth: BaseGeometry) -> Changed:
 
 def _moved_mm(before: Region, after: Region) -> float:
     """Return how far the farthest point of the outline has moved."""
+    if after is before or before.polygons.is_empty:
+        return 0.0
     places = shapely.points(shapely.get_coordinates(after.polygons))
     parts = list(before.polygons.geoms)
     _, distance_mm = shapely.STRtree(parts).query_nearest(places, return_distance=True, all_matches=False)

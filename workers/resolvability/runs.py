@@ -103,13 +103,14 @@ def _merged(
 def _judged(line: CentreLine, pieces: slice, verdict: Verdict, *, repaired: bool) -> Judged:
     points_mm = line.points_mm[pieces.start : pieces.stop + 1]
     lengths_mm = line.lengths_mm[pieces]
-    middle_mm = points_mm[:, :2][int(np.searchsorted(np.cumsum(lengths_mm), lengths_mm.sum() / 2))]
+    along_mm = np.concatenate([[0.0], np.cumsum(lengths_mm)])
+    x_mm, y_mm = (float(np.interp(along_mm[-1] / 2, along_mm, points_mm[:, axis])) for axis in (0, 1))
     return Judged(
         verdict=verdict,
         width_mm=_median(np.add(points_mm[1:, 2], points_mm[:-1, 2]) / 2, lengths_mm),
         narrowest_mm=float(points_mm[:, 2].min()),
         length_mm=float(lengths_mm.sum()),
-        at_mm=(float(middle_mm[0]), float(middle_mm[1])),
+        at_mm=(x_mm, y_mm),
         line_mm=points_mm[:, :2],
         repaired=repaired,
     )

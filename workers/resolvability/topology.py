@@ -37,7 +37,7 @@ def grown(region: Region, growth: BaseGeometry, room_mm: float) -> Region:
 
     Args:
         region: The area.
-        growth: What to add.
+        growth: What to add; it should overlap the area rather than fit to it.
         room_mm: How far around a gap that growth has cut off it is first taken back.
     """
     for turn in range(_ROUNDS):
@@ -45,8 +45,8 @@ def grown(region: Region, growth: BaseGeometry, room_mm: float) -> Region:
         faults = _faults(region, result)
         if faults.none:
             return result
-        taken_back = [gap.buffer(room_mm * 2**turn) for gap in faults.closed] + list(faults.filled)
-        taken_back += _bridges(region, growth, faults.joined)
+        reopened = [gap.buffer(room_mm * 2**turn) for gap in faults.closed]
+        taken_back = [*reopened, *faults.filled, *_bridges(region, growth, faults.joined)]
         growth = shapely.difference(growth, shapely.union_all(taken_back))
     return region
 
@@ -108,6 +108,7 @@ def _containers(areas: list[Polygon], inner: list[Polygon]) -> list[int]:
 
 def _bridges(region: Region, growth: BaseGeometry, joined: Iterable[Polygon]) -> list[BaseGeometry]:
     """Return the pieces of growth that touch more than one part of the old area."""
-    pieces = [piece for part in joined for piece in shapely.get_parts(shapely.intersection(growth, part))]
+    added = shapely.difference(growth, region.polygons)
+    pieces = [piece for part in joined for piece in shapely.get_parts(shapely.intersection(added, part))]
     parts = list(region.polygons.geoms)
     return [piece for piece in pieces if np.count_nonzero(shapely.intersects(parts, piece)) > 1]

@@ -1,0 +1,122 @@
+"""A picture in millimetres: areas, lines and words, drawn large and then made smooth by shrinking."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageDraw, ImageFont
+from shapely.geometry import Polygon
+
+from workers.resolvability.overlay_style import Colour
+
+_SUPERSAMPLING = 3
+
+
+class Canvas:
+    """A drawing of a frame in mm with room beneath for a legend; y goes up in the frame."""
+
+    def __init__(
+        self, frame_mm: tuple[float, float, float, float], longest_px: int, legend_px: int, paper: Colour
+    ) -> None:
+        left, bottom, right, top = frame_mm
+        self.px_per_mm = longest_px / max(right - left, top - bottom)
+        self.width_px = max(1, round((right - left) * self.px_per_mm))
+        self.height_px = max(1, round((top - bottom) * self.px_per_mm))
+        self._left_mm, self._top_mm = left, top
+        size = (self.width_px * _SUPERSAMPLING, (self.height_px + legend_px) * _SUPERSAMPLING)
+        self._image = Image.new("RGB", size, paper)
+        self._draw = ImageDraw.Draw(self._image)
+
+    def area(self, polygon: Polygon, fill: Colour, hole: Colour, edge: Colour) -> None:
+        """Fill a polygon; what lies in its holes must be drawn after it."""
+        self._draw.polygon(self._large(np.asarray(polygon.exterior.coords)), fill=fill, outline=edge)
+        for ring in polygon.interiors:
+            self._draw.polygon(self._large(np.asarray(ring.coords)), fill=hole, outline=edge)
+
+    def line(
+        self,
+        points_mm: NDArray[np.float64],
+        colour: Colour,
+        width_px: float,
+        dash_px: Sequence[float] = (),
+    ) -> None:
+        """Draw a line, or a disc where there is a single point."""
+        points_px = self.px(points_mm)
+        if len(points_px) == 1:
+            self.disc_px(points_px[0], max(width_px, 3.0), colour)
+            return
+        self.dashed_px(points_px, colour, width_px, dash_px)
+
+    def dashed_px(
+        self, points_px: NDArray[np.float64], colour: Colour, width_px: float, dash_px: Sequence[float]
+    ) -> None:
+        """Draw a line between places of the picture, dashed if there is a pattern."""
+        for piece in _dashes(points_px, dash_px) if dash_px else (points_px,):
+            self.line_px(piece, colour, width_px)
+
+    def line_px(self, points_px: NDArray[np.float64], colour: Colour, width_px: float) -> None:
+        """Draw an unbroken line between places of the picture."""
+        large = [(float(x), float(y)) for x, y in points_px * _SUPERSAMPLING]
+        self._draw.line(large, fill=colour, width=max(1, round(width_px * _SUPERSAMPLING)), joint="curve")
+
+    def ring(self, at_mm: tuple[float, float], colour: Colour, radius_px: float) -> None:
+        """Draw a ring round a place."""
+        x, y = self.px(np.array([at_mm]))[0] * _SUPERSAMPLING
+        radius = radius_px * _SUPERSAMPLING
+        box = (x - radius, y - radius, x + radius, y + radius)
+        self._draw.ellipse(box, outline=colour, width=round(1.5 * _SUPERSAMPLING))
+
+    def disc_px(self, at_px: NDArray[np.float64], radius_px: float, colour: Colour) -> None:
+        """Draw a disc at a place of the picture."""
+        x, y = at_px * _SUPERSAMPLING
+        radius = radius_px * _SUPERSAMPLING
+        self._draw.ellipse((x - radius, y - radius, x + radius, y + radius), fill=colour)
+
+    def words(
+        self, x_px: float, y_px: float, text: str, size_px: float, colour: Colour, halo: Colour | None = None
+    ) -> None:
+        """Write a line of text, vertically centred on y; with a halo where it stands on the drawing."""
+        font = ImageFont.load_default(size_px * _SUPERSAMPLING)
+        place = (x_px * _SUPERSAMPLING, y_px * _SUPERSAMPLING)
+        stroke = round(2.5 * _SUPERSAMPLING) if halo else 0
+        self._draw.text(
+            place, text, fill=colour, font=font, anchor="lm", stroke_width=stroke, stroke_fill=halo
+        )
+
+    def words_width_px(self, text: str, size_px: float) -> float:
+        """Return how long a line of text is."""
+        return float(ImageFont.load_default(size_px * _SUPERSAMPLING).getlength(text)) / _SUPERSAMPLING
+
+    def px(self, points_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return places of the frame as places of the finished picture."""
+        offset_mm = points_mm[:, :2] - (self._left_mm, self._top_mm)
+        return np.asarray(offset_mm * (self.px_per_mm, -self.px_per_mm))
+
+    def finished(self) -> Image.Image:
+        """Return the picture at its size."""
+        return self._image.reduce(_SUPERSAMPLING)
+
+    def _large(self, points_mm: NDArray[np.float64]) -> list[tuple[float, float]]:
+        return [(float(x), float(y)) for x, y in self.px(points_mm) * _SUPERSAMPLING]
+
+
+def _dashes(points_px: NDArray[np.float64], dash_px: Sequence[float]) -> Iterator[NDArray[np.float64]]:
+    """Yield the drawn pieces of a dashed line."""
+    steps_px = np.diff(points_px, axis=0)
+    along_px = np.concatenate([[0.0], np.cumsum(np.hypot(steps_px[:, 0], steps_px[:, 1]))])
+    for start, end in _drawn(float(along_px[-1]), dash_px):
+        inner = points_px[(along_px > start) & (along_px < end)]
+        ends = np.column_stack([np.interp([start, end], along_px, points_px[:, axis]) for axis in (0, 1)])
+        yield np.vstack([ends[:1], inner, ends[1:]])
+
+
+def _drawn(length_px: float, dash_px: Sequence[float]) -> Iterable[tuple[float, float]]:
+    """Yield where the drawn parts of a dash pattern begin and end."""
+    start, number = 0.0, 0
+    while start < length_px:
+        end = min(start + dash_px[number % len(dash_px)], length_px)
+        if number % 2 == 0:
+            yield start, end
+        start, number = end, number + 1
