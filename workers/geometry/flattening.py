@@ -10,10 +10,9 @@ from __future__ import annotations
 import itertools
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
-from shapely.geometry import MultiPolygon, Polygon
 
+from workers.geometry.filling import filled
 from workers.values.outlines import Outlines
 from workers.values.region import Artwork, Region
 
@@ -29,8 +28,8 @@ def flatten(outlines: Outlines, tolerance_mm: float = DEFAULT_TOLERANCE_MM) -> A
 
     Source: the bound on linear interpolation, h^2 / 8 max |f''|, with f'' of a Bezier curve.
     """
-    rings = [ring for ring in flat_rings(outlines.loops, tolerance_mm) if len(ring) >= 3]
-    return Artwork(ink=Region(_filled(rings)), width_mm=outlines.width_mm, height_mm=outlines.height_mm)
+    ink = filled(flat_rings(outlines.loops, tolerance_mm), is_even_odd=True)
+    return Artwork(ink=Region(ink), width_mm=outlines.width_mm, height_mm=outlines.height_mm)
 
 
 def flat_rings(loops: tuple[NDArray[np.float64], ...], tolerance_mm: float) -> list[NDArray[np.float64]]:
@@ -93,42 +92,3 @@ def _along(pieces: NDArray[np.float64], t: NDArray[np.float64]) -> NDArray[np.fl
 def _without_repeats(points: NDArray[np.float64]) -> NDArray[np.float64]:
     kept: NDArray[np.float64] = points[(points != np.roll(points, 1, axis=0)).any(axis=1)]
     return kept
-
-
-def _filled(rings: list[NDArray[np.float64]]) -> MultiPolygon:
-    """Return the area that rings fill by the even-odd rule."""
-    if not rings:
-        return MultiPolygon()
-    shapes = [Polygon(ring) for ring in rings]
-    if shapely.is_valid(shapes).all():
-        nested = _nested(shapes)
-        if nested.is_valid:
-            return nested
-    whole = [shapely.make_valid(shape) for shape in shapes]  # a loop that crosses itself: even-odd of itself
-    return _areas_of(shapely.symmetric_difference_all(whole))
-
-
-def _nested(shapes: list[Polygon]) -> MultiPolygon:
-    """Return the polygons that rings make if none crosses another: each outer ring with its holes."""
-    areas = shapely.area(shapes)
-    seats = shapely.points([shape.exterior.coords[0] for shape in shapes])
-    inside, around = shapely.STRtree(shapes).query(seats, predicate="within")
-    is_other = areas[around] > areas[inside]
-    inside, around = inside[is_other], around[is_other]
-    depth = np.bincount(inside, minlength=len(shapes))
-    holes: dict[int, list[Polygon]] = {int(outer): [] for outer in np.flatnonzero(depth % 2 == 0)}
-    for index, outer in zip(inside, around, strict=True):
-        if depth[index] % 2 == 1 and depth[outer] == depth[index] - 1:
-            holes[int(outer)].append(shapes[index])
-    return MultiPolygon(
-        [
-            Polygon(shapes[outer].exterior, [hole.exterior for hole in within])
-            for outer, within in holes.items()
-        ]
-    )
-
-
-def _areas_of(shape: shapely.Geometry) -> MultiPolygon:
-    """Return the polygons of any geometry, leaving out lines and points."""
-    parts = shapely.get_parts(shapely.get_parts(shape))
-    return MultiPolygon([part for part in parts if isinstance(part, Polygon)])

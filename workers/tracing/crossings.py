@@ -150,12 +150,12 @@ def _cross(first: Points, second: Points) -> bool:
 @njit(cache=True)
 def _side(a: Points, b: Points, c: Points) -> float:
     """Return twice the area of the triangle, positive if it turns left."""
-    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+    return float((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]))
 
 
 @njit(cache=True)
 def _is_same(a: Points, b: Points) -> bool:
-    return a[0] == b[0] and a[1] == b[1]
+    return bool(a[0] == b[0] and a[1] == b[1])
 
 
 @njit(cache=True)

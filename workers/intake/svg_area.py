@@ -1,0 +1,58 @@
+"""Areas that an SVG paints: closed cubic loops in mm, and the rule by which they are filled."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from workers.intake.svg_path_data import Subpath
+
+Loops = tuple[NDArray[np.float64], ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Area:
+    """Closed cubic loops, mm, with the rule by which they are filled."""
+
+    loops: Loops
+    is_even_odd: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Paint:
+    """An area painted dark or light, within all of some others."""
+
+    area: Area
+    is_ink: bool
+    clips: tuple[Area, ...] = ()
+
+
+def fill_area(subpaths: Sequence[Subpath], matrix: NDArray[np.float64], is_even_odd: bool) -> Area:
+    """Return the area that filling a path paints: every subpath is closed by a straight line.
+
+    Args:
+        subpaths: The path, user units.
+        matrix: From user units to mm.
+        is_even_odd: The fill rule.
+    """
+    loops = []
+    for subpath in subpaths:
+        pieces = transformed(subpath.pieces, matrix)
+        if not np.array_equal(pieces[-1, 3], pieces[0, 0]):
+            pieces = np.concatenate([pieces, [straight(pieces[-1, 3], pieces[0, 0])]])
+        loops.append(pieces)
+    return Area(tuple(loops), is_even_odd)
+
+
+def transformed(pieces: NDArray[np.float64], matrix: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return points moved by a matrix."""
+    moved: NDArray[np.float64] = pieces @ matrix[:2, :2].T + matrix[:2, 2]
+    return moved
+
+
+def straight(start: NDArray[np.float64], end: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the straight piece between two points, its inner control points at the thirds."""
+    return np.array([start, start + (end - start) / 3, start + (end - start) * 2 / 3, end])

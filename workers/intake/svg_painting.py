@@ -1,0 +1,163 @@
+"""Painted areas of an SVG put together into the inked area.
+
+Dark paint adds its area, light paint takes its own away from what lies beneath.
+Where areas lie apart their loops are kept as they are; where they overlap, a
+general path library does the set operations on the curves. Its result is compared
+with the same operations on polygons by another library, which stands in if the
+two disagree.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import pathops
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import MultiPolygon, box
+
+from workers.geometry.filling import areas_of, filled
+from workers.geometry.flattening import flat_rings
+from workers.intake.svg_area import Area, Loops, Paint, straight
+from workers.intake.svg_curves import from_path, to_path
+
+FLAT_MM = 0.002
+SAME_MM = 0.01  # areas that differ by less than so wide a band along their outline are the same
+SMALLEST_MM2 = 1e-5  # what set operations leave in corners is no drawing
+
+
+def inked(paints: Sequence[Paint], page: tuple[float, float] | None) -> tuple[Loops, bool, bool]:
+    """Return the loops of the inked area, filled even-odd.
+
+    Also returns whether polygons had to stand in for curves, and whether the page cut ink off.
+
+    Args:
+        paints: In the order in which they are painted.
+        page: Width and height of the page, which shows nothing beyond itself.
+    """
+    if not paints:
+        return (), False, False
+    polygons = [_clipped_polygons(paint) for paint in paints]
+    ink = _painted(polygons, paints)
+    is_cut = False
+    if page is not None and not ink.is_empty:
+        frame = box(0.0, 0.0, *page)
+        is_cut = not frame.buffer(FLAT_MM).contains(ink)
+        ink = _areas(ink.intersection(frame)) if is_cut else ink
+    if not is_cut and _lie_apart(paints, polygons):
+        return tuple(loop for paint in paints for loop in paint.area.loops), False, False
+    loops = _painted_curves(paints, page if is_cut else None)
+    if loops is None or not _is_same(_polygons(Area(loops, True)), ink):
+        return _as_loops(ink), True, is_cut
+    return loops, False, is_cut
+
+
+def _polygons(area: Area) -> MultiPolygon:
+    """Return an area as polygons."""
+    return filled(flat_rings(area.loops, FLAT_MM), area.is_even_odd)
+
+
+def _areas(shape: shapely.Geometry) -> MultiPolygon:
+    """Return the polygons of a set operation, without the slivers that it leaves in corners."""
+    return areas_of(shape, SMALLEST_MM2)
+
+
+def _clipped_polygons(paint: Paint) -> MultiPolygon:
+    polygons = _polygons(paint.area)
+    for clip in paint.clips:
+        polygons = _areas(shapely.intersection(polygons, _polygons(clip)))
+    return polygons
+
+
+def _painted(polygons: Sequence[MultiPolygon], paints: Sequence[Paint]) -> MultiPolygon:
+    """Paint polygons in order; neighbours of one tone go on together."""
+    ink = MultiPolygon()
+    for first, last in _runs(paints):
+        together = shapely.union_all(polygons[first:last])
+        ink = _areas(ink.union(together) if paints[first].is_ink else ink.difference(together))
+    return ink
+
+
+def _runs(paints: Sequence[Paint]) -> list[tuple[int, int]]:
+    """Return the stretches of paints of one tone."""
+    starts = [i for i in range(len(paints)) if i == 0 or paints[i].is_ink != paints[i - 1].is_ink]
+    return list(zip(starts, [*starts[1:], len(paints)], strict=True))
+
+
+def _lie_apart(paints: Sequence[Paint], polygons: Sequence[MultiPolygon]) -> bool:
+    """Return whether the loops of all paints, taken together, are the inked area as they are."""
+    if not all(paint.is_ink for paint in paints):
+        return False
+    for paint, shape in zip(paints, polygons, strict=True):
+        if (paint.clips or not paint.area.is_even_odd) and not _is_exactly(paint, shape):
+            return False
+    first, second = shapely.STRtree(polygons).query(polygons, predicate="intersects")
+    return bool((first == second).all())
+
+
+def _is_exactly(paint: Paint, shape: MultiPolygon) -> bool:
+    """Return whether the loops by themselves, even-odd, fill what is seen of a paint."""
+    own = _polygons(Area(paint.area.loops, True))
+    rings = sum(1 + len(polygon.interiors) for polygon in own.geoms)
+    return rings == len(paint.area.loops) and abs(own.area - shape.area) <= 1e-9 * max(own.area, 1.0)
+
+
+def _is_same(one: MultiPolygon, other: MultiPolygon) -> bool:
+    """Return whether two areas differ by no more than a narrow band along their outline."""
+    difference = shapely.symmetric_difference(one, other)
+    return bool(difference.area <= SAME_MM / 10 * other.length + SMALLEST_MM2) and bool(
+        difference.buffer(-SAME_MM / 2).is_empty
+    )
+
+
+def _painted_curves(paints: Sequence[Paint], page: tuple[float, float] | None) -> Loops | None:
+    """Paint curves in order with the path library; None if it gives up."""
+    try:
+        ink = pathops.Path()
+        for first, last in _runs(paints):
+            builder = pathops.OpBuilder(fix_winding=False, keep_starting_points=False)
+            builder.add(ink, pathops.PathOp.UNION)
+            kind = pathops.PathOp.UNION if paints[first].is_ink else pathops.PathOp.DIFFERENCE
+            for paint in paints[first:last]:
+                builder.add(_clipped_path(paint), kind)
+            ink = builder.resolve()
+        if page is not None:
+            frame = Area((_rectangle_loop(*page),), True)
+            ink = _within(ink, to_path(frame))
+        return tuple(loop for loop in from_path(ink) if abs(_area_mm2(loop)) > SMALLEST_MM2)
+    except pathops.PathOpsError:
+        return None
+
+
+def _clipped_path(paint: Paint) -> pathops.Path:
+    path = to_path(paint.area)
+    for clip in paint.clips:
+        path = _within(path, to_path(clip))
+    return path
+
+
+def _within(path: pathops.Path, frame: pathops.Path) -> pathops.Path:
+    return pathops.op(path, frame, pathops.PathOp.INTERSECTION, fix_winding=False, keep_starting_points=False)
+
+
+def _area_mm2(loop: NDArray[np.float64]) -> float:
+    ring = flat_rings((loop,), SAME_MM)[0]
+    x, y = (ring - ring.mean(axis=0)).T if len(ring) else np.zeros((2, 0))
+    return float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)) / 2)
+
+
+def _rectangle_loop(width: float, height: float) -> NDArray[np.float64]:
+    corners = np.array([[0.0, 0.0], [width, 0.0], [width, height], [0.0, height]])
+    return np.array([straight(a, b) for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True)])
+
+
+def _as_loops(polygons: MultiPolygon) -> Loops:
+    """Return polygons as loops of straight pieces."""
+    rings = [ring for polygon in polygons.geoms for ring in (polygon.exterior, *polygon.interiors)]
+    loops = []
+    for ring in rings:
+        points = shapely.get_coordinates(ring)
+        a, b = points[:-1], points[1:]
+        loops.append(np.stack([a, a + (b - a) / 3, a + (b - a) * 2 / 3, b], axis=1))
+    return tuple(loops)
