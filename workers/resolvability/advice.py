@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from workers.geometry.vee import reach_mm
 from workers.resolvability.centre_lines import CentreLine, measured
 from workers.resolvability.limits import Limits, limits_of
-from workers.resolvability.runs import judged_runs
+from workers.resolvability.runs import cut_at, judged_runs
 from workers.values.cuts import InciseCut
 from workers.values.cutter import Cutter, VeeCutter
 from workers.values.examination import Verdict
@@ -114,6 +114,7 @@ def _all_show(lines: Sequence[CentreLine], limits: Limits, scale: float) -> bool
 
 def _without_points(line: CentreLine) -> CentreLine:
     """Return a stroke without the points it runs out into."""
+    line = cut_at(line, [float(line.points_mm[:, 2].max()) / 2])
     width_mm = line.points_mm[:, 2]
     start = _point_length(width_mm)
     end = len(width_mm) - _point_length(width_mm[::-1])

@@ -33,9 +33,9 @@ class LineStyle:
 
 
 STROKES = {
-    Verdict.SHOWS: LineStyle(colour=(28, 78, 112), width_px=1.6, words="shows"),
+    Verdict.SHOWS: LineStyle(colour=(20, 62, 92), width_px=1.6, words="shows"),
     Verdict.FAINT: LineStyle(colour=(224, 137, 26), width_px=4.0, dash_px=(11, 5), words="faint"),
-    Verdict.LOST: LineStyle(colour=(158, 16, 66), width_px=5.0, dash_px=(4, 4), ringed=True, words="lost"),
+    Verdict.LOST: LineStyle(colour=(200, 32, 92), width_px=5.0, dash_px=(4, 4), ringed=True, words="lost"),
 }
 WALLS = {
     Verdict.STANDS: LineStyle(colour=(150, 170, 186), width_px=1.0, dash_px=(2, 4), words="stands"),

@@ -38,7 +38,7 @@ def judged_runs(
     """
     if len(line.points_mm) == 1:
         return [_dot(line, limits_mm, verdicts, is_changed)]
-    line = _cut_at(line, limits_mm)
+    line = cut_at(line, limits_mm)
     middles_mm = (line.points_mm[:-1] + line.points_mm[1:]) / 2
     levels = np.searchsorted(limits_mm, middles_mm[:, 2], side="right")
     kinds = 2 * levels + is_changed(middles_mm)
@@ -71,7 +71,7 @@ def _dot(
     )
 
 
-def _cut_at(line: CentreLine, limits_mm: Sequence[float]) -> CentreLine:
+def cut_at(line: CentreLine, limits_mm: Sequence[float]) -> CentreLine:
     """Return the line with a point wherever its width passes a limit."""
     points_mm = line.points_mm
     for limit_mm in limits_mm:

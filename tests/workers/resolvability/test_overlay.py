@@ -1,0 +1,108 @@
+"""The overlay is a picture of the verdicts."""
+
+import io
+
+import numpy as np
+import pytest
+from PIL import Image
+from shapely.geometry import MultiPolygon, Point, box
+
+from workers.resolvability.examine import examine
+from workers.resolvability.overlay import draw_overlay
+from workers.resolvability.overlay_style import INK, STROKES, WALLS, Colour
+from workers.values.cuts import InciseCut
+from workers.values.cutter import VeeCutter
+from workers.values.examination import Verdict
+from workers.values.material import Material
+from workers.values.region import Region
+
+BOARD = Material(
+    name="board",
+    title="Board",
+    family="softwood",
+    shows_depth_mm=0.5,
+    thinnest_wall_mm=0.8,
+    colour=(220, 200, 160),
+    has_grain=True,
+    cautions=(),
+)
+CUT = InciseCut(
+    cutter=VeeCutter(
+        name="v", diameter_mm=12, cutting_length_mm=12, flutes_count=2, included_angle_deg=90, tip_mm=0.2
+    ),
+    depth_limit_mm=3,
+)
+FRAME = (0.0, 0.0, 80.0, 40.0)
+
+
+def pixels(drawing: MultiPolygon) -> np.ndarray:
+    """Return the picture of a drawing, without its legend."""
+    region = Region(drawing)
+    data = draw_overlay(region, examine(region, CUT, BOARD), FRAME)
+    image = Image.open(io.BytesIO(data))
+    assert image.format == "PNG"
+    return np.asarray(image)[:800]
+
+
+def has(picture: np.ndarray, colour: Colour) -> bool:
+    """Tell whether some pixel is just this colour."""
+    return bool((picture == colour).all(axis=2).any())
+
+
+def test_the_longer_side_has_1600_pixels() -> None:
+    """A frame of 80 x 40 mm is drawn 1600 x 800, the legend beneath it."""
+    region = Region(MultiPolygon([box(5, 5, 60, 8)]))
+    image = Image.open(io.BytesIO(draw_overlay(region, examine(region, CUT, BOARD), FRAME)))
+
+    assert image.width == 1600
+    assert image.height > 800
+
+
+@pytest.mark.parametrize(
+    ("width_mm", "verdict"), [(0.15, Verdict.LOST), (0.8, Verdict.FAINT), (3, Verdict.SHOWS)]
+)
+def test_a_stroke_is_drawn_in_the_colour_of_its_verdict(width_mm: float, verdict: Verdict) -> None:
+    """Only that colour is there."""
+    picture = pixels(MultiPolygon([box(5, 5, 60, 5 + width_mm)]))
+
+    assert {name for name, style in STROKES.items() if has(picture, style.colour)} == {verdict}
+
+
+def test_the_ink_lies_where_it_is_and_y_goes_up() -> None:
+    """A block in the lower left of the frame is in the lower left of the picture; its hole is paper."""
+    picture = pixels(MultiPolygon([box(0, 0, 20, 20) - Point(5, 5).buffer(3)]))
+
+    assert tuple(picture[500, 50]) == INK
+    assert tuple(picture[100, 50]) != INK
+    assert tuple(picture[700, 100]) != INK
+
+
+def test_fragile_walls_are_marked() -> None:
+    """The wall between two near strokes has its own colour."""
+    picture = pixels(MultiPolygon([box(5, 5, 60, 8), box(5, 8.4, 60, 12)]))
+
+    assert has(picture, WALLS[Verdict.FRAGILE].colour)
+
+
+def test_the_same_verdicts_give_the_same_bytes() -> None:
+    """Nothing in the picture depends on chance or on the clock."""
+    region = Region(MultiPolygon([box(5, 5, 60, 5.8)]))
+    examination = examine(region, CUT, BOARD)
+
+    assert draw_overlay(region, examination, FRAME) == draw_overlay(region, examination, FRAME)
+
+
+def test_colours_of_verdicts_differ_in_lightness() -> None:
+    """Whoever sees no hue still tells strokes apart: by lightness (CIE 1976 L*), weight and dashes."""
+    styles = sorted(STROKES.values(), key=lambda style: lightness(style.colour))
+
+    steps = np.diff([lightness(style.colour) for style in styles])
+    assert steps.min() > 10
+    assert len({style.width_px for style in styles}) == len({style.dash_px for style in styles}) == 3
+
+
+def lightness(colour: Colour) -> float:
+    """Return L* of an sRGB colour (IEC 61966-2-1 and CIE 1976)."""
+    encoded = np.array(colour) / 255
+    linear = np.where(encoded <= 0.04045, encoded / 12.92, ((encoded + 0.055) / 1.055) ** 2.4)
+    return float(116 * np.cbrt(linear @ (0.2126, 0.7152, 0.0722)) - 16)
