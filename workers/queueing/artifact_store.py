@@ -54,7 +54,7 @@ class Artifacts:
         return self.stat(file.digest, owner)
 
     def stat(self, digest: str, owner: str) -> ArtifactRecord:
-        if not DIGEST.match(digest):
+        if not DIGEST.fullmatch(digest):
             raise Refusal(_no_such_artifact())
         with in_reach():
             text = self._server.hget(f"{self._prefix}art:{digest}", owner)
@@ -81,7 +81,7 @@ class Artifacts:
         return path
 
     def delete(self, digest: str, owner: str) -> None:
-        if not DIGEST.match(digest) or not self._scripts.run("take_back", owner=owner, digest=digest):
+        if not DIGEST.fullmatch(digest) or not self._scripts.run("take_back", owner=owner, digest=digest):
             raise Refusal(_no_such_artifact())
 
     def stored_bytes(self, owner: str) -> int:

@@ -88,7 +88,7 @@ class ContentFolder:
         Raises:
             ValueError: This is no digest.
         """
-        if not DIGEST.match(digest):
+        if not DIGEST.fullmatch(digest):
             raise ValueError("not a digest")
         name = digest.removeprefix("sha256:")
         return self._root / name[:2] / name

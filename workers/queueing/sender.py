@@ -94,3 +94,7 @@ class Sender:
             self._app.control.revoke(task_id, terminate=True, signal="SIGKILL")
         except Exception as error:  # noqa: BLE001 - the child's own heartbeat ends it soon
             logger.warning("a running step could not be told to stop: %s", type(error).__name__)
+
+    def close(self) -> None:
+        """Let go of the connections."""
+        self._app.close()

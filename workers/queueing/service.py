@@ -28,9 +28,11 @@ class Service:
     callbacks: RedisCallbacks
     keeper: Keeper
     server: redis.Redis
+    sender: Sender
 
     def close(self) -> None:
         """Let go of the connections; ``await feed.close()`` before, if it was used."""
+        self.sender.close()
         self.server.close()
 
 
@@ -52,4 +54,5 @@ def connect(settings: Settings, clock: Clock | None = None) -> Service:
         callbacks=RedisCallbacks(server, settings, scripts),
         keeper=Keeper(settings, server, scripts, sender.send, folder),
         server=server,
+        sender=sender,
     )

@@ -35,7 +35,6 @@ def worker_program(
     slots: int,
     *,
     niceness: int = 0,
-    log: Path | None = None,
 ) -> Program:
     """Return one worker.
 

@@ -97,7 +97,7 @@ def _run_claimed(bench: Bench, claim: Claim) -> list[str]:
 
 
 def _read(folder: ContentFolder, href: str) -> bytes:
-    found = ARTIFACT_HREF.match(href)
+    found = ARTIFACT_HREF.fullmatch(href)
     with contextlib.suppress(FileNotFoundError):
         if found:
             return folder.read(found[1])
