@@ -18,7 +18,7 @@ LETTERS = frozenset("abcdfghijklmpqrstxyz")
 AXES = "xyz"
 _NEVER_NEGATIVE = frozenset("dfhlpqst")
 _WHOLE = frozenset("dhlt")
-_LINE_NUMBER = re.compile(r"n(\d{1,5})(?![\d.])")
+_LINE_NUMBER = re.compile(r"n([0-9]{1,5})(?![0-9.])")
 _COMMENT = "("  # stands for a whole comment once a line is closed up
 
 

@@ -12,6 +12,7 @@ from workers.interpretation.state import ControllerState
 from workers.values.frames import MM_PER_INCH
 
 PECK_CLEARANCE_MM = 0.01 * MM_PER_INCH  # how far above the last peck the feed begins again
+MOST_STROKES = 5000  # of one line; guards against repeats and pecks without end
 _DWELLING, _PECKING = 820, 830
 
 
@@ -44,18 +45,29 @@ def drill_holes(
         raise Fault(f"a drilling cycle without {' and '.join(missing)}", "give what the cycle needs")
     if "q" in kept and kept["q"] <= 0:
         raise Fault("pecks of no depth", "give Q above zero")
-    repeats = int(words.get("l", 1))
-    if repeats < 1:
-        raise Fault("a drilling cycle no times", "give L of 1 or more")
     retract_mm, bottom_mm = _heights(state, kept)
-    if bottom_mm > retract_mm:
-        raise Fault("a hole whose bottom is above R", "give Z below R")
+    repeats = _repeats(code, state, words, retract_mm - bottom_mm)
     initial_mm = max(state.position_mm[2], retract_mm)
     across = {letter: words[letter] for letter in "xy" if letter in words}
     for _ in range(repeats):
         _drill_one(code, state, recorder, line, across, retract_mm, bottom_mm)
         up_mm = initial_mm if state.retract_to_initial else retract_mm
         _to_height(state, recorder, line, up_mm, 0.0)
+
+
+def _repeats(code: int, state: ControllerState, words: dict[str, float], deep_mm: float) -> int:
+    """L, once it is sure that the holes and their pecks come to an end."""
+    if deep_mm < 0:
+        raise Fault("a hole whose bottom is above R", "give Z below R")
+    repeats = int(words.get("l", 1))
+    if repeats < 1:
+        raise Fault("a drilling cycle no times", "give L of 1 or more")
+    pecks = deep_mm / (state.cycle_words["q"] * state.mm_per_unit) if code == _PECKING else 1.0
+    if repeats * pecks > MOST_STROKES:
+        raise Fault(
+            f"more than {MOST_STROKES} strokes of the drill on one line", "give a smaller L or a larger Q"
+        )
+    return repeats
 
 
 def _heights(state: ControllerState, kept: dict[str, float]) -> tuple[float, float]:

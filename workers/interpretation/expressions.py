@@ -14,7 +14,8 @@ from workers.interpretation.fault import Fault
 
 LARGEST_PARAMETER = 5399
 INTEGER_SLACK = 0.0001  # how far a number may be from the integer it stands for
-_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)")
+DEEPEST_BRACKETS = 30
+_NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
 _FUNCTION = re.compile(r"abs|acos|asin|atan|cos|exp|fix|fup|ln|round|sin|sqrt|tan")
 _OPERATORS = (re.compile(r"\+|-|or|xor|and"), re.compile(r"\*(?!\*)|/|mod"), re.compile(r"\*\*"))
 
@@ -69,6 +70,7 @@ class ValueReader:
     def __init__(self, text: str, parameters: dict[int, float], remark: Callable[[str], None]) -> None:
         self.text = text
         self.at = 0
+        self._brackets = 0
         self._parameters = parameters
         self._remark = remark
 
@@ -107,7 +109,11 @@ class ValueReader:
 
     def _expression(self) -> float:
         self._expect("[")
+        self._brackets += 1
+        if self._brackets > DEEPEST_BRACKETS:
+            raise Fault(f"brackets more than {DEEPEST_BRACKETS} deep", "spread it over several lines")
         value = self._level(0)
+        self._brackets -= 1
         self._expect("]")
         return value
 
@@ -136,7 +142,10 @@ class ValueReader:
 
 def _computed(operation: Callable[..., float], *operands: float) -> float:
     try:
-        return operation(*operands)
-    except (ValueError, ZeroDivisionError, OverflowError) as error:
+        result = operation(*operands)
+    except (ValueError, ZeroDivisionError, OverflowError):
+        result = math.inf
+    if not math.isfinite(result):
         shown = " and ".join(f"{operand:g}" for operand in operands)
-        raise Fault(f"arithmetic on {shown} has no result", "correct the expression") from error
+        raise Fault(f"arithmetic on {shown} has no result", "correct the expression")
+    return result

@@ -24,6 +24,7 @@ from workers.interpretation.recorder import Recorder
 from workers.interpretation.state import NO_MOTION, ControllerState
 from workers.values.program import Trace
 
+FARTHEST_MM = 1e6
 _DELETED = "begins with a slash; left out, so keep block delete switched on"
 _UNENDED = "end the program with M2 on a line of its own"
 
@@ -82,7 +83,9 @@ class Interpreter:
             self._read_line(text)
             self._line += 1
         self._check_end(framed, closed)
-        return self._recorder.trace()
+        trace = self._recorder.trace()
+        self._check_reach(trace)
+        return trace
 
     def _frame(self) -> tuple[bool, int]:
         """Say whether the file opens with a percent line, and which line comes next."""
@@ -104,6 +107,13 @@ class Interpreter:
             raise UnreadableProgramError(
                 f"{self._name} has neither M2 nor M30: it may have been cut short", remedy=_UNENDED
             )
+
+    def _check_reach(self, trace: Trace) -> None:
+        far = np.flatnonzero(~(np.abs(trace.ends_mm) < FARTHEST_MM).all(axis=1))
+        if len(far):
+            line = int(trace.lines[far[0]])
+            fault = Fault("a place no machine reaches", "check the numbers and the unit")
+            raise error_of(fault, self._name, line, self._lines[line - 1])
 
     def _state_is_plain(self) -> bool:
         state = self._state

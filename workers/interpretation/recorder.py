@@ -5,9 +5,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from workers.interpretation.fault import Fault
 from workers.values.program import Motion, Trace
 
 Point = list[float]
+MOST_MOTIONS = 3_000_000  # far beyond any sign; guards the memory of whoever reads a hostile program
 
 
 class Recorder:
@@ -33,6 +35,8 @@ class Recorder:
         room = len(self.motions)
         if self.count + more <= room:
             return
+        if self.count + more > MOST_MOTIONS:
+            raise Fault(f"more than {MOST_MOTIONS} motions so far", "split the program")
         room = max(self.count + more, 2 * room)
         for name in ("ends_mm", "motions", "feeds_mm_per_min", "lines", "spindle_rpm"):
             old = getattr(self, name)
@@ -57,9 +61,10 @@ class Recorder:
             line: Line of the text, from 1.
             spindle_rpm: 0 while the spindle stands.
         """
-        more = len(ends_mm) if isinstance(ends_mm, np.ndarray) else 1
+        single = not isinstance(ends_mm, np.ndarray)
+        more = 1 if single else len(ends_mm)
         self.reserve(more)
-        added = slice(self.count, self.count + more)
+        added = self.count if single else slice(self.count, self.count + more)
         self.ends_mm[added] = ends_mm
         self.motions[added] = motion
         self.feeds_mm_per_min[added] = feed
