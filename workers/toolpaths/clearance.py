@@ -11,10 +11,11 @@ from shapely.geometry import MultiPolygon
 
 from workers.geometry.offsets import inset, outset
 from workers.geometry.ordering import shortest_order
+from workers.geometry.path_simplification import simplified
 from workers.toolpaths.circuit import Circuit, ramped_round
 from workers.toolpaths.depth_passes import pass_depths_mm
-from workers.toolpaths.pace import Pace, cut_path
-from workers.toolpaths.rings import linked_rings, pockets, ring_levels
+from workers.toolpaths.pace import PATH_TOLERANCE_MM, Pace, cut_path
+from workers.toolpaths.rings import Room, linked_rings, pockets, ring_levels
 from workers.toolpaths.strands import at_height
 from workers.values.cutter import EndMill
 from workers.values.cutting_plan import CutPath
@@ -70,7 +71,8 @@ def clearing_paths(
     step_mm = min(stepover_mm, _WIDEST_STEP_RADII * clearance.radius_mm)
     levels = ring_levels(clearance.centres, step_mm)
     longest_mm = _LONGEST_LINK_DIAMETERS * 2 * clearance.radius_mm
-    runs_of = [linked_rings(rings, clearance.centres, longest_mm) for rings in pockets(levels)]
+    room = Room(clearance.centres)
+    runs_of = [linked_rings(rings, room, longest_mm) for rings in pockets(levels)]
     starts_mm = np.array([runs[0][0].points_mm[0] for runs in runs_of])
     order, _ = shortest_order(starts_mm, starts_mm)
     paths = []
@@ -85,7 +87,7 @@ def _pocket_paths(
     upper_mm = 0.0
     for pass_mm in pass_depths_mm(depth_mm, pass_depth_mm):
         for run in runs:
-            yield cut_path(rings_down(run, upper_mm, -pass_mm), pace)
+            yield cut_path(simplified(rings_down(run, upper_mm, -pass_mm), PATH_TOLERANCE_MM), pace)
         upper_mm = -pass_mm
 
 

@@ -8,20 +8,25 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workers.geometry.polygon_repair import region_of
-from workers.toolpaths.depth_passes import pass_depths_mm
 from workers.toolpaths.groove import Groove
-from workers.toolpaths.linking import linked_lines, linked_paths
-from workers.toolpaths.pace import Pace
-from workers.toolpaths.rings import covering, linked_rings, pockets
-from workers.toolpaths.strands import Strands, at_height, strands_of
-from workers.values.cutting_plan import CutPath
+from workers.toolpaths.rings import Covering, Room, covering, linked_rings, pockets
+from workers.toolpaths.strands import (
+    Strands,
+    at_height,
+    between,
+    joined,
+    nearest_pieces,
+    parted_at,
+    strands_of,
+)
 from workers.values.region import Region
 
 Floats = NDArray[np.float64]
 
-_RIDGE_MM = 0.04  # left standing on a floor that only a V-bit cuts; a fifth more in sharp corners
+_RIDGE_MM = 0.035  # left standing on a floor that only a V-bit cuts; a fifth more in sharp corners
 _REST_RIDGE_MM = 0.025  # beside a milled floor, where the eye compares
 _ROUGH_RIDGE_FRACTION = 0.5  # of a depth pass: what earlier passes leave for the next to take
+_TOUCHING_MM = 1e-3
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -29,7 +34,7 @@ class FloorFinish:
     """Where the V-bit's tip goes on a floor."""
 
     area: Region  # where its centre may stand and must come near
-    room: Region  # where its centre may stand at full depth
+    room: Room  # where its centre may stand at full depth
     step_mm: float
 
 
@@ -55,10 +60,10 @@ def floor_finish(walls: Region, milled: Region | None, groove: Groove) -> FloorF
         groove: The bit and the limit.
     """
     if milled is None or milled.polygons.is_empty:
-        return FloorFinish(area=walls, room=walls, step_mm=step_between_mm(groove, _RIDGE_MM))
+        return FloorFinish(area=walls, room=Room(walls), step_mm=step_between_mm(groove, _RIDGE_MM))
     rest = region_of(walls.polygons.difference(milled.polygons))
     step_mm = step_between_mm(groove, _REST_RIDGE_MM)
-    return FloorFinish(area=rest, room=walls, step_mm=step_mm)
+    return FloorFinish(area=rest, room=Room(walls), step_mm=step_mm)
 
 
 def rest_margin_mm(groove: Groove) -> float:
@@ -69,39 +74,65 @@ def rest_margin_mm(groove: Groove) -> float:
     return step_between_mm(groove, _REST_RIDGE_MM) / 2
 
 
-def finishing_paths(
-    finish: FloorFinish, middles: Strands, groove: Groove, pass_depth_mm: float, pace: Pace
-) -> list[CutPath]:
-    """Return the paths that take the area down to the limit.
-
-    All but the last depth pass run only so many of the rings as leave ridges that the next
-    pass can take.
+def finishing_cover(finish: FloorFinish, middles: Strands) -> Covering:
+    """Return the rings and lines that cover the area.
 
     Args:
         finish: What to cover.
         middles: The ink's middle lines where it is wider than the limit cuts.
-        groove: The bit and the limit.
-        pass_depth_mm: Deepest single pass.
-        pace: The feeds allowed, and what a lift is worth.
     """
     if finish.area.polygons.is_empty:
-        return []
-    cover = covering(finish.area, finish.step_mm, [line[:, :2] for line in middles.lines()])
-    depths_mm = pass_depths_mm(groove.depth_mm, pass_depth_mm)
-    rough_mm = step_between_mm(groove, _ROUGH_RIDGE_FRACTION * depths_mm[0])
-    stride = max(1, int(rough_mm / finish.step_mm))
-    paths: list[CutPath] = []
-    for pass_mm in depths_mm[:-1]:
-        paths += _ring_paths(cover.levels[stride - 1 :: stride], -pass_mm, finish.room, pace)
-    paths += _ring_paths(cover.levels, -groove.depth_mm, finish.room, pace)
-    lines = strands_of([at_height(line_mm, -groove.depth_mm) for line_mm in cover.lines_mm])
-    return paths + linked_paths(lines, pace)
+        return Covering(levels=[], lines_mm=[])
+    return covering(finish.area, finish.step_mm, [line[:, :2] for line in middles.lines()])
 
 
-def _ring_paths(levels: list[Region], height_mm: float, room: Region, pace: Pace) -> list[CutPath]:
-    lines = [
-        at_height(np.vstack([ring.points_mm for ring in run]), height_mm)
+def finishing_runs(
+    finish: FloorFinish, levels: list[Region], pass_mm: float, groove: Groove, longest_mm: float
+) -> list[Floats]:
+    """Return the runs round the rings of a cover in one depth pass, (n, 3) each.
+
+    All but the last pass take only so many of the rings as leave ridges that the next pass
+    can take.
+
+    Args:
+        finish: What to cover.
+        levels: The cover's rings.
+        pass_mm: Depth of the pass.
+        groove: The bit and the limit.
+        longest_mm: The bit stays down between rings no farther apart than this.
+    """
+    if pass_mm < groove.depth_mm:
+        rough_mm = step_between_mm(groove, _ROUGH_RIDGE_FRACTION * pass_mm)
+        stride = max(1, int(rough_mm / finish.step_mm))
+        levels = levels[stride - 1 :: stride]
+    return [
+        at_height(np.vstack([ring.points_mm for ring in run]), -pass_mm)
         for rings in pockets(levels)
-        for run in linked_rings(rings, room, pace.lift_worth_mm)
+        for run in linked_rings(rings, finish.room, longest_mm)
     ]
-    return linked_lines(lines, pace)
+
+
+def attached(net: Strands, runs: list[Floats], room: Room, longest_mm: float) -> Strands:
+    """Return the net with the runs hung into it, so that the bit need not lift off between them.
+
+    Each end of a run is linked to the nearest place of the net at the same height, if that is
+    no farther than ``longest_mm`` and the link stays in the room.
+    """
+    if not runs:
+        return net
+    height_mm = runs[0][0, 2]
+    flat = between(net, height_mm, height_mm)
+    ends_mm = np.array([line[row] for line in runs for row in (0, -1)])
+    links = _links(flat, ends_mm, room, longest_mm) if len(flat) else []
+    feet_mm = np.array([link[1] for link in links]).reshape(-1, 3)
+    return joined([parted_at(net, feet_mm, _TOUCHING_MM), strands_of(runs), strands_of(links)])
+
+
+def _links(flat: Strands, ends_mm: Floats, room: Room, longest_mm: float) -> list[Floats]:
+    """Return straight links (2, 3) from ends to the nearest places on level lines."""
+    numbers, rows, along_mm = nearest_pieces(flat, ends_mm, longest_mm)
+    starts_mm, steps_mm = flat.points_mm[rows], flat.points_mm[rows + 1] - flat.points_mm[rows]
+    lengths_mm = np.maximum(np.linalg.norm(steps_mm, axis=1), 1e-12)
+    feet_mm = starts_mm + steps_mm * (along_mm / lengths_mm)[:, None]
+    links_mm = np.stack([ends_mm[numbers], feet_mm], axis=1)
+    return list(links_mm[room.holds(links_mm[:, :, :2])])

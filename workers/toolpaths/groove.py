@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from workers.geometry.chains import chains
 from workers.geometry.vee import flank_slope
-from workers.toolpaths.strands import Strands, at_height, between, joined, strands_of
+from workers.toolpaths.strands import Strands, at_height, between, joined, parted_at, strands_of
 from workers.values.cutter import VeeCutter
 from workers.values.medial_axis import MedialAxis
 from workers.values.region import Region
@@ -60,22 +60,17 @@ def dots(axis: MedialAxis, groove: Groove) -> Floats:
     return points_mm[(points_mm[:, 2] < 0) & (points_mm[:, 2] >= -groove.depth_mm)]
 
 
-def wall_strands(walls: Region, groove: Groove, axis_lines: Strands) -> Strands:
-    """Return the passes round areas wider than the limit cuts, parted where axis lines run into them.
+def groove_strands(axis: MedialAxis, walls: Region, groove: Groove) -> Strands:
+    """Return everything the V-bit runs along for walls and strokes, parted where it meets.
 
     Args:
-        walls: The ink, inset by the groove's full radius.
+        axis: Of the ink.
+        walls: The ink, inset by the groove's full radius: round it the bit runs at the limit.
         groove: The bit and the limit.
-        axis_lines: What ``axis_strands`` returned.
     """
-    loops = [at_height(ring, -groove.depth_mm) for ring in rings_of(walls)]
-    return _parted(strands_of(loops), _deep_ends(axis_lines, groove)) if loops else strands_of([])
-
-
-def groove_strands(axis: MedialAxis, walls: Region, groove: Groove) -> Strands:
-    """Return everything the V-bit runs along for walls and strokes, joined where it meets."""
     lines = axis_strands(axis, groove)
-    return joined([wall_strands(walls, groove, lines), lines])
+    loops = strands_of([at_height(ring, -groove.depth_mm) for ring in rings_of(walls)])
+    return joined([parted_at(loops, _deep_ends(lines, groove), _MEETING_MM), lines])
 
 
 def rings_of(region: Region) -> list[Floats]:
@@ -98,36 +93,3 @@ def _deep_ends(lines: Strands, groove: Groove) -> Floats:
         return np.empty((0, 3))
     ends_mm = lines.points_mm[np.concatenate([lines.offsets[:-1], lines.offsets[1:] - 1])]
     return ends_mm[ends_mm[:, 2] == -groove.depth_mm]
-
-
-def _parted(loops: Strands, ends_mm: Floats) -> Strands:
-    """Return closed loops parted at the places nearest to the ends, and led through the ends."""
-    starts_mm, stops_mm = loops.points_mm[:-1, :2], loops.points_mm[1:, :2]
-    pieces = shapely.linestrings(np.stack([starts_mm, stops_mm], axis=1))
-    inner = np.ones(len(pieces), np.bool_)
-    inner[loops.offsets[1:-1] - 1] = False  # from one loop's end to the next one's start
-    tree = shapely.STRtree(pieces[inner])
-    places = shapely.points(ends_mm[:, :2])
-    number, found = tree.query_nearest(places, max_distance=_MEETING_MM, all_matches=False)
-    piece = np.flatnonzero(inner)[found]
-    along_mm = shapely.line_locate_point(pieces[piece], places[number])
-    order = np.lexsort((along_mm, piece))
-    lines: list[Floats] = []
-    for loop in range(len(loops)):
-        first, stop = loops.offsets[loop], loops.offsets[loop + 1]
-        here = order[(piece[order] >= first) & (piece[order] < stop - 1)]
-        lines += _loop_parts(loops.points_mm[first:stop], piece[here] - first, ends_mm[number[here]])
-    return strands_of(lines)
-
-
-def _loop_parts(loop_mm: Floats, pieces: NDArray[np.int64], ends_mm: Floats) -> list[Floats]:
-    """Return one closed loop parted at ends that lie on these of its pieces, in order along it."""
-    if not len(pieces):
-        return [loop_mm]
-    rows = [*pieces.tolist(), pieces[0] + len(loop_mm) - 1]
-    ring_mm = np.vstack([loop_mm, loop_mm[1:]])
-    parts = []
-    for number in range(len(pieces)):
-        stop_mm = ends_mm[(number + 1) % len(pieces)]
-        parts.append(np.vstack([ends_mm[number], ring_mm[rows[number] + 1 : rows[number + 1] + 1], stop_mm]))
-    return parts

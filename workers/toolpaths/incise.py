@@ -13,12 +13,17 @@ from workers.geometry.offsets import inset
 from workers.geometry.vee import reach_mm
 from workers.toolpaths.clearance import Clearance, clearance_of, clearing_paths
 from workers.toolpaths.depth_passes import pass_depths_mm
-from workers.toolpaths.floor_finish import finishing_paths, floor_finish, rest_margin_mm
+from workers.toolpaths.floor_finish import (
+    attached,
+    finishing_cover,
+    finishing_runs,
+    floor_finish,
+    rest_margin_mm,
+)
 from workers.toolpaths.groove import Groove, dots, floor_middles, groove_of, groove_strands
 from workers.toolpaths.linking import linked_paths
-from workers.toolpaths.pace import Pace
-from workers.toolpaths.shop import Shop, feed_minutes
-from workers.toolpaths.strands import Strands, level
+from workers.toolpaths.shop import Shop
+from workers.toolpaths.strands import at_height, joined, length_mm, level, strands_of
 from workers.values.cuts import InciseCut
 from workers.values.cutter import EndMill
 from workers.values.cutting_plan import CutPath, OperationKind
@@ -68,16 +73,30 @@ def incise_paths(
     report(0.4, "laying out floors")
     walls = inset(design.ink, groove.full_radius_mm)
     clearance = clearance_of(design.ink, groove.slope * groove.depth_mm, clear) if clear else None
-    cleared = _milled(clearance, clear, groove, shop)
-    finish = _finished(walls, axis, clearance, groove, cut, shop)
+    milled = clearance.cleared(rest_margin_mm(groove)) if clearance else None
+    finish = floor_finish(walls, milled, groove)
+    cover = finishing_cover(finish, floor_middles(axis, groove))
     report(0.7, "joining and ordering grooves")
-    pace = shop.pace(cut.cutter, OperationKind.INCISE, deepest_mm)
     pass_mm = shop.data(cut.cutter, OperationKind.INCISE).pass_depth_mm
-    grooves = _groove_paths(
-        groove_strands(axis, walls, groove), dots(axis, groove), pass_depths_mm(deepest_mm, pass_mm), pace
-    )
-    findings += _floor_findings(walls, clearance, finish)
-    return Incised(cleared=cleared, incised=finish + grooves, findings=findings)
+    pace = shop.pace(cut.cutter, OperationKind.INCISE, deepest_mm)
+    lines = strands_of([at_height(line_mm, -groove.depth_mm) for line_mm in cover.lines_mm])
+    strands = joined([groove_strands(axis, walls, groove), lines])
+    here_mm, upper_mm, paths, floor_mm = np.zeros(2), 0.0, [], 0.0
+    for depth_mm in pass_depths_mm(deepest_mm, pass_mm):
+        runs = finishing_runs(finish, cover.levels, depth_mm, groove, pace.lift_worth_mm)
+        net = attached(level(strands, upper_mm, -depth_mm), runs, finish.room, pace.lift_worth_mm)
+        paths += linked_paths(net, pace, _dots_at(dots(axis, groove), upper_mm, -depth_mm), here_mm)
+        floor_mm += sum(length_mm(run) for run in runs)
+        here_mm, upper_mm = (paths[-1].points_mm[-1, :2] if paths else here_mm), -depth_mm
+    findings += _floor_findings(walls, clearance, floor_mm / pace.feed_mm_per_min)
+    return Incised(cleared=_milled(clearance, clear, groove, shop), incised=paths, findings=findings)
+
+
+def _dots_at(dots_mm: Floats, upper_mm: float, lower_mm: float) -> Floats:
+    """Return the dots of one depth pass."""
+    deep_mm = dots_mm[dots_mm[:, 2] < upper_mm].copy()
+    np.maximum(deep_mm[:, 2], lower_mm, out=deep_mm[:, 2])
+    return deep_mm
 
 
 def _milled(clearance: Clearance | None, mill: EndMill | None, groove: Groove, shop: Shop) -> list[CutPath]:
@@ -87,34 +106,6 @@ def _milled(clearance: Clearance | None, mill: EndMill | None, groove: Groove, s
     pace = shop.pace(mill, OperationKind.CLEAR, groove.depth_mm)
     stepover_mm = data.stepover_fraction * mill.diameter_mm
     return clearing_paths(clearance, groove.depth_mm, data.pass_depth_mm, stepover_mm, pace)
-
-
-def _finished(
-    walls: Region,
-    axis: MedialAxis,
-    clearance: Clearance | None,
-    groove: Groove,
-    cut: InciseCut,
-    shop: Shop,
-) -> list[CutPath]:
-    milled = clearance.cleared(rest_margin_mm(groove)) if clearance else None
-    pass_mm = shop.data(cut.cutter, OperationKind.INCISE).pass_depth_mm
-    pace = shop.pace(cut.cutter, OperationKind.INCISE, groove.depth_mm)
-    finish = floor_finish(walls, milled, groove)
-    return finishing_paths(finish, floor_middles(axis, groove), groove, pass_mm, pace)
-
-
-def _groove_paths(strands: Strands, dots_mm: Floats, depths_mm: list[float], pace: Pace) -> list[CutPath]:
-    """Return the walls and strokes, one depth pass after another."""
-    paths: list[CutPath] = []
-    here_mm, upper_mm = np.zeros(2), 0.0
-    for depth_mm in depths_mm:
-        deep_dots_mm = dots_mm[dots_mm[:, 2] < upper_mm].copy()
-        np.maximum(deep_dots_mm[:, 2], -depth_mm, out=deep_dots_mm[:, 2])
-        part = strands if len(depths_mm) == 1 else level(strands, upper_mm, -depth_mm)
-        paths += linked_paths(part, pace, deep_dots_mm, here_mm)
-        here_mm, upper_mm = (paths[-1].points_mm[-1, :2] if paths else here_mm), -depth_mm
-    return paths
 
 
 def _deepest_mm(axis: MedialAxis, groove: Groove) -> float:
@@ -160,10 +151,9 @@ def _depth_findings(
     return tuple(findings)
 
 
-def _floor_findings(walls: Region, clearance: Clearance | None, finish: list[CutPath]) -> tuple[Finding, ...]:
+def _floor_findings(walls: Region, clearance: Clearance | None, minutes: float) -> tuple[Finding, ...]:
     """Return a word on floors that the V-bit has to clear."""
-    minutes = feed_minutes(finish)
-    if not finish or (clearance is not None and minutes < _WORTH_SAYING_MIN):
+    if not minutes or (clearance is not None and minutes < _WORTH_SAYING_MIN):
         return ()
     if clearance is None:
         widest = max(walls.polygons.geoms, key=lambda part: part.area).representative_point()

@@ -9,15 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workers.geometry.ordering import shortest_order
-from workers.toolpaths.pace import COORDINATE_MM, Pace, cut_path
-from workers.toolpaths.strands import Strands, simplified_strands, strands_of
+from workers.toolpaths.pace import COORDINATE_MM, PATH_TOLERANCE_MM, Pace, cut_path
+from workers.toolpaths.strands import Strands, simplified_strands
 from workers.toolpaths.trails import trails
 from workers.values.cutting_plan import CutPath
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
-_PATH_TOLERANCE_MM = 0.005  # halves the moves; the surface stays within the tolerance of the proof
 _HOME_MM = (0.0, 0.0)
 
 
@@ -56,19 +55,12 @@ def linked_paths(
         dots_mm: (n, 3) places to plunge to besides.
         home_mm: Where the bit comes from.
     """
-    strands = simplified_strands(strands, _PATH_TOLERANCE_MM)
+    strands = simplified_strands(strands, PATH_TOLERANCE_MM)
     runs = _runs(strands, pace.lift_worth_mm)
     if dots_mm is not None:
         runs += [_Run(dot[None, :], np.empty(0, np.int64)) for dot in dots_mm]
     runs = _ordered(runs, np.array(_HOME_MM) if home_mm is None else home_mm)
     return [cut_path(run.points_mm, pace, again) for run, again in zip(runs, _again(runs), strict=True)]
-
-
-def linked_lines(lines: Sequence[Floats], pace: Pace) -> list[CutPath]:
-    """Return lines as paths in a good order, each run from its better end."""
-    strands = simplified_strands(strands_of(lines), _PATH_TOLERANCE_MM)
-    runs = _ordered([_Run(line, np.empty(0, np.int64)) for line in strands.lines()], np.array(_HOME_MM))
-    return [cut_path(run.points_mm, pace) for run in runs]
 
 
 def _runs(strands: Strands, lift_worth_mm: float) -> list[_Run]:

@@ -15,6 +15,7 @@ Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 COORDINATE_MM = 1e-4  # what paths are rounded to: finer than any dialect writes, so files keep them exactly
+PATH_TOLERANCE_MM = 0.005  # halves the moves; the surface stays within the tolerance of the proof
 _FEED_STEP_MM_PER_MIN = 10.0  # as fine as anybody sets a feed; fewer steps, fewer words to write
 
 

@@ -21,6 +21,18 @@ _EDGE_MM = 0.003  # how far a link may stray over the area's edge: the chords of
 _SPARE_FRACTION = 0.1  # of a step; square corners come to 0.086, and they need nothing more
 
 
+class Room:
+    """An area in which the bit may go straight from place to place at full depth."""
+
+    def __init__(self, area: Region) -> None:
+        self._area_mm = area.polygons.buffer(_EDGE_MM)
+        shapely.prepare(self._area_mm)
+
+    def holds(self, links_mm: Floats) -> NDArray[np.bool_]:
+        """Return which of the links (n, 2, 2) stay inside."""
+        return np.asarray(shapely.covers(self._area_mm, shapely.linestrings(links_mm)))
+
+
 @dataclass(slots=True, eq=False)
 class _Ring:
     """One ring, and the rings of the next level that came out of it."""
@@ -106,7 +118,8 @@ def covering(area: Region, step_mm: float, middles_mm: Sequence[Floats]) -> Cove
         left = [part for index, part in enumerate(parts, number) if index not in reached]
         kept.append(Region(MultiPolygon([*inner.polygons.geoms, *left])))
         number += len(parts)
-    inside = [shapely.intersection(lines[index], area.polygons.buffer(_EDGE_MM)) for index in sorted(helpful)]
+    room_mm = area.polygons.buffer(_EDGE_MM)
+    inside = [shapely.intersection(lines[index], room_mm) for index in sorted(helpful)]
     pieces = [shapely.get_coordinates(piece) for line in inside for piece in shapely.get_parts(line)]
     return Covering(levels=kept, lines_mm=[piece for piece in pieces if len(piece) > 1])
 
@@ -128,21 +141,19 @@ def _meeting(lines: NDArray[np.object_], parts: Sequence[Polygon]) -> tuple[set[
     return set(line.tolist()), set(part.tolist())
 
 
-def linked_rings(rings: Sequence[Circuit], room: Region, longest_mm: float) -> list[list[Circuit]]:
+def linked_rings(rings: Sequence[Circuit], room: Room, longest_mm: float) -> list[list[Circuit]]:
     """Return rings in runs, each ring begun where the one before comes nearest to it.
 
     Within a run the bit goes straight from the end of a ring to the start of the next: a
     link that stays in the room and is no longer than ``longest_mm``.
     """
-    room_mm = room.polygons.buffer(_EDGE_MM)
-    shapely.prepare(room_mm)
     runs: list[list[Circuit]] = []
     for ring in rings:
         here_mm = runs[-1][-1].points_mm[-1] if runs else ring.points_mm[0]
         ring = ring.from_nearest(here_mm)
         link_mm = np.vstack([here_mm, ring.points_mm[0]])
         short = float(np.linalg.norm(link_mm[1] - link_mm[0])) <= longest_mm
-        if runs and short and room_mm.covers(shapely.linestrings(link_mm)):
+        if runs and short and room.holds(link_mm[None])[0]:
             runs[-1].append(ring)
         else:
             runs.append([ring])

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from workers.cutting_data.feeds import cutting_data
 from workers.toolpaths.pace import Pace, pace_of
 from workers.values.cutter import Cutter
@@ -34,11 +32,3 @@ class Shop:
         """Return paths as an operation at the bit's spindle speed."""
         rpm = self.data(cutter, kind).spindle_rpm
         return Operation(kind=kind, cutter=cutter, spindle_rpm=rpm, paths=tuple(paths))
-
-
-def feed_minutes(paths: Sequence[CutPath]) -> float:
-    """Return how long the paths take at their feeds, without traverses and acceleration."""
-    return sum(
-        float((np.linalg.norm(np.diff(path.points_mm, axis=0), axis=1) / path.feeds_mm_per_min[1:]).sum())
-        for path in paths
-    )

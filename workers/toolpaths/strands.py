@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from workers.geometry.path_simplification import kept
@@ -45,6 +46,11 @@ def at_height(line_mm: Floats, height_mm: float) -> Floats:
     return np.column_stack([line_mm, np.full(len(line_mm), height_mm)])
 
 
+def length_mm(line_mm: Floats) -> float:
+    """Return a line's length."""
+    return float(np.linalg.norm(np.diff(line_mm, axis=0), axis=1).sum())
+
+
 def joined(parts: Sequence[Strands]) -> Strands:
     """Return all lines of all parts, in their order."""
     return strands_of([line for part in parts for line in part.lines()])
@@ -80,6 +86,44 @@ def simplified_strands(strands: Strands, tolerance_mm: float) -> Strands:
     stays = kept(strands.points_mm, strands.offsets, tolerance_mm)
     counts = np.add.reduceat(stays, strands.offsets[:-1], dtype=np.int32)
     return Strands(strands.points_mm[stays], np.concatenate([[0], np.cumsum(counts)]))
+
+
+def parted_at(strands: Strands, places_mm: Floats, reach_mm: float) -> Strands:
+    """Return the lines led through places near them, and parted there.
+
+    Args:
+        strands: The lines.
+        places_mm: (n, 3) points; each parts the line nearest to it in plan.
+        reach_mm: Places farther than this from every line part none.
+    """
+    if not len(strands) or not len(places_mm):
+        return strands
+    numbers, rows, along_mm = nearest_pieces(strands, places_mm, reach_mm)
+    order = np.lexsort((along_mm, rows))
+    numbers, rows = numbers[order], rows[order]
+    points_mm = np.insert(
+        strands.points_mm, np.repeat(rows + 1, 2), np.repeat(places_mm[numbers], 2, axis=0), axis=0
+    )
+    cuts = rows + 2 + 2 * np.arange(len(rows))  # between the two copies of each place
+    moved = strands.offsets + 2 * np.searchsorted(rows, strands.offsets, side="left")
+    return Strands(points_mm, np.union1d(moved, cuts))
+
+
+def nearest_pieces(
+    strands: Strands, places_mm: Floats, reach_mm: float
+) -> tuple[NDArray[np.int64], NDArray[np.int64], Floats]:
+    """Return where places are nearest to lines in plan, for those within reach of one.
+
+    Returns:
+        The places' numbers, the row at which the nearest straight piece begins, and how far
+        along it the nearest point is.
+    """
+    ends_mm = np.stack([strands.points_mm[:-1, :2], strands.points_mm[1:, :2]], axis=1)
+    inner = np.flatnonzero(_is_inner(strands))
+    pieces = shapely.linestrings(ends_mm[inner])
+    places = shapely.points(places_mm[:, :2])
+    numbers, found = shapely.STRtree(pieces).query_nearest(places, max_distance=reach_mm, all_matches=False)
+    return numbers, inner[found], shapely.line_locate_point(pieces[found], places[numbers])
 
 
 def _is_inner(strands: Strands) -> NDArray[np.bool_]:
