@@ -139,7 +139,8 @@ class TriglyphClient:
         while failures < _TRIES:
             try:
                 for event in self._events(job_id, last_id):
-                    last_id, failures = event.id or last_id, 0
+                    if event.id is not None:  # a snapshot alone is no progress: it comes at every connection
+                        last_id, failures = event.id, 0
                     update = _update(event.data)
                     yield update
                     if update.status.is_final:

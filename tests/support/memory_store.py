@@ -30,6 +30,7 @@ class MemoryJobs:
         self.keys: dict[tuple[str, str, str], JobRequest] = {}
         self.gone: set[str] = set()
         self.reachable = True
+        self.cut = False  # set it, and the next event stream breaks off
         self._ticks = itertools.count()
 
     def submit(self, request: JobRequest) -> Accepted:
@@ -108,11 +109,14 @@ class MemoryJobs:
         while True:
             known = self.happened.get(job_id, [])
             for event in known[position:]:
+                position += 1
                 if after is None or _order(event.id) > _order(after):
                     yield event
                 if event.is_last:
                     return
-            position = len(known)
+            if self.cut:
+                self.cut = False
+                return
             await asyncio.sleep(0.005)
 
     async def wait(self, job_id: str, timeout_s: float) -> None:
