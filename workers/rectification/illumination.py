@@ -21,6 +21,8 @@ CELL_MM = 1.0
 _STEEP = 0.30  # of the logarithm of light, from cell to cell: 26 % darker within a millimetre
 _PAPER_DEPTH = 0.35  # a cell less than 30 % darker than the paper around it is paper
 _SMOOTHING_CELLS = 1.3
+_VALLEY_DEPTH = 0.12  # and so is one that is darker only because a shadow begins there, not a stroke
+_NEIGHBOURHOOD = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (9, 9))  # wider than most strokes
 
 Array = NDArray[np.float32]
 
@@ -50,6 +52,7 @@ def paper_light(light: NDArray[np.uint16], px_per_mm: float) -> PaperLight:
     for _ in range(3):
         filled = _carried_on(log_top, is_paper.astype(np.float32))
         is_paper = log_top > filled - _PAPER_DEPTH
+    is_paper &= log_top > cv2.morphologyEx(log_top, cv2.MORPH_CLOSE, _NEIGHBOURHOOD) - _VALLEY_DEPTH
     level = _carried_on(np.log(np.maximum(body, 20.0)), is_paper.astype(np.float32))
     level = cv2.GaussianBlur(level, (0, 0), _SMOOTHING_CELLS, borderType=cv2.BORDER_REPLICATE)
     paper = np.exp(level)

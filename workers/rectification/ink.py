@@ -12,8 +12,10 @@ from numpy.typing import NDArray
 from workers.rectification.illumination import PaperLight
 
 _INK_DARKNESS = 0.45  # marker ink takes away at least this share of the light; pencil seldom does
-_LOCAL_MM = 5.0  # over this distance a drying marker changes
-_STEPS = 8  # of a mm: the ink's level is asked for in cells of this size
+_LOCAL_MM = 3.0  # over this distance a drying marker changes
+_PALEST = 0.8  # of the paper's light: the driest ink that still counts
+_PRIOR = 0.01  # how much ink the common level is worth where there is little or pale ink
+_USUAL_LEVEL = 0.08
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -74,12 +76,12 @@ def _ink_level(share: NDArray[np.uint8], cells: tuple[int, int]) -> NDArray[np.f
     darkest = _darkest(share, cells)
     is_ink = darkest < 1.0 - _INK_DARKNESS
     if not is_ink.any():
-        return np.full(cells, 0.08, np.float32)
-    common = float(np.percentile(darkest[is_ink], 35))
-    weight = is_ink.astype(np.float32)
+        return np.full(cells, _USUAL_LEVEL, np.float32)
+    common = float(np.median(darkest[is_ink]))
+    weight = np.where(darkest < _PALEST, (1.0 - darkest) ** 4, 0.0).astype(np.float32)
     amount = cv2.GaussianBlur(darkest * weight, (0, 0), _LOCAL_MM, borderType=cv2.BORDER_CONSTANT)
     count = cv2.GaussianBlur(weight, (0, 0), _LOCAL_MM, borderType=cv2.BORDER_CONSTANT)
-    return np.asarray((amount + 0.02 * common) / (count + 0.02), np.float32)
+    return np.asarray((amount + _PRIOR * common) / (count + _PRIOR), np.float32)
 
 
 def _darkest(share: NDArray[np.uint8], cells: tuple[int, int]) -> NDArray[np.float32]:
@@ -87,7 +89,7 @@ def _darkest(share: NDArray[np.uint8], cells: tuple[int, int]) -> NDArray[np.flo
     rows, columns = cells
     fine = cv2.resize(share, (columns * 4, rows * 4), interpolation=cv2.INTER_AREA).astype(np.float32)
     blocks = fine.reshape(rows, 4, columns, 4).transpose(0, 2, 1, 3).reshape(rows, columns, 16)
-    return np.asarray(np.sort(blocks, axis=2)[:, :, :3].mean(axis=2) * (1.25 / 255.0), np.float32)
+    return np.asarray(np.sort(blocks, axis=2)[:, :, :5].mean(axis=2) * (1.25 / 255.0), np.float32)
 
 
 def _has_ink(share: NDArray[np.uint8], cells: tuple[int, int]) -> NDArray[np.bool_]:
