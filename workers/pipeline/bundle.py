@@ -4,10 +4,25 @@ from __future__ import annotations
 
 import hashlib
 import io
+import json
 import zipfile
+
+from schemas.links import ProgramEntry, ProgramList
+from schemas.requests import SignOrder
+from workers.cutting_data import tables
+from workers.cutting_data.listing import cutter_figures
+from workers.layout.design_file import read_design
+from workers.pipeline import translation
+from workers.registry import offers
+from workers.setup_sheet.page import draw_setup_sheet
+from workers.setup_sheet.sheet import ProgramRow, SetupSheet
+from workers.values.finding import Finding, Severity
+from workers.verification.proof_record import read_finding, read_proof
 
 _STAMP = (1980, 1, 1, 0, 0, 0)  # the earliest a ZIP can say: the same order gives the same bytes on any day
 _MODE = 0o644 << 16
+_TITLE_LENGTH = 60
+_NOTES_FROM = ("art1-intake.json", "toolpaths.json", "verdicts.json")
 
 
 def archive(files: dict[str, bytes]) -> bytes:
@@ -26,3 +41,55 @@ def archive(files: dict[str, bytes]) -> bytes:
             member.compress_type = zipfile.ZIP_STORED if name.endswith(".png") else zipfile.ZIP_DEFLATED
             target.writestr(member, data)
     return packed.getvalue()
+
+
+def setup_sheet(order: SignOrder, files: dict[str, bytes]) -> bytes:
+    """Return the page beside the machine, out of the files of the bundle."""
+    proof = read_proof(files["proof.json"])
+    seconds_s = {program.name: program.seconds_s for program in proof.programs}
+    entries = ProgramList.model_validate_json(files["programs.json"]).programs
+    return draw_setup_sheet(
+        SetupSheet(
+            title=_title(order),
+            design=read_design(files["design.json"], "/inputs/design"),
+            machine=tables.machine(order.machine, "/inputs/machine"),
+            material=offers.material(order.board.material, "/inputs/board/material"),
+            programs=tuple(_row(entry, seconds_s) for entry in entries),
+            proof=proof,
+            cutout=translation.cutout_cut(order.cutout) if order.cutout else None,
+            notes=_notes(files),
+            preview_png=files["preview.png"],
+            order_digest=hashlib.sha256(files["order.json"]).hexdigest(),
+        )
+    )
+
+
+def _title(order: SignOrder) -> str:
+    words = " ".join(" ".join(line.text.split()) for line in order.lettering)
+    return words[:_TITLE_LENGTH] or f"Sign {order.board.width:g} x {order.board.height:g} mm"
+
+
+def _row(entry: ProgramEntry, seconds_s: dict[str, float]) -> ProgramRow:
+    cutter = translation.cutter(entry.bit, "/inputs/programs")
+    name = entry.name or ""
+    return ProgramRow(
+        file=name,
+        bit=cutter.name,
+        figures=cutter_figures(cutter),
+        spindle_rpm=entry.spindle_rpm,
+        feed_mm_per_min=entry.feed_mm_per_min,
+        plunge_mm_per_min=entry.plunge_mm_per_min,
+        deepest_mm=entry.depth_mm,
+        seconds_s=seconds_s[name],
+    )
+
+
+def _notes(files: dict[str, bytes]) -> tuple[Finding, ...]:
+    """What the stages before the proof remarked, the weighty first."""
+    found = [
+        read_finding(record)
+        for name in _NOTES_FROM
+        if name in files
+        for record in json.loads(files[name]).get("findings", [])
+    ]
+    return tuple(sorted(found, key=lambda finding: finding.severity is Severity.NOTE))

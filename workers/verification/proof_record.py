@@ -1,0 +1,59 @@
+"""A proof read back from its file."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from workers.values.finding import Finding, Severity
+from workers.values.proof import Deviation, ProgramRecord, Proof
+
+
+def read_proof(data: bytes) -> Proof:
+    """Return the proof that ``proof_json`` wrote, to the digits it has.
+
+    Raises:
+        KeyError, ValueError: The file is no proof of ours.
+    """
+    record: dict[str, Any] = json.loads(data)
+    return Proof(
+        passed=record["passed"],
+        findings=tuple(read_finding(found) for found in record["findings"]),
+        overcut=_deviation(record["overcut_mm"]),
+        undercut=_deviation(record["undercut_mm"]),
+        carved_volume_mm3=record["carved_volume_mm3"],
+        programs=tuple(_program(program) for program in record["programs"]),
+        seconds_s=record["seconds"],
+    )
+
+
+def read_finding(record: dict[str, Any]) -> Finding:
+    """Return a finding from its JSON."""
+    place = record.get("at")
+    return Finding(
+        code=record["code"],
+        severity=Severity(record["severity"]),
+        message=record["message"],
+        remedy=record["remedy"],
+        at_mm=(place[0], place[1]) if place else None,
+    )
+
+
+def _deviation(record: dict[str, float] | None) -> Deviation | None:
+    if record is None:
+        return None
+    return Deviation(max_mm=record["max"], p999_mm=record["p999"], area_mm2=record["area_mm2"])
+
+
+def _program(record: dict[str, Any]) -> ProgramRecord:
+    low, high = record["bounds_mm"]["low"], record["bounds_mm"]["high"]
+    return ProgramRecord(
+        name=record["name"],
+        sha256=record["sha256"],
+        bit=record["bit"],
+        seconds_s=record["seconds"],
+        feed_length_mm=record["feed_length_mm"],
+        traverse_length_mm=record["traverse_length_mm"],
+        low_mm=(low[0], low[1], low[2]),
+        high_mm=(high[0], high[1], high[2]),
+    )
