@@ -1,0 +1,195 @@
+"""One page that says everything a person at the machine needs."""
+
+import dataclasses
+
+import pypdfium2
+import pytest
+from shapely.geometry import MultiPolygon, Polygon, box
+
+from workers.cutting_data.tables import BITS, MACHINES, MATERIALS
+from workers.setup_sheet.board_drawing import blank_of
+from workers.setup_sheet.page import ProgramRow, SetupSheet, draw_setup_sheet
+from workers.values.cuts import CutoutCut
+from workers.values.design import Board, Design, Hole
+from workers.values.finding import Finding, Severity
+from workers.values.proof import Deviation, ProgramRecord, Proof
+from workers.values.region import Region
+
+WARNING = Finding(
+    code="tabs-narrow",
+    severity=Severity.WARNING,
+    message="one tab is 5.4 mm wide",
+    remedy="Ask for wider tabs",
+)
+
+
+def program(number: int, bit: str, deepest_mm: float) -> ProgramRow:
+    return ProgramRow(
+        file=f"{number:02d}-{bit.replace('/', '-')}.ngc",
+        bit=bit,
+        figures="2 flutes",
+        spindle_rpm=18000,
+        feed_mm_per_min=2430,
+        plunge_mm_per_min=810,
+        deepest_mm=deepest_mm,
+        seconds_s=125,
+    )
+
+
+def sheet(**changes: object) -> SetupSheet:
+    board = Board(width_mm=240, height_mm=90, thickness_mm=19.05, material="basswood", corner_radius_mm=10)
+    ink = Region(MultiPolygon([box(20, 20, 100, 70).difference(box(40, 30, 80, 60))]))
+    programs = (program(1, "vee-90", 2.5), program(2, "flat-1/8in", 19.35))
+    record = ProgramRecord(
+        name="01-vee-90.ngc",
+        sha256="ab12cd34ef56" + "0" * 52,
+        bit="vee-90",
+        seconds_s=125,
+        feed_length_mm=1,
+        traverse_length_mm=1,
+        low_mm=(0, 0, -2.5),
+        high_mm=(1, 1, 5),
+    )
+    measures: dict[str, object] = {
+        "title": "TERN QUAY",
+        "design": Design(
+            board=board,
+            outline=Polygon(box(0, 0, 240, 90).exterior),
+            ink=ink,
+            holes=(Hole(x_mm=120, y_mm=80, diameter_mm=5),),
+        ),
+        "machine": MACHINES["bench-600"],
+        "material": MATERIALS["basswood"],
+        "programs": programs,
+        "proof": Proof(
+            passed=True,
+            findings=(WARNING,),
+            overcut=Deviation(max_mm=0.0123, p999_mm=0.006, area_mm2=0),
+            undercut=Deviation(max_mm=0.0342, p999_mm=0.011, area_mm2=0.4),
+            carved_volume_mm3=18234,
+            programs=(record,),
+            seconds_s=250,
+        ),
+        "cutout": CutoutCut(
+            cutter=BITS["flat-1/8in"], past_mm=0.3, tabs_count=4, tab_width_mm=6, tab_height_mm=2
+        ),
+        "order_digest": "0123456789abcdef99",
+    }
+    return SetupSheet(**(measures | changes))  # type: ignore[arg-type]
+
+
+def read(data: bytes) -> tuple[int, str, tuple[float, float]]:
+    document = pypdfium2.PdfDocument(data)
+    page = document[0]
+    text = " ".join(page.get_textpage().get_text_range().split())
+    found = len(document), text, page.get_size()
+    document.close()
+    return found
+
+
+def text_of(made: SetupSheet) -> str:
+    return read(draw_setup_sheet(made))[1]
+
+
+def test_it_is_one_page_of_a4() -> None:
+    """210 x 297 mm (ISO 216) in points of 1/72 in."""
+    pages, _, size = read(draw_setup_sheet(sheet()))
+    assert pages == 1
+    assert size == pytest.approx((210 / 25.4 * 72, 297 / 25.4 * 72), abs=0.1)
+
+
+def test_the_same_sign_gives_the_same_bytes() -> None:
+    """No clock, no random file id."""
+    assert draw_setup_sheet(sheet()) == draw_setup_sheet(sheet())
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "TERN QUAY",
+        "PROVEN",
+        "240 x 90 mm",
+        "19.05 mm (0.750 in)",
+        "Basswood",
+        "01-vee-90.ngc",
+        "change to flat-1/8in",
+        "2430 (96)",
+        "19.35",
+        "2 min 05 s",
+        "4 min 10 s of running, and 1 change of bit",
+        "set its dial by hand; 10000 to 30000 rpm",
+        "cut 0.30 mm deep: a spoilboard of 7 mm or more",
+        "4, 6 mm wide, 2 mm high",
+        "one tab is 5.4 mm wide. Ask for wider tabs.",
+        "at most 0.012 mm",
+        "at most 0.034 mm",
+        "clamps and screws outside this line only",
+        "ab12cd34ef56",
+        "order 0123456789abcdef",
+        "does not replace the machine's manual",
+    ],
+)
+def test_the_page_says(said: str) -> None:
+    """Every figure that matters at the machine."""
+    assert said in text_of(sheet())
+
+
+def test_a_failed_proof_is_said_across_the_top() -> None:
+    """Nobody may take it for a good one."""
+    failed = dataclasses.replace(sheet().proof, passed=False)
+    text = text_of(sheet(proof=failed))
+    assert "DO NOT RUN" in text
+    assert "PROVEN" not in text
+
+
+def test_the_materials_cautions_are_printed() -> None:
+    """PVC: hydrogen chloride (S-08), never in a laser or a flame."""
+    text = text_of(sheet(material=MATERIALS["foamed-pvc"]))
+    assert "hydrogen chloride" in text
+    assert "laser" in text
+
+
+def test_errors_come_before_notes() -> None:
+    """The gravest first, and what does not fit is counted."""
+    notes = tuple(
+        Finding(code="n", severity=Severity.NOTE, message=f"note {number}", remedy="") for number in range(8)
+    )
+    error = Finding(code="e", severity=Severity.ERROR, message="the worst", remedy="Stop")
+    text = text_of(sheet(notes=(*notes, error)))
+    assert text.index("the worst") < text.index("one tab") < text.index("note 0")
+    assert "and 4 more" in text
+
+
+def test_text_is_printed_as_it_stands() -> None:
+    """Markup in a title is text, and Greek is there: the face is embedded."""
+    assert "<b>Slip</b> & Καλή" in text_of(sheet(title="<b>Slip</b> & Καλή"))
+
+
+def test_without_a_cutout_there_is_no_blank_and_no_clamp_line() -> None:
+    """The board is clamped as it is, and the bed stays whole."""
+    text = text_of(sheet(cutout=None, programs=(program(1, "vee-90", 2.5),)))
+    assert "the board itself" in text
+    assert "this line only" not in text
+    assert "not touched" in text
+
+
+def test_many_programs_still_make_one_page() -> None:
+    """Seven rows, and a count of the rest."""
+    many = tuple(program(number, "vee-90", 1.0) for number in range(1, 31))
+    pages, text, _ = read(draw_setup_sheet(sheet(programs=many)))
+    assert pages == 1
+    assert "and 23 more: see proof.json" in text
+
+
+def test_foreign_programs_without_a_design_compare_nothing() -> None:
+    """Then the page says so."""
+    proof = dataclasses.replace(sheet().proof, overcut=None, undercut=None)
+    assert "not compared" in text_of(sheet(proof=proof))
+
+
+def test_the_blank_leaves_room_for_clamps() -> None:
+    """P-11: clear of the cut's outer edge by 5 mm: 3.175 + 5 from the board; blanks in steps of 5 mm."""
+    blank = blank_of(sheet().design, sheet().cutout)
+    assert blank.keep_clear_mm == pytest.approx(8.175)
+    assert blank.margin_mm == 30
+    assert (blank.width_mm, blank.height_mm) == (300, 150)

@@ -1,0 +1,179 @@
+"""The board in its blank: sizes, zero, axes, and where no clamp may stand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import shapely
+from reportlab.lib.units import mm
+from reportlab.pdfgen.canvas import Canvas
+
+from workers.setup_sheet.look import BAD, BOLD, INK, QUIET, REGULAR, WOOD
+from workers.values.cuts import CutoutCut
+from workers.values.design import Design
+
+CLAMP_CLEAR_MM = 5.0  # beyond the cut's outer edge (common practice)
+_CLAMP_ROOM_MM = 20.0  # of blank beyond that, for the clamps themselves
+_STEP_MM = 5.0  # blanks are sawn to round sizes
+_FINEST_PT = 0.15  # of outline left out in the drawing: less than a printer's dot
+_ARROW_PT = 26.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Blank:
+    """The piece of stock a board is cut from, and where the board lies in it."""
+
+    margin_mm: float  # round the board on every side
+    keep_clear_mm: float  # from the board's edge: no clamp, no screw nearer than this
+    width_mm: float
+    height_mm: float
+
+
+def blank_of(design: Design, cutout: CutoutCut | None) -> Blank:
+    """Return the blank a design needs; without a cutout that is the finished board itself."""
+    keep_clear_mm = 0.0 if cutout is None else cutout.cutter.diameter_mm + CLAMP_CLEAR_MM
+    needed_mm = 0.0 if cutout is None else keep_clear_mm + _CLAMP_ROOM_MM
+    margin_mm = -(-needed_mm // _STEP_MM) * _STEP_MM
+    return Blank(
+        margin_mm=margin_mm,
+        keep_clear_mm=keep_clear_mm,
+        width_mm=design.board.width_mm + 2 * margin_mm,
+        height_mm=design.board.height_mm + 2 * margin_mm,
+    )
+
+
+def draw_board(
+    canvas: Canvas,
+    design: Design,
+    cutout: CutoutCut | None,
+    left_mm: float,
+    bottom_mm: float,
+    width_mm: float,
+    height_mm: float,
+) -> None:
+    """Draw the design in its blank, as large as the box allows, seen from above.
+
+    Args:
+        canvas: The page.
+        design: The sign.
+        cutout: How it is cut free, if it is.
+        left_mm: Of the box on the page.
+        bottom_mm: Of the box on the page.
+        width_mm: Of the box.
+        height_mm: Of the box.
+    """
+    blank = blank_of(design, cutout)
+    dimensions_mm = 8.0  # of paper, for the two dimension lines
+    scale = mm * min(
+        (width_mm - dimensions_mm) / blank.width_mm, (height_mm - dimensions_mm) / blank.height_mm
+    )
+    beside = (width_mm - dimensions_mm) * mm - blank.width_mm * scale
+    above = (height_mm - dimensions_mm) * mm - blank.height_mm * scale
+    canvas.saveState()
+    canvas.translate(
+        (left_mm + dimensions_mm) * mm + beside / 2 + blank.margin_mm * scale,
+        (bottom_mm + dimensions_mm) * mm + above / 2 + blank.margin_mm * scale,
+    )
+    _draw_blank(canvas, design, blank, cutout, scale)
+    _draw_design(canvas, design, scale)
+    _draw_dimensions(canvas, design, blank, scale)
+    _draw_zero(canvas)
+    canvas.restoreState()
+
+
+def _draw_blank(canvas: Canvas, design: Design, blank: Blank, cutout: CutoutCut | None, scale: float) -> None:
+    margin = blank.margin_mm * scale
+    width, height = design.board.width_mm * scale, design.board.height_mm * scale
+    canvas.setLineWidth(0.7)
+    canvas.setStrokeColor(QUIET)
+    if cutout is None:
+        return
+    canvas.rect(-margin, -margin, width + 2 * margin, height + 2 * margin)
+    clear = blank.keep_clear_mm * scale
+    canvas.setStrokeColor(BAD)
+    canvas.setDash(3, 2)
+    radius = (design.board.corner_radius_mm + blank.keep_clear_mm) * scale
+    canvas.roundRect(-clear, -clear, width + 2 * clear, height + 2 * clear, radius)
+    canvas.setDash()
+    canvas.setFillColor(BAD)
+    canvas.setFont(REGULAR, 6)
+    canvas.drawCentredString(width / 2, height + clear + 2, "clamps and screws outside this line only")
+
+
+def _draw_design(canvas: Canvas, design: Design, scale: float) -> None:
+    canvas.setStrokeColor(INK)
+    canvas.setFillColor(WOOD)
+    canvas.setLineWidth(0.8)
+    canvas.drawPath(_path(canvas, [design.outline], scale), fill=1, stroke=1)
+    canvas.setFillColor(INK)
+    canvas.drawPath(_path(canvas, list(design.ink.polygons.geoms), scale), fill=1, stroke=0, fillMode=0)
+    canvas.setFillColorRGB(1, 1, 1)
+    canvas.setLineWidth(0.5)
+    for hole in design.holes:
+        canvas.circle(hole.x_mm * scale, hole.y_mm * scale, hole.diameter_mm / 2 * scale, fill=1)
+
+
+def _path(canvas: Canvas, polygons: list[shapely.Polygon], scale: float) -> object:
+    path = canvas.beginPath()
+    for polygon in polygons:
+        for ring in (polygon.exterior, *polygon.interiors):
+            drawn = ring.simplify(_FINEST_PT / scale)
+            (x, y), *rest = (shapely.get_coordinates(drawn)[:-1] * scale).tolist()
+            path.moveTo(x, y)
+            for x, y in rest:
+                path.lineTo(x, y)
+            path.close()
+    return path
+
+
+def _draw_dimensions(canvas: Canvas, design: Design, blank: Blank, scale: float) -> None:
+    """The board's width below, its height to the left, outside the blank."""
+    width, height = design.board.width_mm * scale, design.board.height_mm * scale
+    away = -blank.margin_mm * scale - 4.0 * mm
+    canvas.setStrokeColor(QUIET)
+    canvas.setFillColor(INK)
+    canvas.setLineWidth(0.4)
+    canvas.setFont(REGULAR, 7)
+    _dimension_line(canvas, width, away)
+    canvas.drawCentredString(width / 2, away - 7.5, f"{design.board.width_mm:g} mm")
+    canvas.saveState()
+    canvas.rotate(90)
+    _dimension_line(canvas, height, -away)
+    canvas.drawCentredString(height / 2, -away + 2.5, f"{design.board.height_mm:g} mm")
+    canvas.restoreState()
+
+
+def _dimension_line(canvas: Canvas, length: float, level: float) -> None:
+    canvas.line(0, level, length, level)
+    for end, inward in ((0.0, 1), (length, -1)):
+        canvas.line(end, level - 3, end, level + 3)
+        canvas.line(end, level, end + inward * 4, level + 1.5)
+        canvas.line(end, level, end + inward * 4, level - 1.5)
+
+
+def _draw_zero(canvas: Canvas) -> None:
+    """The zero mark of machine drawings, a quartered circle, with the axes."""
+    canvas.setStrokeColor(BAD)
+    canvas.setFillColor(BAD)
+    canvas.setLineWidth(1.1)
+    canvas.line(0, 0, _ARROW_PT, 0)
+    canvas.line(0, 0, 0, _ARROW_PT)
+    for x, y, across in ((_ARROW_PT, 0, (0, 1)), (0, _ARROW_PT, (1, 0))):
+        head = canvas.beginPath()
+        along = (across[1], across[0])
+        head.moveTo(x + along[0] * 4, y + along[1] * 4)
+        head.lineTo(x + across[0] * 2.2, y + across[1] * 2.2)
+        head.lineTo(x - across[0] * 2.2, y - across[1] * 2.2)
+        head.close()
+        canvas.drawPath(head, fill=1, stroke=0)
+    for name, x, y in (("X", _ARROW_PT + 9, 0.0), ("Y", 0.0, _ARROW_PT + 9)):
+        canvas.setFillColorRGB(1, 1, 1)
+        canvas.circle(x, y, 4.2, fill=1, stroke=0)
+        canvas.setFillColor(BAD)
+        canvas.setFont(BOLD, 7.5)
+        canvas.drawCentredString(x, y - 2.6, name)
+    canvas.setFillColorRGB(1, 1, 1)
+    canvas.circle(0, 0, 4, fill=1)
+    canvas.setFillColor(BAD)
+    for start in (0, 180):
+        canvas.wedge(-4, -4, 4, 4, start, 90, fill=1, stroke=0)

@@ -1,0 +1,42 @@
+"""What the page beside the machine is made of."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from workers.values.cuts import CutoutCut
+from workers.values.design import Design
+from workers.values.finding import Finding
+from workers.values.machine import Machine
+from workers.values.material import Material
+from workers.values.proof import Proof
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProgramRow:
+    """One program in the order in which they run, as read back from its own text."""
+
+    file: str  # "01-incise-vee-90.ngc"
+    bit: str  # the bit's name
+    figures: str  # its figures in a line
+    spindle_rpm: float
+    feed_mm_per_min: float  # fastest cutting feed
+    plunge_mm_per_min: float  # fastest feed straight down
+    deepest_mm: float  # below the face
+    seconds_s: float
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class SetupSheet:
+    """Everything that is printed on the page."""
+
+    title: str  # the sign's
+    design: Design
+    machine: Machine
+    material: Material
+    programs: tuple[ProgramRow, ...]
+    proof: Proof
+    cutout: CutoutCut | None = None
+    notes: tuple[Finding, ...] = ()  # from the stages before the proof
+    preview_png: bytes | None = None
+    order_digest: str = ""  # tells this order from a similar one
