@@ -1,0 +1,358 @@
+"""Each fault that a program can have is found, by its name; a good program passes.
+
+The board is 80 x 50 x 12 mm with one stroke of 40 x 6 mm. Its groove for a sharp
+90 degree bit is known from its medial axis: a spine 3 mm deep and four spurs from the corners.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import pairwise
+
+import pytest
+from shapely.geometry import MultiPolygon, box
+
+from workers.errors import JobDismissed, ParameterOutOfRangeError
+from workers.values.cuts import CutoutCut, InciseCut
+from workers.values.cutter import Cutter, Drill, EndMill, VeeCutter
+from workers.values.design import Board, Design, Hole
+from workers.values.finding import Finding, Severity
+from workers.values.machine import Machine
+from workers.values.program import Program
+from workers.values.region import Region
+from workers.verification.verified import Verified
+from workers.verification.verify import verify
+
+VEE = VeeCutter(
+    name="vee-90", diameter_mm=12.7, cutting_length_mm=8, flutes_count=2, included_angle_deg=90, tip_mm=0
+)
+MILL = EndMill(name="flat-3", diameter_mm=3, cutting_length_mm=15, flutes_count=2)
+DRILL = Drill(name="drill-5", diameter_mm=5, cutting_length_mm=40, flutes_count=2)
+MACHINE = Machine(
+    name="bench", title="A bench router", travel_x_mm=400, travel_y_mm=300, travel_z_mm=60,
+    max_feed_mm_per_min=2500, max_plunge_mm_per_min=1000, traverse_mm_per_min=5000,
+    traverse_z_mm_per_min=1500, acceleration_mm_per_s2=400, junction_deviation_mm=0.02, min_spindle_rpm=8000, max_spindle_rpm=24000,
+    spindle_commanded=True, clearance_mm=5, spin_up_s=3,
+)  # fmt: skip
+BOARD = Board(width_mm=80, height_mm=50, thickness_mm=12, material="basswood")
+DESIGN = Design(board=BOARD, outline=box(0, 0, 80, 50), ink=Region(MultiPolygon([box(20, 20, 60, 26)])))
+INCISE = InciseCut(cutter=VEE, depth_limit_mm=5)
+CUTOUT = CutoutCut(cutter=MILL, past_mm=0.3, tabs_count=4, tab_width_mm=6, tab_height_mm=2)
+
+HEAD = ["G21", "G17", "G90", "G94", "G0 Z5", "S18000 M3", "G4 P3"]
+TAIL = ["G0 Z5", "M5", "G0 X0 Y0", "M2"]
+GROOVE = [
+    "G0 X20 Y20", "G1 Z0 F400", "G1 X23 Y23 Z-3 F1000", "G1 X57 Y23", "G1 X60 Y20 Z0", "G0 Z5",
+    "G0 X20 Y26", "G1 Z0 F400", "G1 X23 Y23 Z-3 F1000", "G0 Z5",
+    "G0 X60 Y26", "G1 Z0 F400", "G1 X57 Y23 Z-3 F1000",
+]  # fmt: skip
+
+
+def text_of(*lines: str) -> str:
+    """Return a program of these lines between the usual head and tail."""
+    return "\n".join([*HEAD, *lines, *TAIL]) + "\n"
+
+
+def round_the_board(bottom_mm: float = -12.3, tab_mm: float = 6, tab_height_mm: float = 2) -> Iterator[str]:
+    """Yield the lines that cut the board free, with a tab in the middle of each side."""
+    corners = [(-1.5, -1.5), (-1.5, 51.5), (81.5, 51.5), (81.5, -1.5), (-1.5, -1.5)]
+    yield "G0 X-1.5 Y-1.5"
+    for z in (-4, -8, bottom_mm):
+        yield f"G1 Z{z} F300"
+        for (x0, y0), (x1, y1) in pairwise(corners):
+            if z == bottom_mm and tab_mm:
+                length = math.hypot(x1 - x0, y1 - y0)
+                half = (tab_mm + MILL.diameter_mm) / 2 / length
+                for share, height in ((0.5 - half, -12 + tab_height_mm), (0.5 + half, z)):
+                    yield f"G1 X{x0 + (x1 - x0) * share:.3f} Y{y0 + (y1 - y0) * share:.3f} F900"
+                    yield f"G1 Z{height} F300"
+            yield f"G1 X{x1} Y{y1} F900"
+
+
+def program(cutter: Cutter, text: str, name: str = "program.ngc") -> Program:
+    """Return a program."""
+    return Program(name=name, cutter=cutter, text=text)
+
+
+CARVE = program(VEE, text_of(*GROOVE), "01-incise.ngc")
+FREE = program(MILL, text_of(*round_the_board()), "02-cutout.ngc")
+
+
+def judged(*programs: Program, design: Design | None = DESIGN, cutout: CutoutCut | None = CUTOUT) -> Verified:
+    """Verify programs for the usual board."""
+    return verify(programs, design.board if design else BOARD, MACHINE, design, INCISE, cutout)
+
+
+def errors_of(verified: Verified) -> dict[str, Finding]:
+    """Return the errors by code."""
+    return {
+        finding.code: finding for finding in verified.proof.findings if finding.severity is Severity.ERROR
+    }
+
+
+def test_the_right_programs_pass_without_a_word() -> None:
+    """Overcut and undercut below 0.005 mm: the programs are exact to their rounding."""
+    verified = judged(CARVE, FREE)
+    assert verified.proof.passed
+    assert verified.proof.findings == ()
+    assert verified.proof.overcut is not None
+    assert verified.proof.undercut is not None
+    assert verified.proof.overcut.max_mm < 0.005
+    assert verified.proof.undercut.max_mm < 0.005
+    assert verified.bridges_count == 4
+
+
+def test_a_record_tells_lengths_bounds_and_time() -> None:
+    """By hand: three spurs and one more of 3 sqrt 3, the spine 34, and two plunges from 5 to 0 each mm."""
+    record = judged(CARVE, FREE).proof.programs[0]
+    assert record.feed_length_mm == pytest.approx(4 * 3 * math.sqrt(3) + 34 + 3 * 5, abs=1e-6)
+    assert record.low_mm == (0, 0, -3)
+    assert record.high_mm == (60, 26, 5)
+    assert record.seconds_s > 3 + record.feed_length_mm / 1000 * 60
+    assert record.bit == "vee-90"
+
+
+def test_a_groove_one_step_deeper_is_overcut() -> None:
+    """A writer that lies by a fifth of a millimetre."""
+    deeper = CARVE.text.replace("G1 X57 Y23\n", "G1 X57 Y23 Z-3.2\n")
+    found = errors_of(judged(program(VEE, deeper), FREE))
+    assert set(found) == {"overcut"}
+    assert "0.200 mm too deep" in found["overcut"].message
+    at_mm = found["overcut"].at_mm
+    assert at_mm is not None
+    assert 50 < at_mm[0] < 62
+    assert 18 < at_mm[1] < 28
+
+
+def test_a_groove_left_out_is_undercut() -> None:
+    """The spine is missing."""
+    missing = CARVE.text.replace("G1 X57 Y23\nG1 X60 Y20 Z0\n", "")
+    assert set(errors_of(judged(program(VEE, missing), FREE))) == {"undercut"}
+
+
+def test_a_slightly_shallow_groove_fails_by_the_usual_cell() -> None:
+    """0.04 mm everywhere is within the worst cell's limit, and beyond what all but 0.1 % must keep."""
+    shallow = CARVE.text.replace("Z-3 ", "Z-2.96 ")
+    verified = judged(program(VEE, shallow), FREE)
+    assert verified.proof.undercut is not None
+    assert verified.proof.undercut.max_mm < 0.05
+    assert set(errors_of(verified)) == {"undercut"}
+
+
+def test_a_rapid_through_stock_is_found_with_its_line() -> None:
+    """A lift is forgotten: G0 X20 Y26 leaves the groove at depth."""
+    dragging = CARVE.text.replace("G0 Z5\nG0 X20 Y26", "G0 Z-1\nG0 X20 Y26")
+    found = errors_of(judged(program(VEE, dragging), FREE))
+    line = dragging.splitlines().index("G0 X20 Y26") + 1
+    assert f"line {line}:" in found["rapid-through-stock"].message
+
+
+def test_a_rapid_in_the_air_of_its_own_groove_is_let_pass() -> None:
+    """Below the face, but nothing stands there any more."""
+    back = CARVE.text.replace("G1 X57 Y23\n", "G1 X57 Y23\nG0 X30\nG0 X57\n")
+    assert judged(program(VEE, back), FREE).proof.passed
+
+
+def test_a_plunge_at_traverse_speed_is_found() -> None:
+    """G0 straight down into the board."""
+    diving = CARVE.text.replace("G0 X60 Y26\nG1 Z0 F400", "G0 X57 Y23\nG0 Z-2\nG0 Z5\nG0 X60 Y26\nG1 Z0 F400")
+    assert judged(program(VEE, diving), FREE).proof.passed, "the groove is open there"
+    diving = CARVE.text.replace("G0 X20 Y20\n", "G0 X40 Y23\nG0 Z-2\nG0 Z5\nG0 X20 Y20\n", 1)
+    assert set(errors_of(judged(program(VEE, diving), FREE))) == {"plunge-through-stock"}
+
+
+def test_a_spindle_that_never_starts_is_found() -> None:
+    """M3 is missing."""
+    still = CARVE.text.replace("S18000 M3", "S18000")
+    assert set(errors_of(judged(program(VEE, still), FREE))) == {"spindle-off"}
+
+
+def test_a_spindle_speed_that_the_machine_lacks_is_a_warning() -> None:
+    """Worth acting on, but nothing breaks."""
+    verified = judged(program(VEE, CARVE.text.replace("S18000", "S30000")), FREE)
+    assert verified.proof.passed
+    assert [finding.code for finding in verified.proof.findings] == ["spindle-speed"]
+
+
+def test_a_feed_that_the_machine_lacks_is_a_warning() -> None:
+    """The machine holds its own limit."""
+    verified = judged(program(VEE, CARVE.text.replace("F1000", "F9000")), FREE)
+    assert verified.proof.passed
+    assert [finding.code for finding in verified.proof.findings] == ["feed-above-machine"]
+
+
+def test_leaving_the_machine_is_found() -> None:
+    """X900 on a machine that travels 400."""
+    away = CARVE.text.replace("G0 X0 Y0", "G0 X900 Y0")
+    found = errors_of(judged(program(VEE, away), FREE))
+    assert set(found) == {"outside-envelope"}
+    assert "900.000" in found["outside-envelope"].message
+
+
+def test_rising_past_the_machine_is_found() -> None:
+    """Z travels 60 mm; from -3 to 80 is more."""
+    high = CARVE.text.replace("M5\n", "M5\nG0 Z80\n")
+    assert set(errors_of(judged(program(VEE, high), FREE))) == {"outside-envelope"}
+
+
+def test_cutting_into_the_bed_is_found() -> None:
+    """14 mm in a board of 12 mm with 0.3 mm past it."""
+    deep = program(MILL, text_of(*round_the_board(bottom_mm=-14)))
+    assert set(errors_of(judged(CARVE, deep))) == {"into-the-bed"}
+
+
+def test_a_depth_beyond_the_bits_cutting_length_is_found() -> None:
+    """The shank would rub."""
+    short = EndMill(name="short", diameter_mm=3, cutting_length_mm=10, flutes_count=2)
+    assert set(errors_of(judged(CARVE, program(short, FREE.text)))) == {"past-cutting-length"}
+
+
+def test_a_v_bit_beyond_its_cone_is_found() -> None:
+    """A cone of 5 mm at 90 degrees is 2.5 mm high; the groove is 3 mm deep."""
+    small = VeeCutter(
+        name="small", diameter_mm=5, cutting_length_mm=8, flutes_count=2, included_angle_deg=90, tip_mm=0
+    )
+    found = errors_of(judged(program(small, CARVE.text), FREE))
+    assert "2.500 mm high" in found["past-cutting-length"].message
+
+
+def test_the_cutout_before_the_carving_is_found() -> None:
+    """The board could shift."""
+    found = errors_of(judged(FREE, CARVE))
+    assert set(found) == {"freed-before-carving"}
+    assert found["freed-before-carving"].remedy.startswith("run the cutout last")
+
+
+def test_cutout_before_carving_in_one_program_is_found() -> None:
+    """One bit, one file, wrong order within."""
+    lines = [*round_the_board(tab_mm=0), "G0 Z5", "G0 X40 Y40", "G1 Z-1 F300", "G1 X50 F900"]
+    found = errors_of(judged(program(MILL, text_of(*lines)), design=None))
+    assert "freed-before-carving" in found
+
+
+def test_missing_tabs_are_found() -> None:
+    """Cut free all round where four bridges were ordered."""
+    loose = program(MILL, text_of(*round_the_board(tab_mm=0)))
+    found = errors_of(judged(CARVE, loose))
+    assert set(found) == {"tabs-too-weak"}
+    assert "0 tabs hold" in found["tabs-too-weak"].message
+
+
+@pytest.mark.parametrize(("width", "height"), [(4, 2), (6, 1.5)])
+def test_tabs_narrower_or_lower_than_ordered_are_found(width: float, height: float) -> None:
+    """Measured in the simulated board, not believed."""
+    weak = program(MILL, text_of(*round_the_board(tab_mm=width, tab_height_mm=height)))
+    found = errors_of(judged(CARVE, weak))
+    assert set(found) == {"tabs-too-weak"}
+    assert f"{height:.2f}" in found["tabs-too-weak"].message
+
+
+def test_a_cutout_that_stops_short_is_found() -> None:
+    """The board would not come free."""
+    shallow = program(MILL, text_of(*round_the_board(bottom_mm=-11.5, tab_mm=0)))
+    assert set(errors_of(judged(CARVE, shallow))) == {"not-cut-free"}
+
+
+def test_a_cutout_that_eats_into_the_board_is_overcut() -> None:
+    """Half a millimetre inside the outline, all along."""
+    inside = FREE.text.replace("X-1.5 Y51.5", "X-1 Y51.5").replace("G0 X-1.5 Y-1.5", "G0 X-1 Y-1.5")
+    assert "overcut" in errors_of(judged(CARVE, program(MILL, inside)))
+
+
+def test_a_program_that_cuts_nothing_is_found() -> None:
+    """All above the face."""
+    air = program(VEE, text_of("G0 X20 Y20", "G1 X60 F900"))
+    assert "nothing-cut" in errors_of(judged(air, CARVE, FREE))
+
+
+def test_holes_must_go_through_and_stay_in_their_rim() -> None:
+    """A 5 mm hole drilled through passes; half through is undercut; beside its place is overcut."""
+    holed = Design(
+        board=BOARD, outline=DESIGN.outline, ink=DESIGN.ink, holes=(Hole(x_mm=8, y_mm=8, diameter_mm=5),)
+    )
+    good = program(DRILL, text_of("G0 X8 Y8", "G1 Z-12.3 F200"))
+    assert judged(CARVE, good, FREE, design=holed).proof.passed
+    half = program(DRILL, text_of("G0 X8 Y8", "G1 Z-6 F200"))
+    assert set(errors_of(judged(CARVE, half, FREE, design=holed))) == {"undercut"}
+    beside = program(DRILL, text_of("G0 X8.5 Y8", "G1 Z-12.3 F200"))
+    assert set(errors_of(judged(CARVE, beside, FREE, design=holed))) == {"overcut", "undercut"}
+
+
+def test_an_unreadable_program_is_a_finding_and_no_exception() -> None:
+    """The proof fails and says where."""
+    found = errors_of(judged(program(VEE, "G21\nG0 X1 X2\nM2", "odd.ngc")))
+    assert set(found) == {"unreadable-program"}
+    assert 'odd.ngc, line 2, "G0 X1 X2"' in found["unreadable-program"].message
+
+
+def test_an_arc_out_of_tolerance_has_its_own_code() -> None:
+    """The commonest fault of foreign programs."""
+    text = text_of("G1 Z-1 F100", "G2 X5 Y0 I1 J0")
+    assert set(errors_of(judged(program(MILL, text)))) == {"arc-out-of-tolerance"}
+
+
+def test_no_program_is_no_proof() -> None:
+    """An empty list passes nothing."""
+    assert not judged().proof.passed
+
+
+def test_a_foreign_program_with_arcs_is_read_and_proven() -> None:
+    """Inches, arcs both ways, a helix and a drilling cycle, without a design.
+
+    A ring groove of radius 1/2 in by a 1/8 in mill, 0.1 in deep: 2 pi r w d = 0.12337 in3... in mm3.
+    """
+    mill = EndMill(name="1/8 in", diameter_mm=3.175, cutting_length_mm=12.7, flutes_count=2)
+    text = "\n".join([
+        "%", "(A RING AND A HOLE)", "N10 G20 G17 G90 G40 G80", "N20 S12000 M3", "N30 G0 Z.2", "N40 X1.5 Y1",
+        "N50 G1 Z0 F10", "N60 G3 X1.5 Y1 Z-.1 I-.5 J0 F20", "N70 G3 X.5 Y1 R.5", "N80 X1.5 Y1 I.5",
+        "N90 G0 Z.2",
+        "N100 G81 X2.5 Y1 Z-.25 R.1 F5", "N110 G80 M5", "N120 M30", "%",
+    ])  # fmt: skip
+    verified = judged(program(mill, text, "ring.nc"), design=None, cutout=None)
+    assert verified.proof.passed
+    assert verified.proof.overcut is None
+    ring = 2 * math.pi * 12.7 * 3.175 * 2.54
+    hole = math.pi * 3.175**2 / 4 * 6.35
+    assert verified.proof.carved_volume_mm3 == pytest.approx(ring + hole, rel=0.005)
+    assert verified.proof.programs[0].low_mm[2] == pytest.approx(-6.35)
+
+
+def test_a_foreign_programs_faults_are_found_without_a_design() -> None:
+    """Every gate but overcut and undercut."""
+    text = text_of("G0 X10 Y10", "G0 Z-1", "G1 X20 F900", "G1 Z-14 F200").replace("S18000 M3", "S18000")
+    found = errors_of(judged(program(MILL, text), design=None, cutout=None))
+    assert set(found) == {"plunge-through-stock", "into-the-bed", "spindle-off"}
+
+
+def test_doubts_of_the_reader_become_warnings() -> None:
+    """A program without its unit passes with a remark."""
+    text = CARVE.text.replace("G21\n", "")
+    verified = judged(program(VEE, text), FREE)
+    assert verified.proof.passed
+    assert [finding.code for finding in verified.proof.findings] == ["program-remark"]
+
+
+def test_a_large_board_gets_larger_cells_and_a_note() -> None:
+    """Memory stays bounded."""
+    board = Board(width_mm=2400, height_mm=1200, thickness_mm=12, material="plywood")
+    verified = verify([program(MILL, text_of("G1 Z-1 F100"))], board, MACHINE)
+    assert verified.field.depth_mm.size <= 41_000_000
+    assert verified.field.cell_mm == pytest.approx(0.27)
+    assert "coarser-cells" in [finding.code for finding in verified.proof.findings]
+
+
+def test_cells_too_small_for_the_memory_are_refused() -> None:
+    """With the smallest size that is taken."""
+    with pytest.raises(ParameterOutOfRangeError, match=r"0\.001 mm"):
+        verify([CARVE], BOARD, MACHINE, cell_mm=0.001)
+
+
+def test_a_dismissed_job_ends_at_once() -> None:
+    """The reporter's exception passes through."""
+
+    def dismiss(fraction: float, message: str) -> None:
+        raise JobDismissed
+
+    with pytest.raises(JobDismissed):
+        verify([CARVE, FREE], BOARD, MACHINE, report=dismiss)
