@@ -43,6 +43,7 @@ _TOP_MM = 285.0
 _HEADER_MM = 17.0
 _DRAWING_MM = 108.0  # width of the board's box
 _PREVIEW_MM, _PREVIEW_PX = 38.0, 800  # 300 dots to the inch of paper are enough
+_FACTS_MM = 50.0  # of height that the list of facts needs beside the drawing
 _SAFETY_MM = 36.0
 _GAP_MM = 4.0
 _FOOT_MM = 10.0
@@ -103,8 +104,10 @@ def _draw_set_up(canvas: Canvas, sheet: SetupSheet, top_mm: float) -> float:
     draw_board(canvas, sheet.design, sheet.cutout, _LEFT_MM, bottom_mm, width_mm, height_mm - 9)
     left_mm, right_mm = _LEFT_MM + width_mm + 5, _LEFT_MM + _WIDTH_MM
     under_mm = top_mm
-    if sheet.preview_png is not None:
-        under_mm -= _draw_preview(canvas, sheet.preview_png, left_mm, top_mm, right_mm - left_mm) + 2
+    preview_mm = min(_PREVIEW_MM, height_mm - _FACTS_MM)
+    if sheet.preview_png is not None and preview_mm > 0:
+        box_mm = (right_mm - left_mm, preview_mm)
+        under_mm -= _draw_preview(canvas, sheet.preview_png, left_mm, top_mm, box_mm) + 2
     width_mm = right_mm - left_mm
     place(
         canvas, [pairs(wording.facts(sheet), 17, width_mm)], left_mm, under_mm, width_mm, under_mm - bottom_mm
@@ -118,13 +121,16 @@ def _drawing_height_mm(programs_count: int) -> float:
     return max(58.0, 92.0 - 9.0 * max(0, more))
 
 
-def _draw_preview(canvas: Canvas, png: bytes, left_mm: float, top_mm: float, width_mm: float) -> float:
-    """Draw the picture and return how much height it took."""
+def _draw_preview(
+    canvas: Canvas, png: bytes, left_mm: float, top_mm: float, box_mm: tuple[float, float]
+) -> float:
+    """Draw the picture as large as the box allows and return how much height it took."""
     with Image.open(io.BytesIO(png)) as opened:
         opened.thumbnail((_PREVIEW_PX, _PREVIEW_PX), Image.Resampling.BOX)
         picture = ImageReader(opened.convert("RGB"))
     across, down = picture.getSize()
-    height_mm = min(width_mm * down / across, _PREVIEW_MM)
+    width_mm, most_mm = box_mm
+    height_mm = min(width_mm * down / across, most_mm)
     wide_mm = height_mm * across / down
     start_mm = left_mm + (width_mm - wide_mm) / 2
     canvas.drawImage(picture, start_mm * mm, (top_mm - height_mm) * mm, wide_mm * mm, height_mm * mm)
