@@ -21,7 +21,9 @@ Floats = NDArray[np.float64]
 class SmallBlock:
     """Depth below the face at the centres of square cells over a rectangle."""
 
-    def __init__(self, left_mm: float, bottom_mm: float, right_mm: float, top_mm: float, cell_mm: float) -> None:
+    def __init__(
+        self, left_mm: float, bottom_mm: float, right_mm: float, top_mm: float, cell_mm: float
+    ) -> None:
         self.cell_mm = cell_mm
         self.x_mm = np.arange(left_mm + cell_mm / 2, right_mm, cell_mm)
         self.y_mm = np.arange(bottom_mm + cell_mm / 2, top_mm, cell_mm)
@@ -78,7 +80,13 @@ def _along_and_off(
 
 
 def _cone(
-    along_mm: Floats, off_mm: Floats, length_mm: float, depth_mm: float, fall: float, slope: float, tip_mm: float
+    along_mm: Floats,
+    off_mm: Floats,
+    length_mm: float,
+    depth_mm: float,
+    fall: float,
+    slope: float,
+    tip_mm: float,
 ) -> Floats:
     steep = fall * slope
     if abs(steep) < 1:

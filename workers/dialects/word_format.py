@@ -48,7 +48,7 @@ class WordFormat:
         >>> MILLIMETRES.length(-0.0004), INCHES.length(25.4)
         ('0.000', '1.0000')
         """
-        return self.coordinate % self.coordinates(np.float64(length_mm))  # type: ignore[arg-type]
+        return self.coordinate % float(self.coordinates(np.array([length_mm]))[0])
 
 
 MILLIMETRES = WordFormat(

@@ -159,8 +159,8 @@ def _next(tour: Integers, place: Integers, node: int) -> int:
     """Return the node linked to this one."""
     at = place[node >> 1]
     if tour[at] == node:  # it is entered here: its link leads back
-        return tour[at - 1] ^ 1
-    return tour[at + 1 if at + 1 < len(tour) else 0]
+        return int(tour[at - 1] ^ 1)
+    return int(tour[at + 1 if at + 1 < len(tour) else 0])
 
 
 @njit(cache=True)

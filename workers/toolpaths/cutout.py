@@ -120,7 +120,7 @@ class _Descent:
         return self.start_mm + ramp_length_mm(self.upper_mm - self.lower_mm)
 
     def at(self, places_mm: Floats | float) -> Floats:
-        return np.interp(places_mm, [self.start_mm, self.end_mm], [self.upper_mm, self.lower_mm])
+        return np.asarray(np.interp(places_mm, [self.start_mm, self.end_mm], [self.upper_mm, self.lower_mm]))
 
     def place_of(self, height_mm: float) -> float:
         share = (self.upper_mm - height_mm) / (self.upper_mm - self.lower_mm)

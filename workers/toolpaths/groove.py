@@ -57,7 +57,8 @@ def dots(axis: MedialAxis, groove: Groove) -> Floats:
     """Return where to plunge for round dots that are too small for a line, (n, 3)."""
     points_mm = axis.nodes_mm[axis.lone_nodes].copy()
     points_mm[:, 2] = -(points_mm[:, 2] - groove.tip_radius_mm) / groove.slope
-    return points_mm[(points_mm[:, 2] < 0) & (points_mm[:, 2] >= -groove.depth_mm)]
+    fits = (points_mm[:, 2] < 0) & (points_mm[:, 2] >= -groove.depth_mm)
+    return np.asarray(points_mm[fits])
 
 
 def groove_strands(axis: MedialAxis, walls: Region, groove: Groove) -> Strands:
@@ -92,4 +93,4 @@ def _deep_ends(lines: Strands, groove: Groove) -> Floats:
     if not len(lines):
         return np.empty((0, 3))
     ends_mm = lines.points_mm[np.concatenate([lines.offsets[:-1], lines.offsets[1:] - 1])]
-    return ends_mm[ends_mm[:, 2] == -groove.depth_mm]
+    return np.asarray(ends_mm[ends_mm[:, 2] == -groove.depth_mm])

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry import LineString, MultiPolygon, Polygon
 
 from workers.geometry.offsets import inset, inset_levels, outset
 from workers.geometry.polygon_repair import region_of
@@ -71,7 +71,7 @@ def pockets(levels: Sequence[Region]) -> list[list[Circuit]]:
 
 def _join(outer: Sequence[_Ring], inner: Sequence[_Ring]) -> None:
     """Hang each inner ring to the outer one nearest to its start."""
-    tree = shapely.STRtree([shapely.linestrings(ring.circuit.points_mm) for ring in outer])
+    tree = shapely.STRtree([LineString(ring.circuit.points_mm) for ring in outer])
     starts = shapely.points(np.array([ring.circuit.points_mm[0] for ring in inner]))
     number, nearest = tree.query_nearest(starts, all_matches=False)
     for ring, parent in zip(number.tolist(), nearest.tolist(), strict=True):

@@ -120,10 +120,10 @@ def nearest_pieces(
     """
     ends_mm = np.stack([strands.points_mm[:-1, :2], strands.points_mm[1:, :2]], axis=1)
     inner = np.flatnonzero(_is_inner(strands))
-    pieces = shapely.linestrings(ends_mm[inner])
-    places = shapely.points(places_mm[:, :2])
+    pieces = np.asarray(shapely.linestrings(ends_mm[inner]))
+    places = np.asarray(shapely.points(places_mm[:, :2]))
     numbers, found = shapely.STRtree(pieces).query_nearest(places, max_distance=reach_mm, all_matches=False)
-    return numbers, inner[found], shapely.line_locate_point(pieces[found], places[numbers])
+    return numbers, inner[found], np.asarray(shapely.line_locate_point(pieces[found], places[numbers]))
 
 
 def _is_inner(strands: Strands) -> NDArray[np.bool_]:
@@ -143,8 +143,6 @@ def _split_at(strands: Strands, height_mm: float) -> Strands:
     share = (above_mm[crossing] / (above_mm[crossing] - above_mm[crossing + 1]))[:, None]
     between_mm = points_mm[crossing] + share * (points_mm[crossing + 1] - points_mm[crossing])
     between_mm[:, 2] = height_mm
-    earlier = np.searchsorted(crossing, strands.offsets - 1, side="right")
-    earlier[-1] = len(crossing)
     offsets = strands.offsets + np.searchsorted(crossing, strands.offsets, side="left")
     return Strands(np.insert(points_mm, crossing + 1, between_mm, axis=0), offsets)
 
@@ -156,5 +154,5 @@ def _runs(strands: Strands, wanted: NDArray[np.bool_]) -> Strands:
     after = np.concatenate([wanted, [False]])
     chosen = before | after
     starts = np.flatnonzero((after & ~before)[chosen])
-    count = int(np.count_nonzero(chosen))
-    return Strands(strands.points_mm[chosen], np.concatenate([starts, [count]]) if count else np.zeros(1))
+    offsets = np.append(starts, np.count_nonzero(chosen)).astype(np.int32)
+    return Strands(strands.points_mm[chosen], offsets)

@@ -148,7 +148,7 @@ def _run_twice(
         parent = parents[node]
         run, free = 0, 0
         if parent < 0:
-            free = np.argmin(done_mm[node, 0])
+            free = int(np.argmin(done_mm[node, 0]))
         else:
             # children were added from the last visited to the first, so the first is taken off first
             run, free = _child_choice(
