@@ -92,7 +92,7 @@ def compare(
             designed_mm,
             first,
             last,
-            thickness_mm,
+            float(np.float32(thickness_mm)),  # as the field holds it: 19.05 is not quite 19.05 there
             tolerance_mm,
             histograms[first],
             greatest[first],
