@@ -1,7 +1,6 @@
 """The application: routes, doors and answers around the stores it is given; nothing global."""
 
 import asyncio
-from typing import Any
 
 from fastapi import FastAPI
 from starlette.middleware import Middleware
@@ -10,17 +9,9 @@ from starlette.types import Lifespan
 from api.access import Access, Key
 from api.body_limit import BodyLimit
 from api.desk import Desk
-from api.problem_responses import MEDIA_TYPE, add_problem_handlers
+from api.problem_responses import EVERYWHERE, add_problem_handlers, problems
 from api.routes import artifacts, capabilities, events, execution, health, jobs, landing, processes, results
 from api.security_headers import SecurityHeaders
-from schemas.problems import Problem
-
-_PROBLEM = {
-    "model": Problem,
-    "description": "A problem (RFC 9457): what is wrong, where, and what to do.",
-    "content": {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}},
-}
-_PROBLEM_RESPONSES: dict[int | str, dict[str, Any]] = {"default": _PROBLEM}
 
 
 def create_app(
@@ -46,7 +37,7 @@ def create_app(
         docs_url=None,
         redoc_url=None,
         lifespan=lifespan,
-        responses=_PROBLEM_RESPONSES,
+        responses=problems(*EVERYWHERE),
         middleware=[
             Middleware(SecurityHeaders),
             Middleware(Access, keys=keys or [], allow_anyone=settings.allow_anyone),

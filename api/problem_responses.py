@@ -2,6 +2,7 @@
 
 import logging
 from collections.abc import Mapping, Sequence
+from http import HTTPStatus
 from typing import Any
 
 from fastapi import FastAPI, Request
@@ -14,6 +15,15 @@ from schemas.problems import FieldError, Problem, ProblemCode, Refusal, problem
 
 MEDIA_TYPE = "application/problem+json"
 _LOG = logging.getLogger("triglyph.api")
+
+
+def problems(*statuses: int) -> dict[int | str, dict[str, Any]]:
+    """Return the description of these error answers for the API's definition."""
+    content = {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
+    return {status: {"description": HTTPStatus(status).phrase, "content": content} for status in statuses}
+
+
+EVERYWHERE = (401, 403, 422, 429, 500, 503)  # a missing key, a store out of reach, and the like
 
 
 def refused(code: ProblemCode, detail: str, remedy: str, *, pointer: str | None = None) -> Refusal:

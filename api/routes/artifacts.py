@@ -8,7 +8,7 @@ from starlette.responses import Response as PlainResponse
 from api.access import Caller, Right, allowed
 from api.desk import AtDesk
 from api.file_responses import FILE_RESPONSES, file_response
-from api.problem_responses import refused
+from api.problem_responses import problems, refused
 from api.uploads import declared_digest, receive_file
 from api.web_links import at
 from schemas.base import WireModel
@@ -30,6 +30,7 @@ class StoredFile(WireModel):
     "",
     status_code=201,
     summary="Store a file",
+    responses=problems(400, 413),
     openapi_extra={
         "requestBody": {
             "required": True,
@@ -52,7 +53,9 @@ async def store_file(
     return StoredFile(href=artifact_href(record.digest), type=record.media_type, size=record.size_bytes)
 
 
-@router.get("/{digest}", summary="A file", response_class=PlainResponse, responses=FILE_RESPONSES)
+@router.get(
+    "/{digest}", summary="A file", response_class=PlainResponse, responses=FILE_RESPONSES | problems(404, 416)
+)
 def stored_file(
     request: Request, desk: AtDesk, caller: Annotated[Caller, allowed(Right.READ_FILES)], digest: str
 ) -> PlainResponse:

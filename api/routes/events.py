@@ -11,6 +11,7 @@ from fastapi.sse import EventSourceResponse, ServerSentEvent
 
 from api.access import Caller, Right, allowed
 from api.desk import AtDesk
+from api.problem_responses import problems
 from api.web_links import with_links
 from schemas.job_records import JobEvent, JobRecord
 from schemas.problems import ProblemCode, Refusal, problem
@@ -39,6 +40,7 @@ def _one_stream_more(request: Request, desk: AtDesk) -> None:
     "/jobs/{job_id}/events",
     summary="What happens to the job, as it happens",
     response_class=EventSourceResponse,
+    responses=problems(404, 410),
     dependencies=[Depends(_one_stream_more)],
 )
 async def events(

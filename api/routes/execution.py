@@ -12,7 +12,7 @@ from starlette.concurrency import run_in_threadpool
 from api.access import Caller, Right, allowed
 from api.desk import AtDesk, Desk
 from api.preferences import preferences, wait_s
-from api.problem_responses import refused, request_problem
+from api.problem_responses import problems, refused, request_problem
 from api.request_checks import check_links, check_names
 from api.routes.processes import no_such_process
 from api.subscribers import check_subscriber
@@ -90,6 +90,7 @@ def _add_execution(process: Process) -> None:
         status_code=201,
         summary=f"Start a job: {process.title}",
         name=f"execute_{process.id.replace('-', '_')}",
+        responses=problems(400, 413, 415),
         response_model_exclude_none=True,
         response_description="The job was accepted; Location tells where it is.",
     )

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Query, Request
 
 from api.access import Caller, Right, allowed
 from api.desk import AtDesk
-from api.problem_responses import refused
+from api.problem_responses import problems, refused
 from api.web_links import link, with_links
 from schemas.base import WireModel
 from schemas.job_records import JobFilter
@@ -67,7 +67,7 @@ def job_list(
     return JobList(jobs=[with_links(request, job.status) for job in page.jobs], links=links)
 
 
-@router.get("/{job_id}", summary="One job", response_model_exclude_none=True)
+@router.get("/{job_id}", summary="One job", response_model_exclude_none=True, responses=problems(404, 410))
 def job_status(
     request: Request, desk: AtDesk, caller: Annotated[Caller, allowed(Right.READ_JOBS)], job_id: str
 ) -> StatusInfo:
@@ -76,7 +76,10 @@ def job_status(
 
 
 @router.delete(
-    "/{job_id}", summary="Stop a job, or erase one that has ended", response_model_exclude_none=True
+    "/{job_id}",
+    summary="Stop a job, or erase one that has ended",
+    response_model_exclude_none=True,
+    responses=problems(404, 410),
 )
 def dismiss(
     request: Request, desk: AtDesk, caller: Annotated[Caller, allowed(Right.DISMISS)], job_id: str

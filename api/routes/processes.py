@@ -5,7 +5,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Query, Request
 from pydantic.fields import FieldInfo
 
-from api.problem_responses import refused
+from api.problem_responses import problems, refused
 from api.web_links import OGC_RELATIONS, at, link
 from schemas.base import WireModel
 from schemas.jobs import WebLink
@@ -61,7 +61,12 @@ def process_list(
     )
 
 
-@router.get("/processes/{process_id}", summary="One process, described", response_model_exclude_none=True)
+@router.get(
+    "/processes/{process_id}",
+    summary="One process, described",
+    response_model_exclude_none=True,
+    responses=problems(404),
+)
 def process_description(request: Request, process_id: str) -> ProcessDescription:
     """Return a process with its inputs and outputs."""
     process = OFFERED.get(process_id)
@@ -76,7 +81,7 @@ def process_description(request: Request, process_id: str) -> ProcessDescription
     )
 
 
-@router.get("/schemas/{name}", summary="The JSON Schema of a process's inputs")
+@router.get("/schemas/{name}", summary="The JSON Schema of a process's inputs", responses=problems(404))
 def input_schema(name: str) -> dict[str, Any]:
     """Return a JSON Schema (2020-12), with all it refers to inside."""
     model = INPUT_MODELS.get(name)

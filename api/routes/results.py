@@ -8,7 +8,7 @@ from starlette.responses import Response
 from api.access import Caller, Right, allowed
 from api.desk import AtDesk, Desk
 from api.file_responses import FILE_RESPONSES, file_response
-from api.problem_responses import refused
+from api.problem_responses import problems, refused
 from api.web_links import at
 from schemas.job_records import JobRecord
 from schemas.jobs import JobStatus, ResultLink, Results
@@ -20,7 +20,12 @@ router = APIRouter(prefix="/jobs/{job_id}/results", tags=["jobs"])
 Reader = Annotated[Caller, allowed(Right.READ_JOBS)]
 
 
-@router.get("", summary="Links to all that the job made", response_model_exclude_none=True)
+@router.get(
+    "",
+    summary="Links to all that the job made",
+    response_model_exclude_none=True,
+    responses=problems(404, 410),
+)
 def results(request: Request, desk: AtDesk, caller: Reader, job_id: str) -> Results:
     """Return one link for each output; the hrefs can be used as inputs of another job.
 
@@ -33,7 +38,12 @@ def results(request: Request, desk: AtDesk, caller: Reader, job_id: str) -> Resu
     return links
 
 
-@router.get("/{output:path}", summary="One output", response_class=Response, responses=FILE_RESPONSES)
+@router.get(
+    "/{output:path}",
+    summary="One output",
+    response_class=Response,
+    responses=FILE_RESPONSES | problems(404, 410, 416),
+)
 def one_output(request: Request, desk: AtDesk, caller: Reader, job_id: str, output: str) -> Response:
     """Return the bytes of one output, by its name in the results; a failed job's reports too."""
     record, outputs = _ended(desk, job_id, caller)
