@@ -6,7 +6,7 @@ import pytest
 from workers.verification.comparison import compare
 from workers.verification.grid import Grid
 
-GRID = Grid(rows=4, columns=4, cell_mm=0.1, left_mm=0.0, bottom_mm=0.0)
+GRID = Grid(left_mm=0.0, bottom_mm=0.0, right_mm=0.4, top_mm=0.4, cell_mm=0.1)
 
 
 @pytest.mark.parametrize("thickness_mm", [19.05, 12.7, 18.0])
