@@ -1,0 +1,129 @@
+"""Bits, a board, a machine and plain shapes to plan paths for."""
+
+import numpy as np
+from shapely.geometry import MultiPolygon, Point, Polygon, box
+from shapely.geometry.base import BaseGeometry
+
+from workers.toolpaths.pace import Pace
+from workers.values.cuts import CutoutCut, InciseCut
+from workers.values.cutter import Drill, EndMill, VeeCutter
+from workers.values.cutting_plan import CutPath
+from workers.values.design import Board, Design, Hole
+from workers.values.machine import Machine
+from workers.values.material import Material
+from workers.values.region import Region
+
+MACHINE = Machine(
+    name="test-bench",
+    title="A bench router for tests",
+    travel_x_mm=600,
+    travel_y_mm=400,
+    travel_z_mm=90,
+    max_feed_mm_per_min=3000,
+    max_plunge_mm_per_min=1000,
+    traverse_mm_per_min=5000,
+    traverse_z_mm_per_min=1500,
+    acceleration_mm_per_s2=400,
+    junction_deviation_mm=0.02,
+    min_spindle_rpm=10000,
+    max_spindle_rpm=30000,
+    spindle_commanded=True,
+    clearance_mm=5,
+    spin_up_s=3,
+)
+BASSWOOD = Material(
+    name="basswood",
+    title="Basswood",
+    family="hardwood",
+    shows_depth_mm=0.3,
+    thinnest_wall_mm=0.8,
+    colour=(220, 200, 160),
+    has_grain=True,
+    cautions=(),
+)
+PACE = Pace(
+    feed_mm_per_min=1500.0, plunge_mm_per_min=500.0, max_vertical_mm_per_min=1000.0, lift_worth_mm=15.0
+)
+
+
+def vee(
+    angle_deg: float, tip_mm: float = 0.0, diameter_mm: float = 60.0, length_mm: float = 60.0
+) -> VeeCutter:
+    return VeeCutter(
+        name=f"vee-{angle_deg:g}",
+        diameter_mm=diameter_mm,
+        cutting_length_mm=length_mm,
+        flutes_count=2,
+        included_angle_deg=angle_deg,
+        tip_mm=tip_mm,
+    )
+
+
+def mill(diameter_mm: float = 3.175, length_mm: float = 25.0) -> EndMill:
+    return EndMill(name="flat-1/8in", diameter_mm=diameter_mm, cutting_length_mm=length_mm, flutes_count=2)
+
+
+def drill(diameter_mm: float = 5.0, length_mm: float = 50.0) -> Drill:
+    return Drill(name="drill-5mm", diameter_mm=diameter_mm, cutting_length_mm=length_mm, flutes_count=2)
+
+
+def region(*shapes: BaseGeometry) -> Region:
+    return Region(MultiPolygon([part for shape in shapes for part in getattr(shape, "geoms", [shape])]))
+
+
+def disc(x_mm: float, y_mm: float, radius_mm: float, sides: int = 720) -> Polygon:
+    """A circle of a known number of sides, its corners on the circle."""
+    angles_rad = np.linspace(0, 2 * np.pi, sides, endpoint=False)
+    return Polygon(
+        np.column_stack([x_mm + radius_mm * np.cos(angles_rad), y_mm + radius_mm * np.sin(angles_rad)])
+    )
+
+
+def design(
+    ink: Region,
+    width_mm: float = 200.0,
+    height_mm: float = 120.0,
+    thickness_mm: float = 19.0,
+    corner_radius_mm: float = 10.0,
+    holes: tuple[Hole, ...] = (),
+) -> Design:
+    radius_mm = corner_radius_mm
+    outline = box(0, 0, width_mm, height_mm)
+    if radius_mm:
+        outline = box(radius_mm, radius_mm, width_mm - radius_mm, height_mm - radius_mm).buffer(
+            radius_mm, quad_segs=32
+        )
+    board = Board(
+        width_mm=width_mm,
+        height_mm=height_mm,
+        thickness_mm=thickness_mm,
+        material="basswood",
+        corner_radius_mm=radius_mm,
+    )
+    return Design(board=board, outline=outline, ink=ink, holes=holes)
+
+
+def incise(angle_deg: float = 90.0, limit_mm: float = 2.5, tip_mm: float = 0.0) -> InciseCut:
+    return InciseCut(cutter=vee(angle_deg, tip_mm), depth_limit_mm=limit_mm)
+
+
+def cutout(
+    tabs_count: int = 4, width_mm: float = 6.0, height_mm: float = 2.0, past_mm: float = 0.3
+) -> CutoutCut:
+    return CutoutCut(
+        cutter=mill(),
+        past_mm=past_mm,
+        tabs_count=tabs_count,
+        tab_width_mm=width_mm,
+        tab_height_mm=height_mm,
+    )
+
+
+def plan_length_mm(paths: list[CutPath] | tuple[CutPath, ...]) -> float:
+    """The way the bit cuts along, in space."""
+    return sum(float(np.linalg.norm(np.diff(path.points_mm, axis=0), axis=1).sum()) for path in paths)
+
+
+def hub(x_mm: float, y_mm: float, radius_mm: float) -> BaseGeometry:
+    """A round dot as a geometry library makes one."""
+    return Point(x_mm, y_mm).buffer(radius_mm)
