@@ -25,9 +25,9 @@ Floats = NDArray[np.float32]
 Integers = NDArray[np.uint32]
 Truths = NDArray[np.bool_]
 
-MOST_TRIANGLES = 400_000
+MOST_TRIANGLES = 250_000  # 7 MB: what a bundle can carry and a browser can turn
 _FINEST_CELL_MM = 0.2
-_COARSER = 1.2
+_LEAST_STEP = 1.06  # coarser, from one trial to the next
 _BLOCKS = (32, 8)  # cells along a side of a block that may become a fan, the larger first
 _FLAT_MM = 1e-4
 _CUT_SHADE = 200  # of 255: the groove beside the face, as the fresh cut in the picture
@@ -45,7 +45,7 @@ class _Grid:
 
 
 def write_mesh(field: HeightField, board: Board, material: Material) -> bytes:
-    """Return the carved board as GLB of at most about 400,000 triangles.
+    """Return the carved board as GLB of at most 250,000 triangles.
 
     Args:
         field: What the programs leave, mm.
@@ -57,9 +57,10 @@ def write_mesh(field: HeightField, board: Board, material: Material) -> bytes:
     while True:
         grid = _grid(cells, field.cell_mm, board, cell_mm)
         faces, walls = _face_triangles(grid), _wall_edges(grid.solid)
-        if len(faces) + 2 * len(walls) <= MOST_TRIANGLES:
+        too_many = (len(faces) + 2 * len(walls)) / MOST_TRIANGLES
+        if too_many <= 1:
             return write_glb(_mesh(grid, faces, walls, board), material.title, material.colour)
-        cell_mm *= _COARSER
+        cell_mm *= max(_LEAST_STEP, math.sqrt(too_many))
 
 
 def _grid(cells: Floats, field_cell_mm: float, board: Board, cell_mm: float) -> _Grid:
