@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workers.rectification.perspective import FOCAL_TO_LONG_SIDE, sheet_shape
+from workers.rectification.reduced import ReducedPhoto
 from workers.rectification.sheet_corners import RoughSheet, rough_sheets
 from workers.rectification.sheet_sides import Side, measured_sides
 from workers.rectification.sheet_surface import Surface
@@ -34,18 +35,19 @@ class FoundSheet:
         return max(side.residual_px for side in self.sides)
 
 
-def found_sheet(pixels: NDArray[np.uint8], size: SheetSize) -> FoundSheet | str:
+def found_sheet(pixels: NDArray[np.uint8], small: ReducedPhoto, size: SheetSize) -> FoundSheet | str:
     """Return the sheet, or in words why none is believed.
 
     Args:
         pixels: (rows, columns, 3), the photo.
+        small: The same, made small.
         size: The sheet's sides; whether it lies upright or across is found here.
     """
-    candidates = rough_sheets(pixels, size)
+    candidates = rough_sheets(small, size)
     if not candidates or candidates[0].score < _LEAST_SCORE:
         return "no four edges in it look like the sides of the sheet"
     rough = candidates[0]
-    sides = measured_sides(pixels, rough.corners_px)
+    sides = measured_sides(pixels, small, rough.corners_px)
     frame_px = (pixels.shape[1], pixels.shape[0])
     surface = fitted_surface(sides, lying_size_mm(rough.corners_px, size, frame_px), frame_px)
     worst = max(side.residual_px for side in sides)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from workers.rectification.linear_light import light_of_value
 
 _TILE_PX = 96
-_TILES = 40
+_TILES = 16
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,20 +56,21 @@ def photo_quality(
 def _busiest_tiles(pixels: NDArray[np.uint8], corners_px: NDArray[np.float64]) -> list[NDArray[np.uint8]]:
     """Return the green channel of the tiles inside the sheet that vary most."""
     middle = corners_px.mean(axis=0)
-    inner = middle + 0.9 * (corners_px - middle)
-    polygon = inner.astype(np.float32)
-    tiles: list[tuple[float, NDArray[np.uint8]]] = []
-    low = np.maximum(inner.min(axis=0), 0).astype(int)
-    high = np.minimum(inner.max(axis=0), pixels.shape[1::-1]).astype(int)
-    for top in range(low[1], high[1] - _TILE_PX, _TILE_PX):
-        for left in range(low[0], high[0] - _TILE_PX, _TILE_PX):
-            centre = (left + _TILE_PX / 2, top + _TILE_PX / 2)
-            if cv2.pointPolygonTest(polygon, centre, True) < _TILE_PX * 0.7:
-                continue
-            tile = pixels[top : top + _TILE_PX, left : left + _TILE_PX, 1]
-            tiles.append((float(tile[::4, ::4].std()), tile))
-    tiles.sort(key=lambda pair: -pair[0])
-    return [tile for _, tile in tiles[:_TILES]]
+    inner = (middle + 0.9 * (corners_px - middle)).astype(np.float32)
+    down, across = pixels.shape[0] // _TILE_PX, pixels.shape[1] // _TILE_PX
+    green = pixels[: down * _TILE_PX, : across * _TILE_PX, 1]
+    blocks = green[::4, ::4].reshape(down, _TILE_PX // 4, across, _TILE_PX // 4).astype(np.float32)
+    spread = blocks.std(axis=(1, 3))
+    for row, column in np.ndindex(down, across):
+        centre = ((column + 0.5) * _TILE_PX, (row + 0.5) * _TILE_PX)
+        if cv2.pointPolygonTest(inner, centre, True) < _TILE_PX * 0.7:
+            spread[row, column] = 0.0
+    best = np.argsort(spread, axis=None, kind="stable")[::-1][:_TILES]
+    places = [divmod(int(k), across) for k in best if spread.flat[k] > 0]
+    return [
+        green[row * _TILE_PX : (row + 1) * _TILE_PX, column * _TILE_PX : (column + 1) * _TILE_PX]
+        for row, column in places
+    ]
 
 
 def _edge_width_px(tile: NDArray[np.uint8]) -> float | None:

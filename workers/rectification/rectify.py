@@ -17,6 +17,7 @@ from workers.rectification.ink import Inked, inked
 from workers.rectification.intake_findings import intake_findings
 from workers.rectification.linear_light import grey_light
 from workers.rectification.photo_quality import photo_quality
+from workers.rectification.reduced import reduced_photo
 from workers.rectification.specks import Cleaned, cleaned
 from workers.rectification.warp import MOST_PIXELS, MOST_PX_PER_MM, laid_square, working_scale
 from workers.rectification.whole_picture import blankness, is_mixed_in_values, is_scan, scan_scale_mm_per_px
@@ -82,16 +83,17 @@ def _of_sheet(photos: Sequence[ColourImage], size: SheetSize, report: Reporter) 
 
 def _judged(photo: ColourImage, size: SheetSize) -> Candidate:
     """Return one photo with the sheet found in it, or with why there is none."""
-    blank = blankness(photo.pixels)
+    small = reduced_photo(photo.pixels)
+    blank = blankness(small.pixels)
     if blank:
         return Candidate(None, None, blank)
     rows, columns = photo.pixels.shape[:2]
-    if is_scan(photo, size):
+    if is_scan(photo, small, size):
         frame = np.array([(0, 0), (columns, 0), (columns, rows), (0, rows)], np.float64)
         scale = scan_scale_mm_per_px(photo, size) or ASSUMED_MM_PER_PX
         quality = photo_quality(photo.pixels, frame, 1 / scale)
         return Candidate(quality, None, "the picture's own frame is the sheet")
-    found = found_sheet(photo.pixels, size)
+    found = found_sheet(photo.pixels, small, size)
     if isinstance(found, str):
         return Candidate(None, None, found)
     quality = photo_quality(photo.pixels, found.surface.corners_px, working_scale(found.surface))
@@ -150,7 +152,7 @@ def _of_whole_picture(photos: Sequence[ColourImage], hint: KnownLength | None, r
 
 
 def _judged_whole(photo: ColourImage, hint: KnownLength | None) -> Candidate:
-    blank = blankness(photo.pixels)
+    blank = blankness(reduced_photo(photo.pixels).pixels)
     if blank:
         return Candidate(None, None, blank)
     rows, columns = photo.pixels.shape[:2]
@@ -201,10 +203,10 @@ def _read(
     report(0.65, "evening the light")
     paper = paper_light(light, 1 / mm_per_px)
     report(0.75, "telling ink from paper")
-    ink = inked(light, paper, 1 / mm_per_px)
+    ink = inked(light, paper)
     report(0.9, "taking out specks")
     clean = cleaned(ink.coverage, 1 / mm_per_px, rim=candidates[best].sheet is not None)
-    _check_drawing(clean.coverage, best)
+    _check_drawing(clean.ink_fraction, best)
     findings = (*notes, *intake_findings(candidates[best], paper, ink, clean))
     record = _record(candidates, best, paper, ink, clean, mm_per_px, findings)
     coverage = InkCoverage(pixels=clean.coverage, mm_per_px=mm_per_px)
@@ -212,9 +214,8 @@ def _read(
     return Rectified(coverage=coverage, chosen=best, record=record, findings=findings)
 
 
-def _check_drawing(coverage: NDArray[np.uint8], best: int) -> None:
+def _check_drawing(ink_fraction: float, best: int) -> None:
     """Refuse a sheet without ink, and one that is ink all over."""
-    ink_fraction = float((coverage < 128).mean())
     if ink_fraction == 0.0:
         raise NoDrawingFoundError(
             "no ink was found on the sheet",
@@ -250,7 +251,7 @@ def _record(
         "quality": {
             "light_lost_fraction": round(paper.falloff_fraction, 3),
             "shadow_fraction": round(paper.shadow_fraction, 3),
-            "ink_fraction": round(ink.ink_fraction, 5),
+            "ink_fraction": round(clean.ink_fraction, 5),
             "ink_level": round(ink.ink_level, 3),
             "ink_level_worst": round(ink.ink_level_worst, 3),
         },

@@ -17,14 +17,14 @@ from numpy.typing import NDArray
 
 from workers.rectification.edge_lines import EdgeLine, edge_lines, edge_points
 from workers.rectification.perspective import FOCAL_TO_LONG_SIDE, sheet_shape
+from workers.rectification.reduced import ReducedPhoto
 from workers.values.sheet import SheetSize
 
-SEARCH_SIDE_PX = 640  # of the reduced picture in which the sheet is looked for
 _LEAST_AREA_FRACTION = 0.06
 _SURE_SIDE_FRACTION = 0.35  # a side of which less shows is no side
 _RUN_ON_FRACTION = 0.12  # how far past the corners an edge is followed
 _SHAPE_TOLERANCE = 0.12  # of the logarithm of the aspect ratio: other lenses, trimmed pictures
-_FINALISTS = 24
+_FINALISTS = 12
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -40,27 +40,26 @@ class RoughSheet:
     distinct: float  # how different the two sides of the outline are, 0..1
 
 
-def rough_sheets(pixels: NDArray[np.uint8], size: SheetSize) -> list[RoughSheet]:
+def rough_sheets(photo: ReducedPhoto, size: SheetSize) -> list[RoughSheet]:
     """Return candidates for the sheet, the most believable first; empty if there is none.
 
     Args:
-        pixels: (rows, columns, 3), the photo.
+        photo: The photo, made small.
         size: The sheet's sides; whether upright or lying is open.
     """
-    rows, columns = pixels.shape[:2]
-    shrink = max(1.0, max(rows, columns) / SEARCH_SIDE_PX)
-    small = cv2.resize(pixels, (round(columns / shrink), round(rows / shrink)), interpolation=cv2.INTER_AREA)
-    values = cv2.GaussianBlur(small, (0, 0), 1.0).astype(np.float32) / 255.0
-    reach_px = math.hypot(*small.shape[:2]) / 2
+    values = cv2.GaussianBlur(photo.pixels, (0, 0), 1.0).astype(np.float32) / 255.0
+    reach_px = math.hypot(*values.shape[:2]) / 2
     lines = edge_lines(edge_points(values), reach_px)
     if not all(lines):
         return []
-    half_frame = np.array(small.shape[1::-1], np.float64) / 2
+    half_frame = np.array(values.shape[1::-1], np.float64) / 2
     quads, scores, seen = _weighed(lines, half_frame)
     best = np.argsort(scores, kind="stable")[::-1][:_FINALISTS]
-    stretch = np.array([columns, rows]) / np.array(small.shape[1::-1])
+    patches = np.asarray(cv2.blur(values, (5, 5)), np.float32)
     found = [
-        _judged(quads[k], float(scores[k]), seen[k], values, size, stretch) for k in best if scores[k] > 0
+        _judged(quads[k], float(scores[k]), seen[k], patches, size, photo.stretch)
+        for k in best
+        if scores[k] > 0
     ]
     return sorted(found, key=lambda sheet: -sheet.score)
 
@@ -221,11 +220,10 @@ def _distinctness(corners: NDArray[np.float64], values: NDArray[np.float32]) -> 
 
 
 def _sampled(values: NDArray[np.float32], points: NDArray[np.float64]) -> NDArray[np.float32]:
-    """Return the values at some points, a mean over 5 x 5 pixels, nothing (NaN) outside the picture."""
-    smooth = cv2.blur(values, (5, 5))
+    """Return the values at some points, nothing (NaN) outside the picture."""
     column, row = (np.floor(points[..., axis]).astype(np.int64) for axis in (0, 1))
     rows, columns = values.shape[:2]
     outside = (column < 0) | (row < 0) | (column >= columns) | (row >= rows)
-    taken = smooth[np.clip(row, 0, rows - 1), np.clip(column, 0, columns - 1)].copy()
+    taken = values[np.clip(row, 0, rows - 1), np.clip(column, 0, columns - 1)].copy()
     taken[outside] = np.nan
     return taken

@@ -12,9 +12,11 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 
 from workers.rectification.linear_light import light_of_value
+from workers.rectification.reduced import ReducedPhoto
 
 Array = NDArray[np.float64]
 
@@ -23,6 +25,7 @@ _PLACES = 128  # along a side when it is followed coarsely
 _REACH_PX = 14  # to either side, in the reduced picture
 _END_FRACTION = 0.012  # next to a corner the other side's edge disturbs
 _FINE_PLACES = 320
+_MOVE_COST = 0.01  # of following a side to the next tap; small against a clear edge
 _STRAY_PX = 0.4  # least distance from the curve at which a sample is a stray
 
 
@@ -61,22 +64,21 @@ class Side:
         return float(np.abs(off - straight).max())
 
 
-def measured_sides(pixels: NDArray[np.uint8], corners_px: Array) -> list[Side]:
+def measured_sides(pixels: NDArray[np.uint8], small: ReducedPhoto, corners_px: Array) -> list[Side]:
     """Return the top, right, bottom and left side of the sheet.
 
     Args:
         pixels: (rows, columns, 3) the photo.
+        small: The same, made small.
         corners_px: (4, 2) TL, TR, BR, BL, within about 2 % of the truth.
     """
-    shrink = max(1.0, max(pixels.shape[:2]) / 640)
-    small = cv2.resize(pixels, None, fx=1 / shrink, fy=1 / shrink, interpolation=cv2.INTER_AREA)
-    smooth = cv2.GaussianBlur(small, (0, 0), 0.8).astype(np.float32) / 255.0
-    stretch = np.array(pixels.shape[1::-1]) / np.array(small.shape[1::-1])
+    smooth = cv2.GaussianBlur(small.pixels, (0, 0), 0.8).astype(np.float32) / 255.0
+    shrink = float(small.stretch.mean())
     sides = []
     for k in range(4):
         start, end = corners_px[k], corners_px[(k + 1) % 4]
-        coarse = _followed(smooth, start / stretch, end / stretch)
-        sides.append(_refined(pixels, start, end, coarse * stretch.mean(), stretch.mean()))
+        coarse = _followed(smooth, start / small.stretch, end / small.stretch)
+        sides.append(_refined(pixels, start, end, coarse * shrink, shrink))
     return sides
 
 
@@ -121,19 +123,24 @@ def _followed(smooth: NDArray[np.float32], start: Array, end: Array) -> Array:
     return _robust_curve(along_px / length, off_px, weight, stray_px=1.5)[0]
 
 
+@njit(cache=True, nogil=True)
 def _best_path(gain: Array) -> NDArray[np.int64]:
     """Return for each row the column of the path with the greatest sum, moving one column a row at most."""
     rows, columns = gain.shape
-    total = gain[0]
+    total, following = gain[0].copy(), np.empty(columns)
     came_from = np.zeros((rows, columns), np.int64)
     for row in range(1, rows):
-        padded = np.concatenate([[-np.inf], total, [-np.inf]])
-        choices = np.stack([padded[1:-1], padded[:-2] - 0.01, padded[2:] - 0.01])
-        pick = choices.argmax(axis=0)
-        came_from[row] = np.arange(columns) + np.array([0, -1, 1])[pick]
-        total = choices.max(axis=0) + gain[row]
+        for column in range(columns):
+            best, at = total[column], column
+            if column > 0 and total[column - 1] - _MOVE_COST > best:
+                best, at = total[column - 1] - _MOVE_COST, column - 1
+            if column < columns - 1 and total[column + 1] - _MOVE_COST > best:
+                best, at = total[column + 1] - _MOVE_COST, column + 1
+            following[column] = best + gain[row, column]
+            came_from[row, column] = at
+        total, following = following, total
     path = np.empty(rows, np.int64)
-    path[-1] = int(total.argmax())
+    path[rows - 1] = total.argmax()
     for row in range(rows - 1, 0, -1):
         path[row - 1] = came_from[row, path[row]]
     return path

@@ -85,7 +85,7 @@ class _Problem:
                 *self.size_mm,
                 *self.frame_px,
                 self.odd_px,
-            ),  # fmt: skip
+            ),
             np.float64,
         )
 

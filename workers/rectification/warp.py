@@ -84,30 +84,35 @@ def _sampled(
 ) -> NDArray[np.uint16]:
     """Return the light, linear between pixels, at places linear between the knots of a grid."""
     square = np.empty((rows, columns), np.uint16)
-    last_row, last_column = np.float32(light.shape[0] - 1), np.float32(light.shape[1] - 1)
-    row_step, column_step = np.float32(knots_a_row), np.float32(knots_a_column)
-    half, one, zero = np.float32(0.5), np.float32(1.0), np.float32(0.0)
-    line = np.empty((seen.shape[1], 2), np.float32)
+    flat, width, one = light.ravel(), np.uintp(light.shape[1]), np.uintp(1)
+    half, zero = np.float32(0.5), np.float32(0.0)
+    last_row, last_column = np.float32(light.shape[0] - 1.001), np.float32(light.shape[1] - 1.001)
+    knots, shares = np.empty(columns, np.int32), np.empty(columns, np.float32)
+    for column in range(columns):
+        place = (column + 0.5) * knots_a_column
+        knots[column] = min(int(place), seen.shape[1] - 2)
+        shares[column] = np.float32(place - knots[column])
+    line_x, line_y = np.empty(seen.shape[1], np.float32), np.empty(seen.shape[1], np.float32)
+    xs, ys = np.empty(columns, np.float32), np.empty(columns, np.float32)
     for row in range(rows):
-        place = (np.float32(row) + half) * row_step
+        place = (row + 0.5) * knots_a_row
         knot = min(int(place), seen.shape[0] - 2)
-        share = place - np.float32(knot)
+        share = np.float32(place - knot)
         for k in range(seen.shape[1]):
-            line[k, 0] = seen[knot, k, 0] * (one - share) + seen[knot + 1, k, 0] * share - half
-            line[k, 1] = seen[knot, k, 1] * (one - share) + seen[knot + 1, k, 1] * share - half
+            line_x[k] = seen[knot, k, 0] + (seen[knot + 1, k, 0] - seen[knot, k, 0]) * share - half
+            line_y[k] = seen[knot, k, 1] + (seen[knot + 1, k, 1] - seen[knot, k, 1]) * share - half
         for column in range(columns):
-            place = (np.float32(column) + half) * column_step
-            knot = min(int(place), seen.shape[1] - 2)
-            share = place - np.float32(knot)
-            x = line[knot, 0] * (one - share) + line[knot + 1, 0] * share
-            y = line[knot, 1] * (one - share) + line[knot + 1, 1] * share
-            x = min(max(x, zero), last_column)
-            y = min(max(y, zero), last_row)
-            left = min(int(x), light.shape[1] - 2)
-            top = min(int(y), light.shape[0] - 2)
-            x -= np.float32(left)
-            y -= np.float32(top)
-            upper = np.float32(light[top, left]) * (one - x) + np.float32(light[top, left + 1]) * x
-            lower = np.float32(light[top + 1, left]) * (one - x) + np.float32(light[top + 1, left + 1]) * x
-            square[row, column] = np.uint16(upper * (one - y) + lower * y + half)
+            k = knots[column]
+            x = line_x[k] + (line_x[k + 1] - line_x[k]) * shares[column]
+            y = line_y[k] + (line_y[k + 1] - line_y[k]) * shares[column]
+            xs[column], ys[column] = min(max(x, zero), last_column), min(max(y, zero), last_row)
+        for column in range(columns):
+            left, top = np.uint32(xs[column]), np.uint32(ys[column])  # unsigned: no wrap to be looked for
+            right_share, low_share = xs[column] - np.float32(left), ys[column] - np.float32(top)
+            at = np.uintp(top) * width + np.uintp(left)
+            below = at + width
+            a, b = np.float32(flat[at]), np.float32(flat[at + one])
+            c, d = np.float32(flat[below]), np.float32(flat[below + one])
+            upper, lower = a + (b - a) * right_share, c + (d - c) * right_share
+            square[row, column] = np.uint16(upper + (lower - upper) * low_share + half)
     return square

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from workers.rectification.linear_light import grey_light, light_of_value
+from workers.rectification.linear_light import FULL_LIGHT, grey_light, light_of_value
+from workers.rectification.reduced import ReducedPhoto
 from workers.values.image import ColourImage
 from workers.values.sheet import SheetSize
 
@@ -16,13 +16,13 @@ _ASPECT_TOLERANCE = 0.012
 _BLANK_CONTRAST = 0.10  # of the brightest light; paper's own grain and shade stay below
 
 
-def is_scan(picture: ColourImage, size: SheetSize) -> bool:
+def is_scan(picture: ColourImage, small: ReducedPhoto, size: SheetSize) -> bool:
     """Return whether the picture's frame is the sheet's own edge.
 
     Its rim must be bare bright paper all round, and its shape, or the size its own
     resolution gives it, that of the sheet.
     """
-    return _rim_is_paper(picture.pixels) and scan_scale_mm_per_px(picture, size) is not None
+    return _rim_is_paper(small.pixels) and scan_scale_mm_per_px(picture, size) is not None
 
 
 def scan_scale_mm_per_px(picture: ColourImage, size: SheetSize) -> float | None:
@@ -41,15 +41,7 @@ def scan_scale_mm_per_px(picture: ColourImage, size: SheetSize) -> float | None:
 
 def _rim_is_paper(pixels: NDArray[np.uint8]) -> bool:
     """Return whether the outermost strip is as bright as the brightest of the picture, and even."""
-    rows, columns = pixels.shape[:2]
-    small = (
-        cv2.resize(
-            pixels,
-            (min(columns, 480), max(8, round(rows * min(columns, 480) / columns))),
-            interpolation=cv2.INTER_AREA,
-        ).astype(np.float32)
-        / 255.0
-    )
+    small = pixels.astype(np.float32) / 255.0
     strip = max(2, round(_RIM_FRACTION * max(small.shape[:2])))
     rim = np.concatenate(
         [small[:strip].reshape(-1, 3), small[-strip:].reshape(-1, 3),
@@ -86,8 +78,7 @@ def is_mixed_in_values(pixels: NDArray[np.uint8]) -> bool:
 
 def blankness(pixels: NDArray[np.uint8]) -> str | None:
     """Return in words that the picture is white or black all over, None if it is not."""
-    step = max(1, int((pixels.shape[0] * pixels.shape[1] / 400_000) ** 0.5))
-    light = grey_light(np.ascontiguousarray(pixels[::step, ::step])).astype(np.float32) / 65535.0
+    light = grey_light(pixels).astype(np.float32) / FULL_LIGHT
     dark, bright = np.percentile(light, (0.05, 99.95))
     if bright < 0.01:
         return "the picture is black all over"
