@@ -58,6 +58,8 @@ def joined(parts: Sequence[Strands]) -> Strands:
 
 def between(strands: Strands, low_mm: float, high_mm: float) -> Strands:
     """Return what of the lines has a height from ``low_mm`` to ``high_mm``, cut exactly at both."""
+    if not len(strands):
+        return strands
     strands = _split_at(_split_at(strands, low_mm), high_mm)
     heights_mm = strands.points_mm[:, 2]
     middle_mm = (heights_mm[:-1] + heights_mm[1:]) / 2
