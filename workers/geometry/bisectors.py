@@ -54,7 +54,7 @@ class Bisectors:
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
-class _Curves:
+class Curves:
     """The bisectors in coordinates of their own: along the side, or along the line of equal distance."""
 
     along: Floats  # (m, 2) unit vector
@@ -65,7 +65,8 @@ class _Curves:
     is_curved: NDArray[np.bool_]
 
 
-def _curves(bisectors: Bisectors, nodes_mm: Floats) -> _Curves:
+def curves_of(bisectors: Bisectors, nodes_mm: Floats) -> Curves:
+    """Return the bisectors between their nodes in coordinates of their own."""
     start_mm, end_mm = bisectors.first_mm[:, :2], bisectors.first_mm[:, 2:]
     across_mm = bisectors.corner_mm - start_mm
     side_mm = np.where(
@@ -79,7 +80,7 @@ def _curves(bisectors: Bisectors, nodes_mm: Floats) -> _Curves:
     middle_mm = (start_mm + bisectors.corner_mm) / 2
     origin_mm = np.where(bisectors.has_side[:, None], bisectors.corner_mm, middle_mm)
     reach_mm = np.einsum("mek,mk->me", nodes_mm[bisectors.edges, :2] - origin_mm[:, None], along)
-    return _Curves(
+    return Curves(
         along=along,
         towards=normal,
         origin_mm=origin_mm,
@@ -94,7 +95,7 @@ def lengths_mm(bisectors: Bisectors, nodes_mm: Floats) -> Floats:
     chord_mm = np.diff(nodes_mm[bisectors.edges, :2], axis=1)[:, 0]
     length_mm: Floats = np.hypot(chord_mm[:, 0], chord_mm[:, 1])
     is_bent = bisectors.has_side & bisectors.has_corner
-    curves = _curves(bisectors.taken(is_bent), nodes_mm)
+    curves = curves_of(bisectors.taken(is_bent), nodes_mm)
     span_mm = np.maximum(curves.span_mm, _LEAST_SPAN_MM)
     slope = curves.reach_mm / span_mm[:, None]
     primitive = slope * np.hypot(slope, 1) + np.arcsinh(slope)
@@ -114,7 +115,7 @@ def subdivided(bisectors: Bisectors, nodes_mm: Floats, chord_mm: float) -> tuple
         nodes_mm: (n, 3) x, y, radius.
         chord_mm: Largest radius claimed over the distance to what the edge parts.
     """
-    curves = _curves(bisectors, nodes_mm)
+    curves = curves_of(bisectors, nodes_mm)
     bent = np.flatnonzero(curves.is_curved)
     span_mm = curves.span_mm[bent]
     is_parabola = bisectors.has_side[bent]
