@@ -1,8 +1,9 @@
-"""Sharp corners of the ink's edge, rebuilt from the straight runs beside them.
+"""Sharp corners of the ink's edge, rebuilt from the runs of points beside them.
 
 Pixels round every corner off: the half-way level cuts it by about half the blur
 of the picture. The sides are undisturbed a few points away, so the corner is
-where the least-squares lines through them meet.
+where they meet when they are carried on: as the least-squares lines through them,
+or as parabolas where they are clearly curved.
 """
 
 from __future__ import annotations
@@ -15,23 +16,25 @@ from numpy.typing import NDArray
 
 Points = NDArray[np.float64]
 Indices = NDArray[np.int32]
+Side = tuple[float, float, float, float, float, float, float, float]
 
-SPAN_POINTS = 10  # a side's line goes through so many points
+SPAN_POINTS = 10  # a side is fitted to so many points
 SKIPPED_POINTS = 2  # of a side, next to the corner, where the pixels round it off
-REACH_POINTS = 4  # a turn is first looked for between chords so long
 LEAST_POINTS = 3  # a line through fewer says nothing
+CURVED_POINTS = 6  # nor a parabola
+CLEARLY_CURVED = 0.5  # share of the squared residuals of a line that a parabola must do away with
+REACH_POINTS = 4  # a turn is first looked for between chords so long
 LEAST_TURN_RAD = math.radians(20)  # shallower ones survive the curve fit unaided
-LARGEST_BEND = (
-    0.35  # share of the whole turn that may lie within the sides: a curve bends evenly, a corner at once
-)
+LARGEST_BEND = 0.35  # share of the turn that may lie within the sides: a curve bends evenly, a corner at once
 LARGEST_RESIDUAL_PX = 0.35
 CUT_PER_BLUR = 0.77  # of a right angle, by a Gaussian of sigma 1: Phi(x)^2 = 1/2 at x = 0.545, times sqrt 2
+NO_CORNER = (False, 0.0, 0.0)
 
 
 def sharp_corners(points: Points, starts: Indices, blur_px: float) -> tuple[Indices, Points]:
     """Return the points that stand at sharp corners, and where those corners really are.
 
-    A corner is taken for sharp if its two sides are straight up to it, and if the
+    A corner is taken for sharp if its two sides run evenly up to it, and if the
     edge passes it no farther away than the picture's blur explains. Rounder ones
     are left to the curve fit.
 
@@ -54,25 +57,24 @@ def _corners(points: Points, starts: Indices, blur_px: float) -> tuple[Indices, 
     count = 0
     for loop in range(len(starts) - 1):
         ring = points[starts[loop] : starts[loop + 1]]
-        if len(ring) < 4 * LEAST_POINTS:
+        n = len(ring)
+        if n < 4 * LEAST_POINTS:
             continue
         candidates = _candidates(ring)
         for k in range(len(candidates)):
-            gap_before = (candidates[k] - candidates[k - 1]) % len(ring) if len(candidates) > 1 else len(ring)
-            gap_after = (candidates[(k + 1) % len(candidates)] - candidates[k]) % len(ring)
-            if len(candidates) == 1:
-                gap_after = len(ring)
+            gap_before = (candidates[k] - candidates[k - 1] - 1) % n + 1  # all round, if it is the only one
+            gap_after = (candidates[(k + 1) % len(candidates)] - candidates[k] - 1) % n + 1
             is_sharp, x, y = _rebuilt(ring, candidates[k], gap_before, gap_after, blur_px)
             if is_sharp:
                 found[count] = starts[loop] + candidates[k]
-                places[count, 0] = x
-                places[count, 1] = y
+                places[count, 0], places[count, 1] = x, y
                 count += 1
     return found[:count].copy(), places[:count].copy()
 
 
 @njit(cache=True)
 def _turn(ax: float, ay: float, bx: float, by: float) -> float:
+    """Return the angle from one direction to another, -pi to pi."""
     return math.atan2(ax * by - ay * bx, ax * bx + ay * by)
 
 
@@ -88,13 +90,9 @@ def _candidates(ring: Points) -> Indices:
     kept = np.empty(n, np.int32)
     count = 0
     for i in range(n):
-        if turns[i] < LEAST_TURN_RAD:
-            continue
-        is_peak = True
+        is_peak = turns[i] >= LEAST_TURN_RAD
         for step in range(1, reach):
-            if turns[i - step] >= turns[i] or turns[(i + step) % n] > turns[i]:
-                is_peak = False
-                break
+            is_peak = is_peak and turns[i - step] < turns[i] and turns[(i + step) % n] <= turns[i]
         if is_peak:
             kept[count] = i
             count += 1
@@ -102,39 +100,78 @@ def _candidates(ring: Points) -> Indices:
 
 
 @njit(cache=True)
-def _side(ring: Points, at: int, way: int, length: int) -> tuple[float, float, float, float, float, float]:
-    """Fit a line to a side of a corner, leaving it.
+def _side(ring: Points, at: int, way: int, length: int) -> Side:
+    """Fit a line or a parabola to a side of a corner.
 
-    Returns its centre, its direction away from the corner, the worst residual, and how far it bends.
+    Returns its middle, its direction away from the corner, the coefficients of how far it lies off that
+    direction at s from the middle (a + b s + c s^2, all 0 for a line), and the worst residual.
     """
     n = len(ring)
-    cx = cy = 0.0
+    mx = my = 0.0
     for k in range(length):
         point = ring[(at + way * (SKIPPED_POINTS + k)) % n]
-        cx += point[0]
-        cy += point[1]
-    cx /= length
-    cy /= length
+        mx += point[0] / length
+        my += point[1] / length
     sxx = sxy = syy = 0.0
     for k in range(length):
         point = ring[(at + way * (SKIPPED_POINTS + k)) % n]
-        dx, dy = point[0] - cx, point[1] - cy
+        dx, dy = point[0] - mx, point[1] - my
         sxx += dx * dx
         sxy += dx * dy
         syy += dy * dy
     angle = 0.5 * math.atan2(2 * sxy, sxx - syy)
     ux, uy = math.cos(angle), math.sin(angle)
     near = ring[(at + way * SKIPPED_POINTS) % n]
-    far = ring[(at + way * (SKIPPED_POINTS + length - 1)) % n]
-    if (far[0] - near[0]) * ux + (far[1] - near[1]) * uy < 0:
+    if (near[0] - mx) * ux + (near[1] - my) * uy > 0:
         ux, uy = -ux, -uy
+    s2 = s3 = s4 = o2 = oo = 0.0
+    for k in range(length):
+        point = ring[(at + way * (SKIPPED_POINTS + k)) % n]
+        s = (point[0] - mx) * ux + (point[1] - my) * uy
+        off = (point[1] - my) * ux - (point[0] - mx) * uy
+        s2 += s * s
+        s3 += s**3
+        s4 += s**4
+        o2 += s * s * off
+        oo += off * off
+    a = b = c = 0.0
+    spread = s4 - s3 * s3 / max(s2, 1e-12) - s2 * s2 / length  # of s^2, once its mean and slope are taken out
+    if length >= CURVED_POINTS and spread > 1e-9 and o2 * o2 / spread > CLEARLY_CURVED * oo:
+        c = o2 / spread
+        b = -c * s3 / s2
+        a = -c * s2 / length
     worst = 0.0
     for k in range(length):
         point = ring[(at + way * (SKIPPED_POINTS + k)) % n]
-        worst = max(worst, abs((point[0] - cx) * uy - (point[1] - cy) * ux))
-    middle = ring[(at + way * (SKIPPED_POINTS + length // 2)) % n]
-    bend = abs(_turn(middle[0] - near[0], middle[1] - near[1], far[0] - middle[0], far[1] - middle[1]))
-    return cx, cy, ux, uy, worst, bend
+        s = (point[0] - mx) * ux + (point[1] - my) * uy
+        worst = max(worst, abs((point[1] - my) * ux - (point[0] - mx) * uy - a - b * s - c * s * s))
+    return mx, my, ux, uy, a, b, c, worst
+
+
+@njit(cache=True)
+def _on_side(side: Side, s: float) -> tuple[float, float, float, float]:
+    """Return the point of a side at s from its middle, and its direction there."""
+    mx, my, ux, uy, a, b, c, _ = side
+    off, lean = a + b * s + c * s * s, b + 2 * c * s
+    return mx + s * ux - off * uy, my + s * uy + off * ux, ux - lean * uy, uy + lean * ux
+
+
+@njit(cache=True)
+def _meeting(one: Side, other: Side) -> tuple[bool, float, float, float]:
+    """Return whether two sides meet, where, and how far the edge turns there."""
+    s = t = 0.0
+    turn = 0.0
+    x = y = 0.0
+    for _ in range(6):  # Newton's rule; at once for lines
+        x, y, ax, ay = _on_side(one, s)
+        bx, by, cx, cy = _on_side(other, t)
+        cross = ax * cy - ay * cx
+        turn = abs(_turn(-ax, -ay, cx, cy))
+        if abs(cross) < 0.05:  # they hardly meet
+            return False, 0.0, 0.0, 0.0
+        s += ((bx - x) * cy - (by - y) * cx) / cross
+        t += ((bx - x) * ay - (by - y) * ax) / cross
+    return True, x, y, turn
 
 
 @njit(cache=True)
@@ -146,22 +183,30 @@ def _rebuilt(
     before = min(SPAN_POINTS, gap_before - 2 * SKIPPED_POINTS + 1, n // 2 - SKIPPED_POINTS)
     after = min(SPAN_POINTS, gap_after - 2 * SKIPPED_POINTS + 1, n // 2 - SKIPPED_POINTS)
     if before < LEAST_POINTS or after < LEAST_POINTS:
-        return False, 0.0, 0.0
-    ax, ay, ux, uy, a_worst, a_bend = _side(ring, at, -1, before)
-    bx, by, vx, vy, b_worst, b_bend = _side(ring, at, 1, after)
-    turn = abs(_turn(-ux, -uy, vx, vy))
-    if turn < LEAST_TURN_RAD or max(a_worst, b_worst) > LARGEST_RESIDUAL_PX:
-        return False, 0.0, 0.0
-    if a_bend + b_bend > LARGEST_BEND * turn:
-        return False, 0.0, 0.0
-    cross = ux * vy - uy * vx
-    if abs(cross) < 0.05:  # a spike so thin that its sides hardly meet
-        return False, 0.0, 0.0
-    along = ((bx - ax) * vy - (by - ay) * vx) / cross
-    x, y = ax + along * ux, ay + along * uy
-    cut = 1e9
+        return NO_CORNER
+    one, other = _side(ring, at, -1, before), _side(ring, at, 1, after)
+    if max(one[7], other[7]) > LARGEST_RESIDUAL_PX:
+        return NO_CORNER
+    do_meet, x, y, turn = _meeting(one, other)
+    if not do_meet or turn < LEAST_TURN_RAD:
+        return NO_CORNER
+    bend = _bend(ring, at, -1, before) + _bend(ring, at, 1, after)
+    is_curved = one[6] != 0.0 or other[6] != 0.0
+    if bend > LARGEST_BEND * (1 + is_curved) * turn:
+        return NO_CORNER
+    cut = math.inf
     for step in range(-SKIPPED_POINTS, SKIPPED_POINTS + 1):
         point = ring[(at + step) % n]
         cut = min(cut, math.hypot(point[0] - x, point[1] - y))
     explained = 0.25 + 1.5 * CUT_PER_BLUR * blur_px * math.tan(min(turn, 3.0) / 2)
     return cut <= explained, x, y
+
+
+@njit(cache=True)
+def _bend(ring: Points, at: int, way: int, length: int) -> float:
+    """Return how far a side turns between its two halves."""
+    n = len(ring)
+    near = ring[(at + way * SKIPPED_POINTS) % n]
+    middle = ring[(at + way * (SKIPPED_POINTS + length // 2)) % n]
+    far = ring[(at + way * (SKIPPED_POINTS + length - 1)) % n]
+    return abs(_turn(middle[0] - near[0], middle[1] - near[1], far[0] - middle[0], far[1] - middle[1]))

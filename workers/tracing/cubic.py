@@ -16,7 +16,8 @@ FREE = (0.0, 0.0)  # the direction of an end that may leave as it likes
 def place_straight(run: Points, first: int, last: int, piece: Points) -> None:
     """Make the piece the straight line between two points, its inner control points at the thirds."""
     for k in range(4):
-        piece[k] = run[first] + (run[last] - run[first]) * (k / 3)
+        for axis in range(2):
+            piece[k, axis] = run[first, axis] + (run[last, axis] - run[first, axis]) * (k / 3)
 
 
 @njit(cache=True)
@@ -33,7 +34,7 @@ def chord_parameters(run: Points, u: Points, first: int, last: int) -> float:
 
 @njit(cache=True)
 def place_least_squares(
-    run: Points, u: Points, first: int, last: int, ends: Points, length: float, piece: Points
+    run: Points, u: Points, first: int, last: int, ends: Points, length: float, piece: Points, work: Points
 ) -> None:
     """Place the inner control points so that the squared misses are least.
 
@@ -45,55 +46,50 @@ def place_least_squares(
         ends: Direction at the start and, pointing back into the piece, at its end (2, 2): FREE, or length 1.
         length: Length of the polygon between the two points.
         piece: The piece (4, 2), changed in place.
+        work: Room for the equations (4, 8): coefficients, right side, and of each unknown
+            the vector along which it moves a control point and which of the two that is.
     """
-    basis, owner = _basis(ends)
-    rows = _normal_equations(run, u, first, last, basis, owner)
-    is_solved = _solve(rows, len(basis))
-    piece[0] = run[first]
-    piece[3] = run[last]
+    size = _unknowns(ends, work)
+    _normal_equations(run, u, first, last, size, work)
+    is_solved = _solve(work, size)
     for which in range(2):
-        leg = np.zeros(2, np.float64)
-        for k in range(len(basis)):
-            if owner[k] == which and is_solved:
-                leg += rows[k, 4] * basis[k]
-        size = math.hypot(leg[0], leg[1])
-        direction = ends[which]
-        is_free = direction[0] == 0.0 and direction[1] == 0.0
-        if is_free:
-            direction = piece[3] - piece[0] if which == 0 else piece[0] - piece[3]
-            direction = direction / max(math.hypot(direction[0], direction[1]), 1e-12)
-        is_backward = not is_free and leg[0] * direction[0] + leg[1] * direction[1] <= 0.0
-        if (
-            is_backward or not 1e-6 * length < size < length
-        ):  # no fit to trust: a third of the way, as Schneider
-            leg = direction * (length / 3)
-        piece[1 + which] = piece[3 * which] + leg
+        x = y = 0.0
+        for k in range(size):
+            if work[k, 7] == which and is_solved:
+                x += work[k, 4] * work[k, 5]
+                y += work[k, 4] * work[k, 6]
+        tx, ty = ends[which, 0], ends[which, 1]
+        is_backward = x * tx + y * ty < 0.0
+        if tx == 0.0 and ty == 0.0:
+            sign = 1 - 2 * which
+            tx, ty = sign * (run[last, 0] - run[first, 0]), sign * (run[last, 1] - run[first, 1])
+            chord = max(math.hypot(tx, ty), 1e-12)
+            tx, ty = tx / chord, ty / chord
+        if is_backward or not 1e-6 * length < math.hypot(x, y) < length:
+            x, y = tx * length / 3, ty * length / 3  # no fit to trust: a third of the way, as Schneider
+        end = first if which == 0 else last
+        piece[3 * which, 0], piece[3 * which, 1] = run[end, 0], run[end, 1]
+        piece[1 + which, 0], piece[1 + which, 1] = run[end, 0] + x, run[end, 1] + y
 
 
 @njit(cache=True)
-def _basis(ends: Points) -> tuple[Points, NDArray[np.int32]]:
-    """Return the vectors along which the two control points may move, and whose each is."""
-    basis = np.zeros((4, 2), np.float64)
-    owner = np.zeros(4, np.int32)
+def _unknowns(ends: Points, work: Points) -> int:
+    """Write down how the two control points may move: one way each if held, two if free; return how many."""
     size = 0
     for which in range(2):
         if ends[which, 0] == 0.0 and ends[which, 1] == 0.0:
-            basis[size, 0] = 1.0
-            basis[size + 1, 1] = 1.0
-            owner[size] = owner[size + 1] = which
+            work[size, 5], work[size, 6], work[size, 7] = 1.0, 0.0, which
+            work[size + 1, 5], work[size + 1, 6], work[size + 1, 7] = 0.0, 1.0, which
             size += 2
         else:
-            basis[size] = ends[which]
-            owner[size] = which
+            work[size, 5], work[size, 6], work[size, 7] = ends[which, 0], ends[which, 1], which
             size += 1
-    return basis[:size], owner[:size]
+    return size
 
 
 @njit(cache=True)
-def _normal_equations(
-    run: Points, u: Points, first: int, last: int, basis: Points, owner: NDArray[np.int32]
-) -> Points:
-    """Return the equations of least squares, the right side in column 4."""
+def _normal_equations(run: Points, u: Points, first: int, last: int, size: int, work: Points) -> None:
+    """Write down the equations of least squares."""
     s11 = s12 = s22 = r1x = r1y = r2x = r2y = 0.0
     for i in range(first + 1, last):
         t = u[i]
@@ -109,35 +105,30 @@ def _normal_equations(
         r1y += b1 * dy
         r2x += b2 * dx
         r2y += b2 * dy
-    rows = np.zeros((4, 5), np.float64)
-    for k in range(len(basis)):
-        for m in range(len(basis)):
-            weight = s12 if owner[k] != owner[m] else (s11 if owner[k] == 0 else s22)
-            rows[k, m] = weight * (basis[k, 0] * basis[m, 0] + basis[k, 1] * basis[m, 1])
-        rx, ry = (r1x, r1y) if owner[k] == 0 else (r2x, r2y)
-        rows[k, 4] = basis[k, 0] * rx + basis[k, 1] * ry
-    return rows
+    for k in range(size):
+        for m in range(size):
+            weight = s12 if work[k, 7] != work[m, 7] else (s11 if work[k, 7] == 0 else s22)
+            work[k, m] = weight * (work[k, 5] * work[m, 5] + work[k, 6] * work[m, 6])
+        rx, ry = (r1x, r1y) if work[k, 7] == 0 else (r2x, r2y)
+        work[k, 4] = work[k, 5] * rx + work[k, 6] * ry
 
 
 @njit(cache=True)
-def _solve(rows: Points, size: int) -> bool:
-    """Solve up to four linear equations in place, the right side in column 4; False if singular."""
+def _solve(work: Points, size: int) -> bool:
+    """Solve up to four linear equations in place, the right side in column 4; False if singular.
+
+    Normal equations are symmetric and positive, so no pivoting is needed.
+    """
     for k in range(size):
-        best = k
-        for m in range(k + 1, size):
-            if abs(rows[m, k]) > abs(rows[best, k]):
-                best = m
-        if abs(rows[best, k]) < 1e-9:
+        if work[k, k] < 1e-9:
             return False
-        for column in range(5):
-            rows[k, column], rows[best, column] = rows[best, column], rows[k, column]
         for m in range(size):
             if m != k:
-                factor = rows[m, k] / rows[k, k]
+                factor = work[m, k] / work[k, k]
                 for column in range(k, 5):
-                    rows[m, column] -= factor * rows[k, column]
+                    work[m, column] -= factor * work[k, column]
     for k in range(size):
-        rows[k, 4] /= rows[k, k]
+        work[k, 4] /= work[k, k]
     return True
 
 
@@ -153,17 +144,13 @@ def point_at(piece: Points, t: float) -> tuple[float, float]:
 
 
 @njit(cache=True)
-def worst_miss(run: Points, u: Points, first: int, last: int, piece: Points) -> tuple[float, int]:
-    """Return the largest distance of a point from the piece at its parameter, and that point."""
-    worst = first + 1
+def worst_miss(run: Points, u: Points, first: int, last: int, piece: Points) -> float:
+    """Return the largest distance of a point from the piece at its parameter."""
     largest = 0.0
     for i in range(first + 1, last):
         x, y = point_at(piece, u[i])
-        square = (x - run[i, 0]) ** 2 + (y - run[i, 1]) ** 2
-        if square > largest:
-            largest = square
-            worst = i
-    return math.sqrt(largest), worst
+        largest = max(largest, (x - run[i, 0]) ** 2 + (y - run[i, 1]) ** 2)
+    return math.sqrt(largest)
 
 
 @njit(cache=True)
@@ -208,15 +195,17 @@ def from_segment(x: float, y: float, a: Points, b: Points) -> float:
 @njit(cache=True)
 def improve_parameters(run: Points, u: Points, first: int, last: int, piece: Points) -> None:
     """Move every parameter towards the foot of its point on the piece, by Newton's rule."""
-    a, b, c = piece[1] - piece[0], piece[2] - piece[1], piece[3] - piece[2]
+    ax, ay = piece[1, 0] - piece[0, 0], piece[1, 1] - piece[0, 1]
+    bx, by = piece[2, 0] - piece[1, 0], piece[2, 1] - piece[1, 1]
+    cx, cy = piece[3, 0] - piece[2, 0], piece[3, 1] - piece[2, 1]
     for i in range(first + 1, last):
         t = u[i]
         s = 1.0 - t
         x, y = point_at(piece, t)
-        dx = 3 * (s * s * a[0] + 2 * s * t * b[0] + t * t * c[0])
-        dy = 3 * (s * s * a[1] + 2 * s * t * b[1] + t * t * c[1])
-        ddx = 6 * (s * (b[0] - a[0]) + t * (c[0] - b[0]))
-        ddy = 6 * (s * (b[1] - a[1]) + t * (c[1] - b[1]))
+        dx = 3 * (s * s * ax + 2 * s * t * bx + t * t * cx)
+        dy = 3 * (s * s * ay + 2 * s * t * by + t * t * cy)
+        ddx = 6 * (s * (bx - ax) + t * (cx - bx))
+        ddy = 6 * (s * (by - ay) + t * (cy - by))
         ex, ey = x - run[i, 0], y - run[i, 1]
         slope = dx * dx + dy * dy + ex * ddx + ey * ddy
         if slope > 1e-12:

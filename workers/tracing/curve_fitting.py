@@ -22,16 +22,19 @@ from workers.tracing.cubic import (
     leaves_chord,
     place_least_squares,
     place_straight,
+    point_at,
     worst_miss,
 )
 
 Points = NDArray[np.float64]
 Indices = NDArray[np.int32]
 
-NEWTON_ROUNDS = 4
+NEWTON_ROUNDS = 6
 WORTH_ANOTHER_ROUND = (
     4.0  # how many times the tolerance a fit may miss by and still be worth moving parameters
 )
+WORTH_POLISHING = 0.95  # share of the last miss down to which one more round has helped
+NEARLY = 0.5  # share of the worst miss
 TANGENT_REACH = 4  # points to either side from which the direction at a joint is taken
 
 
@@ -73,6 +76,7 @@ def _fit(
     run = np.empty((longest, 2), np.float64)
     u = np.empty(longest, np.float64)
     ends = np.zeros((2, 2), np.float64)
+    work = np.zeros((4, 8), np.float64)
     count = 0
     corner = 0
     for loop in range(len(starts) - 1):
@@ -83,7 +87,7 @@ def _fit(
         if corner == first:
             length = _closed_run(ring, run)
             _closing_direction(run, length, ends)
-            count = _fit_run(run, u, length, ends, tolerance, controls, count)
+            count = _fit_run(run, u, length, ends, tolerance, controls, count, work)
         for k in range(first, corner):
             following = k + 1 if k + 1 < corner else first
             length = _open_run(
@@ -92,7 +96,7 @@ def _fit(
             run[0] = places[k]
             run[length - 1] = places[following]
             ends[:] = 0.0
-            count = _fit_run(run, u, length, ends, tolerance, controls, count)
+            count = _fit_run(run, u, length, ends, tolerance, controls, count, work)
         piece_starts[loop + 1] = count
     return controls[:count].copy(), piece_starts
 
@@ -153,18 +157,26 @@ def _joint(run: Points, at: int, length: int) -> tuple[float, float]:
 
 @njit(cache=True)
 def _fit_run(
-    run: Points, u: Points, length: int, ends: Points, tolerance: float, controls: Points, count: int
+    run: Points,
+    u: Points,
+    length: int,
+    ends: Points,
+    tolerance: float,
+    controls: Points,
+    count: int,
+    work: Points,
 ) -> int:
     """Fit one run, from corner to corner or all round, splitting until it keeps the tolerance."""
     spans = np.empty((length + 2, 2), np.int32)
     directions = np.empty((length + 2, 2, 2), np.float64)
     spans[0, 0], spans[0, 1] = 0, length - 1
     directions[0] = ends
+    trial = np.empty((4, 2), np.float64)
     depth = 1
     while depth > 0:
         depth -= 1
-        first, last = spans[depth]
-        split = _fit_piece(run, u, first, last, directions[depth], tolerance, controls[count])
+        first, last = spans[depth, 0], spans[depth, 1]
+        split = _fit_piece(run, u, first, last, directions[depth], tolerance, controls[count], trial, work)
         if split < 0:
             count += 1
             continue
@@ -180,22 +192,55 @@ def _fit_run(
 
 @njit(cache=True)
 def _fit_piece(
-    run: Points, u: Points, first: int, last: int, ends: Points, tolerance: float, piece: Points
+    run: Points,
+    u: Points,
+    first: int,
+    last: int,
+    ends: Points,
+    tolerance: float,
+    piece: Points,
+    trial: Points,
+    work: Points,
 ) -> int:
     """Fit one piece; return -1 if it keeps the tolerance, else the point to split at."""
     place_straight(run, first, last, piece)
     if last - first == 1:
         return -1
-    if not ends.any() and leaves_chord(run, first, last) <= tolerance:
+    is_free = ends[0, 0] == 0.0 and ends[0, 1] == 0.0 and ends[1, 0] == 0.0 and ends[1, 1] == 0.0
+    if is_free and leaves_chord(run, first, last) <= tolerance:
         return -1
     length = chord_parameters(run, u, first, last)
-    worst = first + 1
+    kept = math.inf
+    distance = 0.0
     for _ in range(NEWTON_ROUNDS + 1):
-        place_least_squares(run, u, first, last, ends, length, piece)
-        distance, worst = worst_miss(run, u, first, last, piece)
-        if distance <= tolerance and keeps_between(run, u, first, last, piece, tolerance):
+        place_least_squares(run, u, first, last, ends, length, trial, work)
+        distance = worst_miss(run, u, first, last, trial)
+        if distance <= tolerance and keeps_between(run, u, first, last, trial, tolerance):
+            if distance < kept:
+                piece[:] = trial
+            if distance > WORTH_POLISHING * kept:
+                return -1
+            kept = distance
+        elif kept < math.inf:
             return -1
-        if distance > WORTH_ANOTHER_ROUND * tolerance:
+        elif distance > WORTH_ANOTHER_ROUND * tolerance:
             break
-        improve_parameters(run, u, first, last, piece)
-    return worst
+        improve_parameters(run, u, first, last, trial)
+    return -1 if kept < math.inf else _middle_miss(run, u, first, last, trial, distance)
+
+
+@njit(cache=True)
+def _middle_miss(run: Points, u: Points, first: int, last: int, piece: Points, distance: float) -> int:
+    """Return, of the points that miss nearly most, the one nearest the middle.
+
+    An even curve misses most at several places alike; splitting it in half leaves fewer pieces.
+    """
+    best = first + 1
+    nearest = last - first
+    for i in range(first + 1, last):
+        x, y = point_at(piece, u[i])
+        off_middle = abs(2 * i - first - last)
+        if off_middle < nearest and math.hypot(x - run[i, 0], y - run[i, 1]) >= NEARLY * distance:
+            nearest = off_middle
+            best = i
+    return best

@@ -4,6 +4,12 @@ Marching squares: a cell has four neighbouring pixel centres as corners; where t
 of them lie on different sides of the level, the edge passes between them. Each
 such crossing is entered by one cell and left by the next, so the loops are the
 cycles of one array of successors, filled in a single pass over the rows.
+
+Where between two centres the edge passes, four pixels in a line tell: if the outer
+two are all ink and all paper, the sum of their coverage is the length that is ink,
+whatever the blur (the moment operators of Lyvers and others, 1989, rest on the
+same). On straight edges drawn with exact coverage this leaves 0.009 px at worst,
+interpolation between the inner two 0.09 px (tests/reference/test_sub_pixel_edges.py).
 """
 
 from __future__ import annotations
@@ -17,6 +23,8 @@ PAPER = 255
 LEVEL = 127.5
 _TOP_BITS = np.uint64(0x8080808080808080)  # the top bit of a byte says paper: 128 and more
 _WORD = 8
+_BORDER = 2  # so that every crossing has two pixels to either side
+_CERTAIN, _DOUBTFUL = 16.0, 48.0  # how far from all ink and all paper the outer pixels may be
 _TOP, _RIGHT, _BOTTOM, _LEFT, _NONE = 0, 1, 2, 3, -1
 
 Points = NDArray[np.float64]
@@ -37,9 +45,10 @@ def edge_loops(pixels: NDArray[np.uint8]) -> tuple[Points, Indices]:
         Points (n, 2) as column and row, px, pixel centres at half integers; and
         starts (m + 1), loop i being points[starts[i]:starts[i + 1]]. No loop repeats its first point.
     """
-    right = 1 + (-(pixels.shape[1] + 2)) % _WORD
+    right = _BORDER + (-(pixels.shape[1] + 2 * _BORDER)) % _WORD
     padded: NDArray[np.uint8] = np.asarray(
-        cv2.copyMakeBorder(pixels, 1, 1, 1, right, cv2.BORDER_CONSTANT, value=(PAPER,)), np.uint8
+        cv2.copyMakeBorder(pixels, _BORDER, _BORDER, _BORDER, right, cv2.BORDER_CONSTANT, value=(PAPER,)),
+        np.uint8,
     )
     points, successors = _cross_cells(padded, padded.view(np.uint64))
     ordered, starts = _walk(points, successors)
@@ -103,15 +112,15 @@ def _cross_cells(pixels: NDArray[np.uint8], words: NDArray[np.uint64]) -> tuple[
                 side[_TOP] = above[column - 1]
                 side[_LEFT] = side[_RIGHT]
                 if (before ^ ink) & 2:
-                    share = _share(pixels[row + 1, column - 1], pixels[row + 1, column])
-                    points[count, 0] = column - 1.5 + share
-                    points[count, 1] = row + 0.5
+                    share = _share(pixels[row + 1, column - 2 : column + 2])
+                    points[count, 0] = column + (share - 0.5 - _BORDER)
+                    points[count, 1] = row + (1.5 - _BORDER)
                     above[column - 1] = side[_BOTTOM] = count
                     count += 1
                 if ink % 3 != 0:
-                    points[count, 0] = column - 0.5
-                    share = _share(pixels[row, column], pixels[row + 1, column])
-                    points[count, 1] = row - 0.5 + share
+                    share = _share(pixels[row - 1 : row + 3, column])
+                    points[count, 0] = column + (0.5 - _BORDER)
+                    points[count, 1] = row + (share + 0.5 - _BORDER)
                     side[_RIGHT] = count
                     count += 1
                 _link(_case(pixels, row, column, before + 4 * ink), side, successors)
@@ -137,9 +146,27 @@ def _is_quiet(upper: np.uint64, lower: np.uint64, ink: int) -> bool:
 
 
 @njit(cache=True)
-def _share(first: np.uint8, second: np.uint8) -> float:
-    """Return how far from the first centre to the second the level is crossed, 0 to 1."""
-    return (LEVEL - first) / (np.float64(second) - first)
+def _share(line: NDArray[np.uint8]) -> float:
+    """Return how far from the second to the third of four centres the edge lies, 0 to 1.
+
+    By the sum of the four where the outer two are clearly ink and paper, else by
+    interpolation between the inner two, and by a mixture in doubtful cases.
+    """
+    outer, first, second, beyond = (
+        np.float64(line[0]),
+        np.float64(line[1]),
+        np.float64(line[2]),
+        np.float64(line[3]),
+    )
+    if first > second:
+        outer, first, second, beyond = PAPER - outer, PAPER - first, PAPER - second, PAPER - beyond
+    interpolated = (LEVEL - first) / (second - first)
+    doubt = (max(outer, PAPER - beyond) - _CERTAIN) / (_DOUBTFUL - _CERTAIN)
+    if doubt >= 1.0:
+        return interpolated
+    ink_px = 4 - (outer + first + second + beyond) / PAPER
+    summed = min(max(ink_px - 1.5, 0.0), 1.0)
+    return summed + max(doubt, 0.0) * (interpolated - summed)
 
 
 @njit(cache=True)
