@@ -5,13 +5,15 @@ Set TRIGLYPH_STEP_RUNNER to ``tests.support.step_runners:obey``; the product nev
 
 from __future__ import annotations
 
+import hashlib
 import os
 import signal
 import time
 from pathlib import Path
 from typing import Any
 
-from workers.errors import InputRejectedError
+from schemas.problems import ProblemCode, problem
+from workers.errors import ConversionError, InputRejectedError
 from workers.pipeline.outcome import Read, StepOutcome
 from workers.values.progress import Reporter
 
@@ -20,28 +22,37 @@ def obey(process: str, inputs: dict[str, Any], read: Read, report: Reporter) -> 
     """Do what the message says: a word, and an argument after a blank.
 
     ``wait FILE`` runs until the file is there, and reports; ``deaf FILE`` the same without a report;
-    ``die`` kills this very process; ``exhaust`` asks for more memory than there is; ``sleep S`` stays in
-    compiled code; ``read HREF`` gives back a file. Anything else is given back. What was begun is written
-    down, a line each, in the file named by TRIGLYPH_TEST_DIARY.
+    ``die`` kills this very process; ``exhaust`` runs out of memory; ``allocate N`` asks for so many bytes;
+    ``stuck`` never comes back from compiled code; ``read HREF`` gives back a file; ``refuse`` ends in an
+    error of ours. Anything else is given back. What was begun is written down, a line each, in the file
+    named by TRIGLYPH_TEST_DIARY.
     """
     message = str(inputs.get("message", ""))
     _write_down(message)
+    try:
+        data = _carry_out(message, read, report)
+    except ConversionError as error:
+        return StepOutcome(problem=problem(ProblemCode(error.code), error.message))
+    return StepOutcome({"message" if process == "echo" else "report": data})
+
+
+def _carry_out(message: str, read: Read, report: Reporter) -> bytes:
     word, _, argument = message.partition(" ")
-    if word == "die":
-        os.kill(os.getpid(), signal.SIGKILL)
-    if word == "exhaust":
-        raise MemoryError
-    if word == "allocate":
-        return StepOutcome({"message": bytes(int(argument))})
-    if word == "refuse":
-        raise InputRejectedError("refused as asked")
-    if word == "sleep":
-        time.sleep(float(argument))
-    if word == "read":
-        return StepOutcome({"message": read(argument)})
     if word in ("wait", "deaf"):
-        _wait_for(Path(argument.split()[0]), report if word == "wait" else None)
-    return StepOutcome({"message": message.encode()})
+        _wait_for(Path(argument), report if word == "wait" else None)
+    elif word == "die":
+        os.kill(os.getpid(), signal.SIGKILL)
+    elif word == "exhaust":
+        raise MemoryError
+    elif word == "allocate":
+        return bytes(int(argument))
+    elif word == "stuck":
+        hashlib.pbkdf2_hmac("sha256", b"", b"", 2**31 - 1)  # a quarter of an hour, deaf to signals
+    elif word == "read":
+        return read(argument)
+    elif word == "refuse":
+        raise InputRejectedError("refused as asked")
+    return message.encode()
 
 
 def _wait_for(path: Path, report: Reporter | None) -> None:

@@ -22,23 +22,17 @@ from workers.queueing.settings import Settings
 Send = Callable[[Sequence[str]], None]
 """Takes messages as the scripts return them: queue, job id, queue, job id ..."""
 
-Stop = Callable[[str], None]
-"""Takes the token of whoever holds a step, and ends it if it can."""
-
 _OUTPUTS = TypeAdapter(Outputs)
 
 
 class RedisJobStore:
     """Jobs on a Redis or Valkey server; the port ``api.ports.JobStore``."""
 
-    def __init__(
-        self, server: redis.Redis, settings: Settings, scripts: Scripts, send: Send, stop: Stop
-    ) -> None:
+    def __init__(self, server: redis.Redis, settings: Settings, scripts: Scripts, send: Send) -> None:
         self._server: Any = server  # redis-py types every answer as "now or later"
         self._prefix = settings.key_prefix
         self._scripts = scripts
         self._send = send
-        self._stop = stop
 
     def submit(self, request: JobRequest) -> Accepted:
         idem = request.idempotency_key
@@ -88,7 +82,7 @@ class RedisJobStore:
 
     def dismiss(self, job_id: str, owner: str | None = None) -> JobRecord:
         before = self.job(job_id, owner)
-        answer, *about = self._scripts.run("dismiss", id=job_id, owner=owner or "", by=secrets.token_hex(8))
+        answer = self._scripts.run("dismiss", id=job_id, owner=owner or "", by=secrets.token_hex(8))
         if answer == "none":
             raise Refusal(_no_such_job())
         if answer == "gone":
@@ -96,8 +90,6 @@ class RedisJobStore:
         if answer == "erased":
             status = before.status.model_copy(update={"status": JobStatus.DISMISSED, "message": "erased"})
             return before.model_copy(update={"status": status})
-        if about[0]:
-            self._stop(about[0])
         return self.job(job_id, owner)
 
     def backlog(self) -> Backlog:

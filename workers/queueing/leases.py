@@ -7,14 +7,17 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+import redis
 from pydantic import TypeAdapter
 
 from schemas.jobs import JobClass, JobStatus
 from schemas.problems import Problem
 from schemas.steps import Outputs, Step, job_outputs
 from workers.queueing.artifacts import StoredFile
+from workers.queueing.connection import in_reach
 from workers.queueing.job_fields import outputs_of, queue_of
 from workers.queueing.scripts import Scripts
+from workers.queueing.settings import Settings
 
 _STEPS = TypeAdapter(list[Step])
 
@@ -53,8 +56,10 @@ class Claim:
 class Leases:
     """Claims and what becomes of them. All of it may be repeated."""
 
-    def __init__(self, scripts: Scripts) -> None:
+    def __init__(self, scripts: Scripts, server: redis.Redis, settings: Settings) -> None:
         self._scripts = scripts
+        self._server: Any = server
+        self._prefix = settings.key_prefix
 
     def claim(self, job_id: str, token: str, queue: str) -> Claim | None:
         """Take a job's current step, if it waits in this queue.
@@ -94,6 +99,12 @@ class Leases:
             message=message,
         )
         return bool(kept)
+
+    def holds(self, claim: Claim) -> bool:
+        """Return whether the step still belongs to this claim. Writes nothing: ask often."""
+        with in_reach():
+            state = self._server.hmget(f"{self._prefix}job:{claim.job_id}", "phase", "fence")
+        return bool(state == ["leased", str(claim.fence)])
 
     def hand_on(
         self, claim: Claim, files: Mapping[str, StoredFile], *, reused: bool = False, cache_key: str = ""

@@ -48,7 +48,7 @@ def connect(settings: Settings, clock: Clock | None = None) -> Service:
     folder = ContentFolder(settings.artifacts_folder, settings.file_grace_s)
     sender = Sender(celery_app(settings))
     return Service(
-        jobs=RedisJobStore(server, settings, scripts, sender.send, sender.stop),
+        jobs=RedisJobStore(server, settings, scripts, sender.send),
         feed=RedisJobFeed(settings),
         artifacts=Artifacts(folder, server, settings, scripts),
         callbacks=RedisCallbacks(server, settings, scripts),

@@ -23,8 +23,7 @@ app = celery_app(_settings)
 def run_step(self: Any, job_id: str) -> None:
     """Carry out the step that a job waits for."""
     if _bench is not None:
-        token = f"{self.request.id} {secrets.token_hex(8)}"
-        run_message(_bench, job_id, token, self.request.delivery_info["routing_key"])
+        run_message(_bench, job_id, secrets.token_hex(16), self.request.delivery_info["routing_key"])
 
 
 @worker_process_init.connect

@@ -45,7 +45,7 @@ def bench_of(settings: Settings, app: Celery, runner: Runner) -> Bench:
     folder = ContentFolder(settings.artifacts_folder, settings.file_grace_s)
     return Bench(
         settings=settings,
-        leases=Leases(Scripts(server, settings)),
+        leases=Leases(Scripts(server, settings), server, settings),
         cache=StageCache(folder, server, settings),
         folder=folder,
         send=Sender(app).send,

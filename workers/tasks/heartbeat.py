@@ -8,12 +8,14 @@ import signal
 import threading
 import time
 from collections.abc import Callable
+from functools import partial
 from types import FrameType
 
 from schemas.problems import Refusal
 from workers.errors import JobDismissed, LimitExceededError
 from workers.queueing.leases import Claim, Leases
 
+_LOOK_S = 0.2  # whether the step is still wanted
 _SAY_S = 0.5  # progress at most twice a second
 _LEAVE_S = 3.0  # for a step to end itself after it was told to
 logger = logging.getLogger(__name__)
@@ -76,28 +78,33 @@ class Heartbeat:
             raise self._verdict
 
     def _run(self) -> None:
-        told, last_beat, verdict_at = self._said, self._began, 0.0
-        while not self._over.wait(min(_SAY_S, self._beat_s)):
+        told, last_said, last_beat, verdict_at = self._said, 0.0, self._began, 0.0
+        while not self._over.wait(_LOOK_S):
             now = time.monotonic()
-            if self._verdict is not None:
-                if now - verdict_at > _LEAVE_S:
-                    self._end_process()
-                continue
-            if self._said != told or now - last_beat >= self._beat_s:
-                told, last_beat = self._said, now
-                self._beat(told)
-            if now - self._began > self._limit_s:
-                self._verdict = _too_long(self._claim.step.process, self._limit_s)
-            if self._verdict is not None:
+            news = self._said != told and now - last_said >= _SAY_S
+            if news or now - last_beat >= self._beat_s:
+                told, last_said, last_beat = self._said, now, now
+                kept = self._ask(partial(self._leases.beat, self._claim, *told))
+            else:
+                kept = self._ask(partial(self._leases.holds, self._claim))
+            self._judge(kept, now - self._began)
+            if self._verdict is not None and not verdict_at:
                 verdict_at = now
                 signal.pthread_kill(threading.main_thread().ident or 0, signal.SIGALRM)
+            if verdict_at and now - verdict_at > _LEAVE_S:
+                self._end_process()
 
-    def _beat(self, said: tuple[float, str]) -> None:
+    def _ask(self, question: Callable[[], bool]) -> bool:
         try:
-            if not self._leases.beat(self._claim, *said):
-                self._verdict = JobDismissed("the step is no longer wanted here")
-        except Refusal:
-            logger.warning("no heartbeat: the server is away")
+            return question()
+        except Refusal:  # the server is away: go on, it comes back
+            return True
+
+    def _judge(self, kept: bool, elapsed_s: float) -> None:
+        if self._verdict is None and not kept:
+            self._verdict = JobDismissed("the step is no longer wanted here")
+        if self._verdict is None and elapsed_s > self._limit_s:
+            self._verdict = _too_long(self._claim.step.process, self._limit_s)
 
     def _end_process(self) -> None:
         if self._over.is_set():

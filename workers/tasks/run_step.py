@@ -71,7 +71,7 @@ def run_message(bench: Bench, job_id: str, token: str, queue: str) -> None:
         raise
     except BaseException as error:
         logger.error("step %s of job %s stopped", claim.step.id, job_id, exc_info=error)
-        messages = _fail(bench, claim, _internal_fault(claim.step.process, type(error).__name__))
+        messages = _fail(bench, claim, _fault(claim.step.process, error))
     bench.send(messages)
 
 
@@ -147,10 +147,17 @@ def _package_version() -> str:
         return "0"
 
 
-def _internal_fault(process: str, kind: str) -> Problem:
+def _fault(process: str, error: BaseException) -> Problem:
+    if isinstance(error, MemoryError):
+        return problem(
+            ProblemCode.LIMIT_EXCEEDED,
+            f"{process} needs more memory than a worker of this installation has",
+            remedy="send a smaller picture or board",
+            stage=process,
+        )
     return problem(
         ProblemCode.INTERNAL_FAULT,
-        f"{process} stopped on an unforeseen {kind}",
+        f"{process} stopped on an unforeseen {type(error).__name__}",
         remedy="this is a fault of ours: send the order and the job's id to whoever runs this service",
         stage=process,
     )

@@ -14,7 +14,7 @@ from workers.queueing.settings import Settings
 
 @pytest.fixture
 def leases(service: Service, settings: Settings) -> Leases:
-    return Leases(Scripts(service.server, settings))
+    return Leases(Scripts(service.server, settings), service.server, settings)
 
 
 def _code(refusal: pytest.ExceptionInfo[Refusal]) -> ProblemCode:
@@ -155,18 +155,17 @@ def test_dismissing_an_ended_job_erases_it(service: Service, leases: Leases) -> 
     assert _code(refusal) is ProblemCode.NO_SUCH_JOB
 
 
-def test_dismissing_a_running_job_names_its_holder(service: Service, leases: Leases) -> None:
-    """So that its process can be ended; the claim is worth nothing from then on."""
-    stopped: list[str] = []
-    service.jobs._stop = stopped.append
+def test_dismissing_a_running_job_takes_it_from_its_holder(service: Service, leases: Leases) -> None:
+    """Who sees it, and stops; nothing it still says counts."""
     wanted = request()
     service.jobs.submit(wanted)
-    claim = leases.claim(wanted.id, "task token", "coding.interactive")
+    claim = leases.claim(wanted.id, "token", "coding.interactive")
     assert claim is not None
+    assert leases.holds(claim)
 
     service.jobs.dismiss(wanted.id)
 
-    assert stopped == ["task token"]
+    assert not leases.holds(claim)
     assert not leases.beat(claim, 0.5, "half")
 
 

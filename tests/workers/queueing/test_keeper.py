@@ -30,7 +30,7 @@ class House:
         self.settings = settings
         self.service: Service = connect(settings, self.clock)
         self.scripts = Scripts(self.service.server, settings, self.clock)
-        self.leases = Leases(self.scripts)
+        self.leases = Leases(self.scripts, self.service.server, settings)
         self.sent: list[tuple[str, str]] = []
         self.service.jobs._send = self.take
         self.folder = ContentFolder(settings.artifacts_folder, grace_s=settings.file_grace_s)

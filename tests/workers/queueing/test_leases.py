@@ -35,7 +35,7 @@ def service(settings: Settings, clock: Clock) -> Iterator[Service]:
 
 @pytest.fixture
 def leases(service: Service, settings: Settings, clock: Clock) -> Leases:
-    return Leases(Scripts(service.server, settings, clock))
+    return Leases(Scripts(service.server, settings, clock), service.server, settings)
 
 
 def _file(letter: str = "a") -> StoredFile:

@@ -1,0 +1,95 @@
+"""The broker is killed and comes back; nothing accepted is lost, and workers go on."""
+
+from __future__ import annotations
+
+import os
+import signal
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import redis
+
+from schemas.jobs import JobStatus
+from tests.support.jobs import ended, request, until
+from tests.support.site import Site
+from workers.queueing.embedded import EmbeddedServer
+from workers.queueing.settings import Settings
+
+pytestmark = pytest.mark.fault
+
+
+@pytest.fixture
+def server(tmp_path: Path) -> Iterator[EmbeddedServer]:
+    """A server of its own, with every write on the disk."""
+    made = EmbeddedServer(tmp_path / "broker")
+    made.start()
+    yield made
+    made.stop()
+
+
+@pytest.fixture
+def site(server: EmbeddedServer, settings: Settings) -> Iterator[Site]:
+    made = Site(settings.model_copy(update={"redis_url": server.url}))
+    yield made
+    made.close()
+
+
+def _kill(server: EmbeddedServer, site: Site) -> None:
+    pid = server.pid
+    assert pid is not None
+    os.kill(pid, signal.SIGKILL)
+    until(lambda: server.pid not in (None, pid))
+    until(lambda: _answers(site))
+
+
+def _answers(site: Site) -> bool:
+    try:
+        return bool(site.service.server.ping())
+    except redis.exceptions.RedisError:
+        return False
+
+
+def test_a_worker_with_a_running_job_and_a_free_slot_goes_on(server: EmbeddedServer, site: Site) -> None:
+    """The running job ends in its first attempt, and the next begins beside it.
+
+    Without ``workers.queueing.broker_transport`` the worker leaves its main loop here (celery 5.7.0).
+    """
+    site = Site(site.settings.model_copy(update={"lease_s": 20.0, "key_prefix": "other:"}))
+    try:
+        worker = site.start_worker(slots=2)
+        before = worker.pid
+        gate = site.gate("restart")
+        long = site.submit(f"wait {gate}")
+        site.wait_until_begun(f"wait {gate}")
+
+        _kill(server, site)
+
+        following = site.submit("hello")
+        assert ended(site.service, following.id, timeout_s=15).status.status is JobStatus.SUCCESSFUL
+        assert not site.service.jobs.job(long.id).status.status.is_final
+        gate.touch()
+        status = ended(site.service, long.id).status
+        assert (status.status, status.attempts) == (JobStatus.SUCCESSFUL, 1)
+        assert worker.pid == before
+    finally:
+        site.close()
+
+
+def test_all_accepted_jobs_survive(server: EmbeddedServer, site: Site) -> None:
+    """Killed in the middle of the work: all that was answered is done, each once."""
+    site.start_worker(slots=2)
+    jobs = [request(f"number {number}") for number in range(40)]
+    for job in jobs[:20]:
+        site.service.jobs.submit(job)
+    ended(site.service, jobs[3].id)
+
+    _kill(server, site)
+
+    for job in jobs[20:]:
+        site.service.jobs.submit(job)
+    for job in jobs:
+        assert ended(site.service, job.id, timeout_s=40).status.status is JobStatus.SUCCESSFUL
+        outputs = site.service.jobs.outputs(job.id)
+        path = site.service.artifacts.path(outputs["message"], "ada")
+        assert path.read_text() == job.steps[0].inputs["message"]
