@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from typing import Any
 
 from pydantic import ValidationError
@@ -14,6 +15,7 @@ from workers.pipeline.stages import STAGES, RefusedWithReports
 from workers.pipeline.translation import finding_report
 from workers.values.progress import Reporter
 
+_log = logging.getLogger(__name__)
 _LOOK_AT_STAGE = "this is a fault of ours: send the order and the job's id to whoever runs this service"
 
 
@@ -50,7 +52,8 @@ def run_step(process: str, inputs: dict[str, Any], read: Read, report: Reporter)
                 stage=process,
             )
         )
-    except Exception as error:  # noqa: BLE001 - the last resort: a client gets a problem, never a traceback
+    except Exception as error:  # the last resort: a client gets a problem, the log the traceback
+        _log.exception("%s stopped on an unforeseen error", process)
         return StepOutcome(problem=internal_fault(process, error))
 
 
