@@ -1,5 +1,6 @@
 """Where things are plugged together: the stores of the queue and the application."""
 
+import asyncio
 import contextlib
 import json
 import signal
@@ -15,6 +16,7 @@ from fastapi import FastAPI
 
 from api.access import read_keys
 from api.application import create_app
+from api.callbacks import CallbackSender
 from api.desk import Desk
 from api.problem_responses import refused
 from api.settings import Settings
@@ -53,7 +55,7 @@ def serve(data: Path | None, host: str, port: int, workers: int | None) -> None:
         started.callback(service.close)
         app = _application(service, Settings.from_environment(), capabilities())
         server = _Server(app, f"http://{_shown_host(host)}:{listening.getsockname()[1]}")
-        with _stopping_quietly():
+        with _ended_by_signals(server):
             server.run(sockets=[listening])
 
 
@@ -80,7 +82,10 @@ class _Server(uvicorn.Server):
 def _application(service: Service, settings: Settings, capabilities: dict[str, Any]) -> FastAPI:
     @contextlib.asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
+        calling = asyncio.create_task(_caller(service, settings).run()) if settings.callback_hosts else None
         yield
+        if calling is not None:
+            calling.cancel()
         await service.feed.close()
 
     desk = Desk(
@@ -92,6 +97,16 @@ def _application(service: Service, settings: Settings, capabilities: dict[str, A
     )
     keys = read_keys(settings.keys_file) if settings.keys_file else None
     return create_app(desk, keys, lifespan)
+
+
+def _caller(service: Service, settings: Settings) -> CallbackSender:
+    return CallbackSender(
+        service.callbacks,
+        service.jobs,
+        settings.callback_host_list,
+        settings.callback_secret,
+        settings.public_url,
+    )
 
 
 def _queue_settings(data: Path | None, workers: int | None) -> QueueSettings:
@@ -131,9 +146,13 @@ def _listening(host: str, port: int) -> Iterator[socket.socket]:
 
 
 @contextlib.contextmanager
-def _stopping_quietly() -> Iterator[None]:
-    """Leave signals to the web server, which repeats them when it has ended: then they do nothing."""
-    before = {number: signal.signal(number, lambda *_: None) for number in (signal.SIGINT, signal.SIGTERM)}
+def _ended_by_signals(server: uvicorn.Server) -> Iterator[None]:
+    """Let signals end the server also before and after its own handling of them, which repeats them."""
+
+    def end(*_: object) -> None:
+        server.should_exit = True
+
+    before = {number: signal.signal(number, end) for number in (signal.SIGINT, signal.SIGTERM)}
     try:
         yield
     finally:

@@ -23,7 +23,12 @@ class Settings(WireModel):
     max_event_streams: Annotated[int, Field(gt=0, description="event streams open at once")] = 200
     keys_file: Path | None = None  # JSON, see api.access; without it only this very machine is let in
     allow_anyone: bool = False  # without keys, let other machines in too: for a network that is trusted
-    callback_hosts: Annotated[str, Field(description="hosts that may be called back, by commas")] = ""
+    callback_hosts: Annotated[str, Field(description="hosts and origins to be called back, by commas")] = ""
+    callback_secret: Annotated[
+        str | None,
+        Field(pattern=r"^whsec_[A-Za-z0-9+/]{32,88}={0,2}$", description="signs what is called out"),
+    ] = None
+    public_url: Annotated[str, Field(description="where clients see this service, for links called out")] = ""
 
     @property
     def callback_host_list(self) -> list[str]:

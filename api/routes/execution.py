@@ -38,7 +38,8 @@ class Execution(WireModel):
 
     inputs: Any
     outputs: Annotated[
-        dict[str, OutputWish] | None, Field(description="which results to list; all, if not given")
+        dict[str, OutputWish] | None,
+        Field(description="which are wanted; all are made, and 'results?outputs=' lists some"),
     ] = None
     response: Annotated[Literal["document"], Field(description="results are a document of links")] = (
         "document"

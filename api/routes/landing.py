@@ -12,7 +12,7 @@ from schemas.jobs import WebLink
 router = APIRouter(tags=["service"])
 
 _CLASSES = "http://www.opengis.net/spec/ogcapi-processes-1/1.0/conf/"
-CONFORMS_TO = [_CLASSES + name for name in ("core", "json", "ogc-process-description", "job-list", "dismiss")]
+_ALWAYS = ("core", "json", "ogc-process-description", "job-list", "dismiss")
 
 
 class LandingPage(WireModel):
@@ -51,9 +51,10 @@ def landing_page(request: Request, desk: AtDesk) -> LandingPage:
 
 
 @router.get("/conformance", summary="What it conforms to")
-def conformance() -> Conformance:
+def conformance(desk: AtDesk) -> Conformance:
     """Return the conformance classes of the job standard that hold here."""
-    return Conformance(conformsTo=CONFORMS_TO)
+    classes = (*_ALWAYS, "callback") if desk.settings.callback_host_list else _ALWAYS
+    return Conformance(conformsTo=[_CLASSES + name for name in classes])
 
 
 @router.get("/api", summary="The API's definition (OpenAPI 3.1)", response_class=JSONResponse)

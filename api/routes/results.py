@@ -2,17 +2,17 @@
 
 from typing import Annotated
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter, Query, Request
 from starlette.responses import Response
 
 from api.access import Caller, Right, allowed
 from api.desk import AtDesk, Desk
 from api.file_responses import FILE_RESPONSES, file_response
 from api.problem_responses import problems, refused
+from api.result_links import result_links
 from api.web_links import at
 from schemas.job_records import JobRecord
-from schemas.jobs import JobStatus, ResultLink, Results
-from schemas.links import artifact_href
+from schemas.jobs import JobStatus, Results
 from schemas.problems import ProblemCode, Refusal, problem
 from schemas.steps import Outputs, output_of
 
@@ -26,13 +26,23 @@ Reader = Annotated[Caller, allowed(Right.READ_JOBS)]
     response_model_exclude_none=True,
     responses=problems(404, 410),
 )
-def results(request: Request, desk: AtDesk, caller: Reader, job_id: str) -> Results:
+def results(
+    request: Request,
+    desk: AtDesk,
+    caller: Reader,
+    job_id: str,
+    only: Annotated[
+        list[str] | None, Query(alias="outputs", description="only these, by repetition or with commas")
+    ] = None,
+) -> Results:
     """Return one link for each output; the hrefs can be used as inputs of another job.
 
     A failed job answers its problem, with links to the reports it could still write under ``reports``.
     """
     record, outputs = _ended(desk, job_id, caller)
-    links = result_links(request, record, outputs)
+    wanted = {name for entry in only or [] for name in entry.split(",")} or set(outputs)
+    outputs = {name: digest for name, digest in outputs.items() if name in wanted}
+    links = result_links(at(request, ""), record, outputs)
     if record.status.status is JobStatus.FAILED:
         raise _failure(record, links)
     return links
@@ -49,7 +59,7 @@ def one_output(request: Request, desk: AtDesk, caller: Reader, job_id: str, outp
     record, outputs = _ended(desk, job_id, caller)
     if output not in outputs:
         if record.status.status is JobStatus.FAILED:
-            raise _failure(record, result_links(request, record, outputs))
+            raise _failure(record, result_links(at(request, ""), record, outputs))
         raise refused(
             ProblemCode.NO_SUCH_OUTPUT,
             "the job has no output of this name",
@@ -59,19 +69,6 @@ def one_output(request: Request, desk: AtDesk, caller: Reader, job_id: str, outp
     return file_response(
         request, desk.artifacts, outputs[output], record.owner, described.media_type, described.file
     )
-
-
-def result_links(request: Request, record: JobRecord, outputs: Outputs) -> Results:
-    """Return the results document of a job."""
-    described = {name: output_of(record.status.processID, name) for name in outputs}
-    return {
-        name: ResultLink(
-            href=at(request, artifact_href(digest)),
-            type=described[name].media_type,
-            title=described[name].file,
-        )
-        for name, digest in outputs.items()
-    }
 
 
 def _ended(desk: Desk, job_id: str, caller: Caller) -> tuple[JobRecord, Outputs]:

@@ -57,7 +57,11 @@ class MemoryJobs:
         )
         self.requests[request.id] = request
         self.records[request.id] = JobRecord(
-            owner=request.owner, job_class=request.job_class, revision=1, status=status
+            owner=request.owner,
+            job_class=request.job_class,
+            revision=1,
+            status=status,
+            subscriber=request.subscriber,
         )
         self._tell(request.id, "accepted")
         return Accepted(job=self.records[request.id], replayed=False)
