@@ -23,8 +23,7 @@ from workers.values.region import Region
 
 Floats = NDArray[np.float64]
 
-_RIDGE_MM = 0.035  # left standing on a floor that only a V-bit cuts; a fifth more in sharp corners
-_REST_RIDGE_MM = 0.025  # beside a milled floor, where the eye compares
+_RIDGE_MM = 0.025  # left standing between passes, a fifth more in sharp corners: too little to feel
 _ROUGH_RIDGE_FRACTION = 0.5  # of a depth pass: what earlier passes leave for the next to take
 _TOUCHING_MM = 1e-3
 
@@ -59,11 +58,10 @@ def floor_finish(walls: Region, milled: Region | None, groove: Groove) -> FloorF
         milled: The floor an end mill has cut, less half of ``rest_margin_mm`` all round; or None.
         groove: The bit and the limit.
     """
-    if milled is None or milled.polygons.is_empty:
-        return FloorFinish(area=walls, room=Room(walls), step_mm=step_between_mm(groove, _RIDGE_MM))
-    rest = region_of(walls.polygons.difference(milled.polygons))
-    step_mm = step_between_mm(groove, _REST_RIDGE_MM)
-    return FloorFinish(area=rest, room=Room(walls), step_mm=step_mm)
+    rest = walls
+    if milled is not None and not milled.polygons.is_empty:
+        rest = region_of(walls.polygons.difference(milled.polygons))
+    return FloorFinish(area=rest, room=Room(walls), step_mm=step_between_mm(groove, _RIDGE_MM))
 
 
 def rest_margin_mm(groove: Groove) -> float:
@@ -71,7 +69,7 @@ def rest_margin_mm(groove: Groove) -> float:
 
     A ring of the V-bit covers half a step to each side; the mill's edge covers nothing beyond it.
     """
-    return step_between_mm(groove, _REST_RIDGE_MM) / 2
+    return step_between_mm(groove, _RIDGE_MM) / 2
 
 
 def finishing_cover(finish: FloorFinish, middles: Strands) -> Covering:

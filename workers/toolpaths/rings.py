@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LineString, MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from workers.geometry.offsets import inset, inset_levels, outset
 from workers.geometry.polygon_repair import region_of
@@ -111,17 +112,17 @@ def covering(area: Region, step_mm: float, middles_mm: Sequence[Floats]) -> Cove
     levels = ring_levels(area, step_mm)
     deeper = [*levels[1:], Region(MultiPolygon())]
     far = [_far_parts(outer, inner, reach_mm) for outer, inner in zip(levels, deeper, strict=True)]
-    lines = np.array([shapely.linestrings(middle_mm) for middle_mm in middles_mm], dtype=object)
-    helpful, reached = _meeting(lines, [part for parts in far for part in parts])
-    kept, number = [], 0
-    for inner, parts in zip(deeper, far, strict=True):
-        left = [part for index, part in enumerate(parts, number) if index not in reached]
-        kept.append(Region(MultiPolygon([*inner.polygons.geoms, *left])))
-        number += len(parts)
-    room_mm = area.polygons.buffer(_EDGE_MM)
-    inside = [shapely.intersection(lines[index], room_mm) for index in sorted(helpful)]
-    pieces = [shapely.get_coordinates(piece) for line in inside for piece in shapely.get_parts(line)]
-    return Covering(levels=kept, lines_mm=[piece for piece in pieces if len(piece) > 1])
+    lines = _helpful(middles_mm, [part for parts in far for part in parts], area)
+    near = shapely.union_all([line.buffer(reach_mm) for line in lines])
+    kept = [
+        Region(
+            MultiPolygon(
+                [*inner.polygons.geoms, *_worthwhile(MultiPolygon(parts).difference(near), reach_mm)]
+            )
+        )
+        for inner, parts in zip(deeper, far, strict=True)
+    ]
+    return Covering(levels=kept, lines_mm=[shapely.get_coordinates(line) for line in lines])
 
 
 def _far_parts(level: Region, deeper: Region, reach_mm: float) -> list[Polygon]:
@@ -129,16 +130,24 @@ def _far_parts(level: Region, deeper: Region, reach_mm: float) -> list[Polygon]:
     if level.polygons.is_empty:
         return []
     far = inset(level, reach_mm).polygons.difference(outset(deeper, reach_mm).polygons)
-    least_mm2 = (_SPARE_FRACTION * reach_mm) ** 2
-    return [part for part in region_of(far).polygons.geoms if part.area > least_mm2]
+    return _worthwhile(far, reach_mm)
 
 
-def _meeting(lines: NDArray[np.object_], parts: Sequence[Polygon]) -> tuple[set[int], set[int]]:
-    """Return which lines and which parts meet."""
-    if not len(lines) or not parts:
-        return set(), set()
-    part, line = shapely.STRtree(lines).query(parts, predicate="intersects")
-    return set(line.tolist()), set(part.tolist())
+def _worthwhile(shape: BaseGeometry, reach_mm: float) -> list[Polygon]:
+    """Return the polygons of a shape that are more than rounding."""
+    return list(region_of(shape, (_SPARE_FRACTION * reach_mm) ** 2).polygons.geoms)
+
+
+def _helpful(middles_mm: Sequence[Floats], parts: Sequence[Polygon], area: Region) -> list[LineString]:
+    """Return the middle lines that meet one of the parts, as far as they lie in the area."""
+    if not middles_mm or not parts:
+        return []
+    lines = [LineString(middle_mm) for middle_mm in middles_mm]
+    _, found = shapely.STRtree(lines).query(parts, predicate="intersects")
+    room_mm = area.polygons.buffer(_EDGE_MM)
+    inside = [lines[number].intersection(room_mm) for number in np.unique(found).tolist()]
+    pieces = [piece for shape in inside for piece in shapely.get_parts(shape).tolist()]
+    return [piece for piece in pieces if isinstance(piece, LineString) and piece.length > 0]
 
 
 def linked_rings(rings: Sequence[Circuit], room: Room, longest_mm: float) -> list[list[Circuit]]:
