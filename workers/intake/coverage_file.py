@@ -6,11 +6,12 @@ import math
 import struct
 import zlib
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from workers.errors import ParameterOutOfRangeError
-from workers.intake.photo import cv2, decode_photo
+from workers.intake.photo import decode_photo
 from workers.values.image import ColourImage, InkCoverage
 
 _FINEST_MM_PER_PX = 0.001

@@ -86,10 +86,12 @@ def decode_photo(data: bytes, field: str) -> ColourImage:
     Source: Exif 2.32 (CIPA DC-008) for orientation; PNG 1.2, 11.3.5.3 and JFIF 1.02 for resolution.
     """
     media = _checked_media(data, field)
-    opened = _opened(data, media, field)
-    _check_size(opened.width, opened.height, field)
-    orientation, mm_per_px = _marks(opened, media)
-    pixels = _decoded(data, opened, media, field)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # Pillow warns of what is then refused, or does no harm
+        opened = _opened(data, media, field)
+        _check_size(opened.width, opened.height, field)
+        pixels = _decoded(data, opened, media, field)
+        orientation, mm_per_px = _marks(opened, media)  # after: Pillow turns a TIFF itself, and says so
     return ColourImage(_upright(pixels, orientation), mm_per_px)
 
 
@@ -117,9 +119,7 @@ def _checked_media(data: bytes, field: str) -> str:
 def _opened(data: bytes, media: str, field: str) -> Image.Image:
     """Return the picture with only its header read."""
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            return Image.open(io.BytesIO(data), formats=[_PILLOW_FORMAT[media]])
+        return Image.open(io.BytesIO(data), formats=[_PILLOW_FORMAT[media]])
     except Image.DecompressionBombError as error:
         raise ImageTooLargeError(
             f"the picture says it has far more than {MAX_PIXELS / 1e6:.0f} million pixels",
@@ -181,16 +181,14 @@ def _decoded(data: bytes, opened: Image.Image, media: str, field: str) -> NDArra
 def _unpacked(opened: Image.Image) -> NDArray[np.uint8]:
     """Return the first frame in sRGB, over white where it is transparent."""
     ImageFile.LOAD_TRUNCATED_IMAGES = False
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        opened.load()
-        if opened.mode.startswith("I") or opened.mode == "F":
-            return _grey_of_deep(np.asarray(opened))
-        if "A" in opened.getbands() or "transparency" in opened.info:
-            layer = opened.convert("RGBA")
-            paper = Image.new("RGBA", layer.size, "white")
-            return np.asarray(Image.alpha_composite(paper, layer).convert("RGB"))
-        return np.asarray(opened.convert("RGB"))
+    opened.load()
+    if opened.mode.startswith("I") or opened.mode == "F":
+        return _grey_of_deep(np.asarray(opened))
+    if "A" in opened.getbands() or "transparency" in opened.info:
+        layer = opened.convert("RGBA")
+        paper = Image.new("RGBA", layer.size, "white")
+        return np.asarray(Image.alpha_composite(paper, layer).convert("RGB"))
+    return np.asarray(opened.convert("RGB"))
 
 
 def _grey_of_deep(values: NDArray[np.generic]) -> NDArray[np.uint8]:

@@ -16,6 +16,7 @@ class Candidate:
     quality: PhotoQuality | None
     sheet: FoundSheet | None
     reason: str
+    blank: bool = False  # there is nothing in it, sheet or not
 
     @property
     def expected_error_mm(self) -> float:

@@ -62,7 +62,9 @@ def edge_points(values: NDArray[np.float32]) -> EdgePoints:
     down = cv2.Scharr(values, cv2.CV_32F, 0, 1, scale=1 / 32)
     squared = across**2 + down**2
     best = squared.argmax(axis=2)[:, :, None]
-    gx, gy = (np.take_along_axis(part, best, axis=2)[:, :, 0] for part in (across, down))
+    gx, gy = (
+        np.asarray(np.take_along_axis(part, best, axis=2)[:, :, 0], np.float32) for part in (across, down)
+    )
     step = np.sqrt(np.take_along_axis(squared, best, axis=2)[:, :, 0])
     noise = float(np.median(step))
     row, column = np.nonzero(_crests(step, gx, gy) & (step > max(_LEAST_STEP, 1.5 * noise)))
@@ -70,7 +72,7 @@ def edge_points(values: NDArray[np.float32]) -> EdgePoints:
     normals = np.stack([gx[row, column], gy[row, column]], axis=1) / found[:, None]
     middle = np.array(values.shape[1::-1], np.float32) / 2
     xy_px = np.stack([column, row], axis=1).astype(np.float32) + 0.5 - middle
-    return EdgePoints(xy_px, normals, found)
+    return EdgePoints(xy_px.astype(np.float32), normals, found)
 
 
 def _crests(step: NDArray[np.float32], gx: NDArray[np.float32], gy: NDArray[np.float32]) -> NDArray[np.bool_]:
@@ -131,10 +133,10 @@ def _votes(points: EdgePoints, reach_px: float) -> NDArray[np.float64]:
         offset = points.xy_px[:, 0] * np.cos(direction) + points.xy_px[:, 1] * np.sin(direction)
         index = bins * count + ((offset + reach_px) / _OFFSET_STEP_PX).astype(np.int64)
         votes += np.bincount(index, weight, minlength=len(votes))
-    votes = votes.reshape(_ANGLE_BINS, count)
-    smoothed = votes.copy()
-    smoothed[:, 1:] += 0.7 * votes[:, :-1]
-    smoothed[:, :-1] += 0.7 * votes[:, 1:]
+    table = votes.reshape(_ANGLE_BINS, count)
+    smoothed = table.copy()
+    smoothed[:, 1:] += 0.7 * table[:, :-1]
+    smoothed[:, :-1] += 0.7 * table[:, 1:]
     return smoothed
 
 

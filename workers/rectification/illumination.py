@@ -57,8 +57,7 @@ def paper_light(light: NDArray[np.uint16], px_per_mm: float) -> PaperLight:
         is_paper = log_top > filled - _PAPER_DEPTH
     is_paper &= log_top > cv2.morphologyEx(log_top, cv2.MORPH_CLOSE, _NEIGHBOURHOOD) - _VALLEY_DEPTH
     level = _carried_on(np.log(np.maximum(body, 20.0)), is_paper.astype(np.float32))
-    level = cv2.GaussianBlur(level, (0, 0), _SMOOTHING_CELLS, borderType=cv2.BORDER_REPLICATE)
-    paper = np.exp(level)
+    paper = np.exp(cv2.GaussianBlur(level, (0, 0), _SMOOTHING_CELLS, borderType=cv2.BORDER_REPLICATE))
     return PaperLight(np.asarray(paper, np.float32), is_paper, fine, *_figures(paper, is_paper))
 
 

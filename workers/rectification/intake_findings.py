@@ -28,9 +28,8 @@ def intake_findings(
 ) -> tuple[Finding, ...]:
     """Return the facts about the photo that was used."""
     found: list[Finding] = []
-    if candidate.quality is not None:
+    if candidate.quality is not None and candidate.sheet is not None:
         found.extend(_of_photo(candidate.quality))
-    if candidate.sheet is not None:
         found.extend(_of_sheet(candidate.sheet))
     found.extend(_of_light(paper, ink))
     found.extend(_of_cleaning(clean))
@@ -124,6 +123,13 @@ def _of_cleaning(clean: Cleaned) -> Iterator[Finding]:
             "faint-parts-left-out",
             f"{clean.faint_count} grey part(s) were taken for pencil and left out",
             "ink over what is part of the drawing",
+        )
+    if clean.runs_off:
+        yield _note(
+            "ink-at-the-rim",
+            "ink runs over the rim of the picture, so some of the drawing may be missing",
+            "leave a margin of paper all round the drawing",
+            Severity.WARNING,
         )
     if clean.rim_count:
         yield _note(

@@ -86,7 +86,7 @@ def _judged(photo: ColourImage, size: SheetSize) -> Candidate:
     small = reduced_photo(photo.pixels)
     blank = blankness(small.pixels)
     if blank:
-        return Candidate(None, None, blank)
+        return Candidate(None, None, blank, blank=True)
     rows, columns = photo.pixels.shape[:2]
     if is_scan(photo, small, size):
         frame = np.array([(0, 0), (columns, 0), (columns, rows), (0, rows)], np.float64)
@@ -104,7 +104,7 @@ def _refuse(candidates: Sequence[Candidate]) -> None:
     """Raise what fits the reasons that no photo could be used."""
     reasons = [candidate.reason for candidate in candidates]
     field = _FIELD if len(reasons) > 1 else f"{_FIELD}/0"
-    if all("all over" in reason for reason in reasons):
+    if all(candidate.blank for candidate in candidates):
         raise NoDrawingFoundError(
             f"no drawing: {reasons[0]}", field=field, remedy="send the photo that shows the drawing"
         )
@@ -154,7 +154,7 @@ def _of_whole_picture(photos: Sequence[ColourImage], hint: KnownLength | None, r
 def _judged_whole(photo: ColourImage, hint: KnownLength | None) -> Candidate:
     blank = blankness(reduced_photo(photo.pixels).pixels)
     if blank:
-        return Candidate(None, None, blank)
+        return Candidate(None, None, blank, blank=True)
     rows, columns = photo.pixels.shape[:2]
     frame = np.array([(0, 0), (columns, 0), (columns, rows), (0, rows)], np.float64)
     scale, _ = _scale_of_whole(photo, hint)

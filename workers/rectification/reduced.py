@@ -27,7 +27,7 @@ def reduced_photo(pixels: NDArray[np.uint8]) -> ReducedPhoto:
     """
     rows, columns = pixels.shape[:2]
     long_side = max(rows, columns)
-    whole = max(1, long_side // (2 * LONG_SIDE_PX))
+    whole = max(1, min(long_side // (2 * LONG_SIDE_PX), min(rows, columns) // 8))
     width, height = columns // whole * whole, rows // whole * whole
     small = pixels[:height, :width]
     if whole > 1:  # by a whole number first: many times faster

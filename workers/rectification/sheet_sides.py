@@ -89,7 +89,7 @@ def _frame(start: Array, end: Array) -> tuple[Array, Array, float]:
 
 
 def _profiles(
-    picture: NDArray[np.generic], start: Array, end: Array, along_px: Array, off_px: Array
+    picture: NDArray[np.uint8] | NDArray[np.float32], start: Array, end: Array, along_px: Array, off_px: Array
 ) -> tuple[NDArray[np.float32], NDArray[np.bool_]]:
     """Return the picture along lines across a side, (places, taps, channels), and which lie in it."""
     along, inward, _ = _frame(start, end)
@@ -210,8 +210,9 @@ def _half_way(profile: NDArray[np.float32], taps: Array) -> tuple[Array, NDArray
         taps: Position of each tap, px.
     """
     light = np.interp(profile, np.arange(256), light_of_value())
-    light = cv2.blur(light.reshape(len(light), -1), (1, 5), borderType=cv2.BORDER_REPLICATE).reshape(
-        light.shape
+    flat = light.reshape(len(light), -1)
+    light = np.asarray(cv2.blur(flat, (1, 5), borderType=cv2.BORDER_REPLICATE), np.float64).reshape(
+        profile.shape
     )
     channel = np.abs(light[:, -1] - light[:, 0]).mean(axis=0).argmax()
     chosen = light[:, :, channel]
@@ -221,8 +222,8 @@ def _half_way(profile: NDArray[np.float32], taps: Array) -> tuple[Array, NDArray
     prior = np.exp(-0.5 * (taps / (0.5 * taps[-1])) ** 2)
     peak = (steep * prior).argmax(axis=1).clip(4, len(taps) - 5)
     rows = np.arange(len(chosen))
-    paper = np.max([chosen[rows, np.minimum(peak + k, len(taps) - 1)] for k in (3, 4)], axis=0)
-    table = np.min([chosen[rows, np.maximum(peak - k, 0)] for k in (3, 4)], axis=0)
+    paper = np.maximum(chosen[rows, peak + 3], chosen[rows, peak + 4])
+    table = np.minimum(chosen[rows, peak - 3], chosen[rows, peak - 4])
     level = (paper + table) / 2
     position = np.full(len(chosen), np.nan)
     nearest = np.full(len(chosen), np.inf)
@@ -230,7 +231,7 @@ def _half_way(profile: NDArray[np.float32], taps: Array) -> tuple[Array, NDArray
         low, high = chosen[rows, peak + k], chosen[rows, peak + k + 1]
         crosses = (low <= level) & (high > level) & (abs(k + 0.5) < nearest)
         share = (level - low) / np.maximum(high - low, 1e-9)
-        position = np.where(crosses, taps[peak] + k + share, position)
-        nearest = np.where(crosses, abs(k + 0.5), nearest)
+        position[crosses] = (taps[peak] + k + share)[crosses]
+        nearest[crosses] = abs(k + 0.5)
     clear = np.isfinite(position) & (paper - table > 0.08 * np.maximum(paper, 0.02))
     return np.nan_to_num(position), clear

@@ -71,7 +71,9 @@ class _Problem:
         )
         self.known = np.concatenate([_well_seen(side) for side in sides])
         self.frames = np.stack([[*s.start_px, *s.along, *s.inward, s.length_px] for s in sides])
-        self.curves = np.stack([np.polynomial.legendre.leg2poly(side.coefficients) for side in sides])
+        self.curves = np.stack(
+            [np.asarray(np.polynomial.legendre.leg2poly(side.coefficients), np.float64) for side in sides]
+        )
 
     def residuals(self, parameters: Array) -> Array:
         """Return how far off the measured sides the model's are, px, and how unlikely its lens is."""
@@ -224,4 +226,4 @@ def _well_seen(side: Side) -> Array:
         return np.zeros(_SAMPLES)
     nearest = np.abs(places[:, None] - side.seen[None, :, 0]).min(axis=1)
     seen = np.pad(nearest < 1.2 * side.length_px / _SAMPLES, 1, mode="edge")
-    return (seen[:-2] & seen[1:-1] & seen[2:]).astype(np.float64)
+    return np.asarray(seen[:-2] & seen[1:-1] & seen[2:], np.float64)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -13,6 +15,7 @@ from workers.values.sheet import SheetSize
 _RIM_FRACTION = 0.006
 _EVEN = 0.035  # spread of a scan's rim, sRGB values; a table's grain spreads more
 _ASPECT_TOLERANCE = 0.012
+_LEAST_SIDE_PX = 16
 _BLANK_CONTRAST = 0.10  # of the brightest light; paper's own grain and shade stay below
 
 
@@ -35,7 +38,7 @@ def scan_scale_mm_per_px(picture: ColourImage, size: SheetSize) -> float | None:
         own = picture.mm_per_px
         if own is not None and abs(own / across - 1) < 0.01:
             return own
-        return (across * down) ** 0.5
+        return math.sqrt(across * down)
     return None
 
 
@@ -77,7 +80,9 @@ def is_mixed_in_values(pixels: NDArray[np.uint8]) -> bool:
 
 
 def blankness(pixels: NDArray[np.uint8]) -> str | None:
-    """Return in words that the picture is white or black all over, None if it is not."""
+    """Return in words that there is nothing to be told in a picture, None if there is."""
+    if min(pixels.shape[:2]) < _LEAST_SIDE_PX:
+        return f"the picture is only {pixels.shape[1]} x {pixels.shape[0]} pixels"
     light = grey_light(pixels).astype(np.float32) / FULL_LIGHT
     dark, bright = np.percentile(light, (0.05, 99.95))
     if bright < 0.01:
