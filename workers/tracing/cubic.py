@@ -21,6 +21,12 @@ def place_straight(run: Points, first: int, last: int, piece: Points) -> None:
 
 
 @njit(cache=True)
+def is_free(ends: Points) -> bool:
+    """Return whether both ends may leave as they like."""
+    return bool(ends[0, 0] == 0.0 and ends[0, 1] == 0.0 and ends[1, 0] == 0.0 and ends[1, 1] == 0.0)
+
+
+@njit(cache=True)
 def chord_parameters(run: Points, u: Points, first: int, last: int) -> float:
     """Set each point's parameter by its share of the polygon's length; return that length."""
     u[first] = 0.0

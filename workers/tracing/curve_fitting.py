@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from workers.tracing.cubic import (
     chord_parameters,
     improve_parameters,
+    is_free,
     keeps_between,
     leaves_chord,
     place_least_squares,
@@ -25,6 +26,7 @@ from workers.tracing.cubic import (
     point_at,
     worst_miss,
 )
+from workers.tracing.straights import SLACK_PX, line_through, set_on_line, straight_stretches
 
 Points = NDArray[np.float64]
 Indices = NDArray[np.int32]
@@ -166,10 +168,60 @@ def _fit_run(
     count: int,
     work: Points,
 ) -> int:
-    """Fit one run, from corner to corner or all round, splitting until it keeps the tolerance."""
-    spans = np.empty((length + 2, 2), np.int32)
-    directions = np.empty((length + 2, 2, 2), np.float64)
-    spans[0, 0], spans[0, 1] = 0, length - 1
+    """Fit one run, from corner to corner or all round: its straight stretches, and curves between them."""
+    if is_free(ends) and leaves_chord(run, 0, length - 1) <= tolerance:
+        place_straight(run, 0, length - 1, controls[count])
+        return count + 1
+    slack = min(SLACK_PX, tolerance / 2)
+    stretches = straight_stretches(run, length, slack) if slack > 0.0 else np.empty((0, 2), np.int32)
+    between = ends.copy()
+    at = 0
+    for k in range(len(stretches)):
+        first, last = stretches[k, 0], stretches[k, 1]
+        line = line_through(run, first, last)
+        if first > 0:
+            set_on_line(run, first, line)
+        if last < length - 1:
+            set_on_line(run, last, line)
+        x, y = _direction(run, first, last)
+        between[1, 0], between[1, 1] = -x, -y
+        if first > at:
+            count = _fit_between(run, u, at, first, length, between, tolerance, controls, count, work)
+        place_straight(run, first, last, controls[count])
+        count += 1
+        between[0, 0], between[0, 1] = x, y
+        at = last
+    if at < length - 1:
+        between[1] = ends[1]
+        count = _fit_between(run, u, at, length - 1, length, between, tolerance, controls, count, work)
+    return count
+
+
+@njit(cache=True)
+def _direction(run: Points, first: int, last: int) -> tuple[float, float]:
+    """Return the direction from one point to another."""
+    x, y = run[last, 0] - run[first, 0], run[last, 1] - run[first, 1]
+    size = max(math.hypot(x, y), 1e-12)
+    return x / size, y / size
+
+
+@njit(cache=True)
+def _fit_between(
+    run: Points,
+    u: Points,
+    first: int,
+    last: int,
+    length: int,
+    ends: Points,
+    tolerance: float,
+    controls: Points,
+    count: int,
+    work: Points,
+) -> int:
+    """Fit curves between two points of a run, splitting until they keep the tolerance."""
+    spans = np.empty((last - first + 3, 2), np.int32)
+    directions = np.empty((last - first + 3, 2, 2), np.float64)
+    spans[0, 0], spans[0, 1] = first, last
     directions[0] = ends
     trial = np.empty((4, 2), np.float64)
     depth = 1
@@ -206,8 +258,7 @@ def _fit_piece(
     place_straight(run, first, last, piece)
     if last - first == 1:
         return -1
-    is_free = ends[0, 0] == 0.0 and ends[0, 1] == 0.0 and ends[1, 0] == 0.0 and ends[1, 1] == 0.0
-    if is_free and leaves_chord(run, first, last) <= tolerance:
+    if is_free(ends) and leaves_chord(run, first, last) <= tolerance:
         return -1
     length = chord_parameters(run, u, first, last)
     kept = math.inf
