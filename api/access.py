@@ -1,59 +1,21 @@
 """Who may do what: keys, scopes, quotas. Without keys, only this very machine is let in."""
 
-import hashlib
 import hmac
 import ipaddress
-import json
-import secrets
 import time
 from dataclasses import dataclass, field
-from enum import StrEnum
-from pathlib import Path
 from typing import Annotated, Any
 
 from fastapi import Depends, Request
 from fastapi.security import HTTPAuthorizationCredentials, HTTPBearer
-from pydantic import Field
 from starlette.datastructures import Headers
 from starlette.types import ASGIApp, Receive, Scope, Send
 
+from api.keys import Key, Right, digest_of
 from api.problem_responses import refusal_response
-from schemas.base import WireModel
 from schemas.problems import ProblemCode, Refusal, problem
 
 _READING = {"GET", "HEAD", "OPTIONS"}
-
-
-class Right(StrEnum):
-    """What a key may be allowed to do."""
-
-    SUBMIT = "jobs:submit"
-    READ_JOBS = "jobs:read"
-    DISMISS = "jobs:dismiss"
-    UPLOAD = "artifacts:write"
-    READ_FILES = "artifacts:read"
-    BULK = "class:bulk"
-    CALLBACKS = "callbacks"
-
-
-KIOSK = frozenset({Right.SUBMIT, Right.READ_JOBS, Right.DISMISS, Right.UPLOAD, Right.READ_FILES})
-
-
-class Key(WireModel):
-    """One key of the keys file. The secret is kept nowhere: it is random, so a plain digest is safe."""
-
-    id: Annotated[str, Field(pattern=r"^[a-z0-9-]{1,32}$")]
-    secret_sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
-    rights: frozenset[Right] = KIOSK
-    jobs_at_once: Annotated[int, Field(gt=0)] = 200
-    stored_bytes: Annotated[int, Field(gt=0)] = 4 * 1024**3
-    requests_per_minute: Annotated[int, Field(gt=0)] = 1200
-
-
-class KeysFile(WireModel):
-    """The file that ``TRIGLYPH_KEYS_FILE`` names."""
-
-    keys: list[Key]
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,22 +44,6 @@ class Caller:
 
 
 LOCAL = Caller(owner="local", rights=frozenset(Right))
-
-
-def new_key(key_id: str, rights: frozenset[Right] = KIOSK) -> tuple[str, Key]:
-    """Return a fresh secret token, to be shown once, and its entry for the keys file."""
-    secret = secrets.token_urlsafe(32)
-    return f"{key_id}.{secret}", Key(id=key_id, secret_sha256=_digest(secret), rights=rights)
-
-
-def read_keys(path: Path) -> list[Key]:
-    """Return the keys of a keys file.
-
-    Raises:
-        OSError: It cannot be read.
-        ValueError: It is no keys file.
-    """
-    return KeysFile.model_validate(json.loads(path.read_text("utf-8"))).keys
 
 
 @dataclass(slots=True)
@@ -174,9 +120,9 @@ class Access:
         scheme, _, token = given.partition(" ")
         key_id, _, secret = token.strip().partition(".")
         key = self._keys.get(key_id)
-        expected = key.secret_sha256 if key else _digest("nobody")
+        expected = key.secret_sha256 if key else digest_of("nobody")
         right = hmac.compare_digest(
-            _digest(secret), expected
+            digest_of(secret), expected
         )  # as long for an unknown key as for a wrong secret
         if key is None or not right or scheme.lower() != "bearer":
             raise _no_key("this key is not known here")
@@ -245,7 +191,3 @@ def _is_loopback(host: str) -> bool:
         return ipaddress.ip_address(host).is_loopback
     except ValueError:
         return False
-
-
-def _digest(secret: str) -> str:
-    return hashlib.sha256(secret.encode("utf-8", "surrogateescape")).hexdigest()

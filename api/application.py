@@ -6,9 +6,10 @@ from fastapi import FastAPI
 from starlette.middleware import Middleware
 from starlette.types import Lifespan
 
-from api.access import Access, Key
+from api.access import Access
 from api.body_limit import BodyLimit
 from api.desk import Desk
+from api.keys import Key
 from api.problem_responses import EVERYWHERE, add_problem_handlers, problems
 from api.routes import artifacts, capabilities, events, execution, health, jobs, landing, processes, results
 from api.security_headers import SecurityHeaders

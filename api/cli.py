@@ -5,15 +5,16 @@ import importlib
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import Any
 
 from pydantic import ValidationError
 
-from api.client import DEFAULT_ADDRESS, TriglyphClient
+from api.arguments import command_parser
+from api.client import TriglyphClient
 from api.linked_files import read_request
 from api.local_run import run_here
 from api.output_folder import OutputFolder
-from api.problem_responses import refused, request_problem
+from api.problem_responses import request_problem
 from api.progress_line import ProgressLine
 from api.request_checks import LISTED_AS
 from api.told import Exit, note, say, tell_files, tell_json, tell_problem, tell_rows
@@ -30,8 +31,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     given = sys.argv[1:] if arguments is None else list(arguments)
     as_json = "--json" in given
     try:
-        chosen = _parser().parse_args(given)
-        return int(chosen.run(chosen))
+        chosen = command_parser().parse_args(given)
+        return int(COMMANDS[chosen.command](chosen))
     except Refusal as refusal:
         return int(tell_problem(refusal.document, as_json))
     except KeyboardInterrupt:
@@ -157,9 +158,9 @@ def capabilities(chosen: Arguments) -> Exit:
 
 def key(chosen: Arguments) -> Exit:
     """Make a key: the secret to be given away, and its entry for the keys file."""
-    access = importlib.import_module("api.access")
-    rights = access.KIOSK | {access.Right(right) for right in chosen.right}
-    token, entry = access.new_key(chosen.id, rights)
+    keys = importlib.import_module("api.keys")
+    rights = keys.KIOSK | {keys.Right(right) for right in chosen.right}
+    token, entry = keys.new_key(chosen.id, rights)
     tell_json({"key": token, "entry": entry.model_dump(mode="json")})
     note("The key is shown this once. Put the entry into the list 'keys' of the keys file.")
     return Exit.DONE
@@ -232,85 +233,19 @@ def _fault(error: Exception) -> Any:
     )
 
 
-# ------------------------------------------------------------------------------------ parser
-
-
-class _Parser(argparse.ArgumentParser):
-    def error(self, message: str) -> NoReturn:
-        raise refused(ProblemCode.REQUEST_REFUSED, message, f"`{self.prog} --help` shows how it is used.")
-
-
-def _parser() -> argparse.ArgumentParser:
-    parser = _Parser(
-        prog="triglyph",
-        description="Turns inked line art into carved signs; every program is proven before it leaves.",
-        epilog="exit codes: 0 done; 1 a fault of ours; 2 request refused; 3 ended without a passing proof",
-    )
-    commands = parser.add_subparsers(metavar="COMMAND", dest="command", required=True)
-    _add_work(commands)
-    _add_service(commands)
-    for name in LISTED_AS.values():
-        _command(commands, name, listing, f"list the {name} that can be named in a request")
-    _command(commands, "processes", processes, "list the processes")
-    _command(commands, "capabilities", capabilities, "print everything that can be named, as JSON")
-    return parser
-
-
-def _add_work(commands: Any) -> None:
-    here = _command(commands, "run", run, "run one process here and now, without a service")
-    _request_arguments(here)
-    show = _command(commands, "demo", demo, "make the Tern Quay sign, from photos to proven programs")
-    show.add_argument("--out", type=Path, help="folder for the results (default: out/demo)")
-
-
-def _add_service(commands: Any) -> None:
-    service = _command(commands, "serve", serve, "run the service: broker, workers and API")
-    service.add_argument(
-        "--data", type=Path, help="folder of everything that is kept (default: triglyph-data)"
-    )
-    service.add_argument("--host", default="127.0.0.1", help="address to listen at (default: %(default)s)")
-    service.add_argument("--port", type=int, default=8500, help="port to listen at (default: %(default)s)")
-    service.add_argument("--workers", type=int, help="steps at once (default: one for each core)")
-    sent = _command(commands, "submit", submit, "send a request to a service", remote=True)
-    _request_arguments(sent)
-    sent.add_argument("--follow", action="store_true", help="wait for the end and fetch the results")
-    sent.add_argument("--bulk", action="store_true", help="let interactive work go ahead")
-    sent.add_argument("--idempotency-key", help="sending again with the same key answers the same job")
-    latest = _command(commands, "jobs", jobs, "list the latest jobs of a service", remote=True)
-    latest.add_argument("--limit", type=int, default=10, help="how many (default: %(default)s)")
-    latest.add_argument("--status", choices=[status.value for status in JobStatus], help="only in this state")
-    fetched = _command(commands, "results", results, "fetch what a job made", remote=True)
-    fetched.add_argument("job", metavar="ID", help="the job's id")
-    fetched.add_argument("--out", type=Path, help="folder for the results (default: out/ID)")
-    stopped = _command(commands, "dismiss", dismiss, "stop a job, or erase one that has ended", remote=True)
-    stopped.add_argument("job", metavar="ID", help="the job's id")
-    made = _command(commands, "key", key, "make a key for a service that other machines may call")
-    made.add_argument("id", metavar="NAME", help="small letters, digits and hyphens")
-    made.add_argument(
-        "--right", action="append", default=[], help="more rights than a kiosk's, as class:bulk"
-    )
-
-
-def _request_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("process", metavar="PROCESS", help="`triglyph processes` lists them; `sign` does all")
-    parser.add_argument("request", metavar="REQUEST", type=Path, help="JSON or YAML file with the inputs")
-    parser.add_argument("--out", type=Path, help="folder for the results (default: out/PROCESS)")
-
-
-def _command(
-    commands: Any, name: str, command: Callable[[Arguments], Exit], words: str, remote: bool = False
-) -> argparse.ArgumentParser:
-    parser: argparse.ArgumentParser = commands.add_parser(
-        name, help=words, description=words.capitalize() + "."
-    )
-    parser.add_argument("--json", action="store_true", help="one JSON document on standard output")
-    if remote:
-        parser.add_argument(
-            "--to", metavar="URL", default=DEFAULT_ADDRESS, help="the service (default: %(default)s)"
-        )
-        parser.add_argument("--key", metavar="KEY", help="a key of the service, if it wants one")
-    parser.set_defaults(run=command)
-    return parser
+COMMANDS: dict[str, Callable[[Arguments], Exit]] = {
+    "run": run,
+    "demo": demo,
+    "serve": serve,
+    "submit": submit,
+    "jobs": jobs,
+    "results": results,
+    "dismiss": dismiss,
+    "key": key,
+    **dict.fromkeys(LISTED_AS.values(), listing),
+    "processes": processes,
+    "capabilities": capabilities,
+}
 
 
 if __name__ == "__main__":

@@ -125,7 +125,8 @@ def _walk(process: str, inputs: Any, shelf: FileShelf, run_step: RunStep, report
         problem = outcome.problem
         if problem is not None:
             break
-    report(1.0, "done" if problem is None else "stopped")
+    if problem is None:
+        report(1.0, "done")
     outputs = job_outputs(process, steps, left)
     if problem is not None:
         outputs = {name: digest for name, digest in outputs.items() if not _is_program(name)}

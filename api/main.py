@@ -14,10 +14,10 @@ from typing import Any
 import uvicorn
 from fastapi import FastAPI
 
-from api.access import read_keys
 from api.application import create_app
 from api.callbacks import CallbackSender
 from api.desk import Desk
+from api.keys import read_keys
 from api.problem_responses import refused
 from api.settings import Settings
 from api.told import note

@@ -8,7 +8,7 @@ from enum import IntEnum
 from pathlib import Path
 from typing import Any
 
-from schemas.problems import Problem, ProblemCode
+from schemas.problems import FieldError, Problem, ProblemCode
 
 
 class Exit(IntEnum):
@@ -49,13 +49,11 @@ def tell_problem(problem: Problem, as_json: bool, files: Mapping[str, Path] | No
         document = problem.model_dump(mode="json", exclude_none=True)
         tell_json(document | ({"reports": reports} if reports else {}))
         return exit_code(problem)
-    several = len(problem.errors) > 1
-    headline = f"{len(problem.errors)} fields cannot be used" if several else problem.detail
-    lines = [f"{_HEADING[exit_code(problem)]}: {headline.removeprefix('/inputs/')}"]
+    lines = [f"{_HEADING[exit_code(problem)]}: {_headline(problem)}"]
     for error in problem.errors:
-        if several or error.detail not in problem.detail:
-            lines.append(f"  {error.pointer.removeprefix('/inputs/') or 'the request'}: {error.detail}")
-            lines += _indented(error.remedy)
+        if len(problem.errors) > 1:
+            lines.append(f"  {_place(error)}: {error.detail}")
+        lines += _indented(error.remedy)
     for finding in problem.findings:
         place = f" at {finding.at[0]:.1f}, {finding.at[1]:.1f} mm" if finding.at else ""
         lines.append(f"  {finding.code}{place}: {finding.message}")
@@ -109,6 +107,18 @@ _HEADING = {
     Exit.FAULT: "fault",
     Exit.DONE: "done",
 }
+
+
+def _headline(problem: Problem) -> str:
+    if len(problem.errors) > 1:
+        return f"{len(problem.errors)} fields cannot be used"
+    if len(problem.errors) == 1:
+        return f"{_place(problem.errors[0])}: {problem.errors[0].detail}"
+    return problem.detail
+
+
+def _place(error: FieldError) -> str:
+    return error.pointer.removeprefix("/inputs").removeprefix("/") or "the request"
 
 
 def _indented(remedy: str) -> list[str]:

@@ -5,9 +5,10 @@ from typing import Annotated
 from fastapi import APIRouter, Header, Request, Response
 from starlette.responses import Response as PlainResponse
 
-from api.access import Caller, Right, allowed
+from api.access import Caller, allowed
 from api.desk import AtDesk
 from api.file_responses import FILE_RESPONSES, file_response
+from api.keys import Right
 from api.problem_responses import problems, refused
 from api.uploads import declared_digest, receive_file
 from api.web_links import at

@@ -9,8 +9,9 @@ from typing import Annotated
 from fastapi import APIRouter, Depends, Header, Request
 from fastapi.sse import EventSourceResponse, ServerSentEvent
 
-from api.access import Caller, Right, allowed
+from api.access import Caller, allowed
 from api.desk import AtDesk
+from api.keys import Right
 from api.problem_responses import problems
 from api.web_links import with_links
 from schemas.job_records import JobEvent, JobRecord

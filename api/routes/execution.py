@@ -9,8 +9,9 @@ from fastapi import APIRouter, Header, Query, Request, Response
 from pydantic import Field, create_model
 from starlette.concurrency import run_in_threadpool
 
-from api.access import Caller, Right, allowed
+from api.access import Caller, allowed
 from api.desk import AtDesk, Desk
+from api.keys import Right
 from api.preferences import preferences, wait_s
 from api.problem_responses import problems, refused, request_problem
 from api.request_checks import check_links, check_names

@@ -6,8 +6,9 @@ from urllib.parse import urlencode
 
 from fastapi import APIRouter, Query, Request
 
-from api.access import Caller, Right, allowed
+from api.access import Caller, allowed
 from api.desk import AtDesk
+from api.keys import Right
 from api.problem_responses import problems, refused
 from api.web_links import link, with_links
 from schemas.base import WireModel

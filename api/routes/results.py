@@ -5,9 +5,10 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Request
 from starlette.responses import Response
 
-from api.access import Caller, Right, allowed
+from api.access import Caller, allowed
 from api.desk import AtDesk, Desk
 from api.file_responses import FILE_RESPONSES, file_response
+from api.keys import Right
 from api.problem_responses import problems, refused
 from api.result_links import result_links
 from api.web_links import at

@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from api.access import KIOSK, Key, Right, new_key, read_keys
+from api.keys import KIOSK, Key, Right, new_key, read_keys
 from schemas.problems import ProblemCode
 from tests.support.front_desk import FrontDesk, InProcessClient, sign_inputs
 

@@ -7,9 +7,9 @@ from typing import Any
 import httpx
 from fastapi import FastAPI
 
-from api.access import Key
 from api.application import create_app
 from api.desk import Desk
+from api.keys import Key
 from api.settings import Settings
 from tests.support.memory_store import MemoryFiles, MemoryJobs
 
