@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from workers.geometry.polygon_repair import region_of
 from workers.values.region import Region
 
-_SPECK_MM2 = 0.01  # a gap smaller than this that growth leaves behind is filled
+_SPECK_FRACTION = 0.125  # of the room squared: a smaller pocket that growth leaves would break out
 _ROUNDS = 4
 
 
@@ -41,7 +41,7 @@ def grown(region: Region, growth: BaseGeometry, room_mm: float) -> Region:
         room_mm: How far around a gap that growth has cut off it is first taken back.
     """
     for turn in range(_ROUNDS):
-        result = _added(region, growth)
+        result = _added(region, growth, room_mm**2 * _SPECK_FRACTION)
         faults = _faults(region, result)
         if faults.none:
             return result
@@ -51,7 +51,7 @@ def grown(region: Region, growth: BaseGeometry, room_mm: float) -> Region:
     return region
 
 
-def _added(region: Region, growth: BaseGeometry) -> Region:
+def _added(region: Region, growth: BaseGeometry, speck_mm2: float) -> Region:
     """Return the union, without pieces that stand apart and without specks of paper in new ink."""
     joined = region_of(shapely.union(region.polygons, growth))
     tree = shapely.STRtree(list(region.polygons.geoms))
@@ -60,17 +60,17 @@ def _added(region: Region, growth: BaseGeometry) -> Region:
     parts = []
     for number in touching.tolist():
         part = joined.polygons.geoms[number]
-        kept = [ring for ring in part.interiors if not _is_new_speck(Polygon(ring), old_gaps)]
+        kept = [ring for ring in part.interiors if not _is_new_speck(Polygon(ring), old_gaps, speck_mm2)]
         parts.append(Polygon(part.exterior, kept))
     return Region(MultiPolygon(parts))
 
 
-def _is_new_speck(hole: Polygon, old_holes: shapely.STRtree) -> bool:
+def _is_new_speck(hole: Polygon, old_holes: shapely.STRtree, speck_mm2: float) -> bool:
     """Tell whether a hole is tiny and not all that is left of an old one of the same size."""
-    if hole.area >= _SPECK_MM2:
+    if hole.area >= speck_mm2:
         return False
     containing = old_holes.query(hole.representative_point(), predicate="within")
-    return all(old_holes.geometries[number].area >= _SPECK_MM2 for number in containing.tolist())
+    return all(old_holes.geometries[number].area >= speck_mm2 for number in containing.tolist())
 
 
 def _holes(region: Region) -> list[Polygon]:
