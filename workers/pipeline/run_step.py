@@ -52,7 +52,7 @@ def run_step(process: str, inputs: dict[str, Any], read: Read, report: Reporter)
                 stage=process,
             )
         )
-    except Exception as error:  # the last resort: a client gets a problem, the log the traceback
+    except Exception as error:  # noqa: BLE001 - the last resort: a problem for the client, the rest to the log
         _log.exception("%s stopped on an unforeseen error", process)
         return StepOutcome(problem=internal_fault(process, error))
 
