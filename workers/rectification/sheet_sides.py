@@ -88,20 +88,39 @@ def _frame(start: Array, end: Array) -> tuple[Array, Array, float]:
     return along, np.array([-along[1], along[0]]), length
 
 
-def _profiles(
-    picture: NDArray[np.uint8] | NDArray[np.float32], start: Array, end: Array, along_px: Array, off_px: Array
-) -> tuple[NDArray[np.float32], NDArray[np.bool_]]:
-    """Return the picture along lines across a side, (places, taps, channels), and which lie in it."""
+def _profile_points(
+    start: Array, end: Array, along_px: Array, off_px: Array, size_px: tuple[int, ...]
+) -> tuple[Array, Array, NDArray[np.bool_]]:
+    """Return x and y of rows of taps across a side, (places, taps), and which rows lie in the picture."""
     along, inward, _ = _frame(start, end)
     points = start + along_px[:, None, None] * along + off_px[:, :, None] * inward
     x, y = points[..., 0], points[..., 1]
-    rows, columns = picture.shape[:2]
-    inside = ((x > 1) & (y > 1) & (x < columns - 1) & (y < rows - 1)).all(axis=1)
-    sampled = cv2.remap(
-        picture, (x - 0.5).astype(np.float32), (y - 0.5).astype(np.float32), cv2.INTER_LINEAR,
-        borderMode=cv2.BORDER_REPLICATE,
-    )  # fmt: skip
-    return np.asarray(sampled, np.float32), inside
+    inside = ((x > 1) & (y > 1) & (x < size_px[1] - 1) & (y < size_px[0] - 1)).all(axis=1)
+    return x, y, inside
+
+
+@njit(cache=True, nogil=True)
+def _light_at(pixels: NDArray[np.uint8], light: Array, x: Array, y: Array) -> Array:
+    """Return the light at some points, (places, taps, 3), linear between the middles of pixels.
+
+    Linear in light: between values, an edge would seem to lie nearer to its bright side.
+    """
+    found = np.empty((*x.shape, 3))
+    rows, columns = pixels.shape[0], pixels.shape[1]
+    for place in range(x.shape[0]):
+        for tap in range(x.shape[1]):
+            across = min(max(x[place, tap] - 0.5, 0.0), columns - 1.001)
+            down = min(max(y[place, tap] - 0.5, 0.0), rows - 1.001)
+            left, top = int(across), int(down)
+            across -= left
+            down -= top
+            for channel in range(3):
+                upper = light[pixels[top, left, channel]] * (1 - across)
+                upper += light[pixels[top, left + 1, channel]] * across
+                lower = light[pixels[top + 1, left, channel]] * (1 - across)
+                lower += light[pixels[top + 1, left + 1, channel]] * across
+                found[place, tap, channel] = upper * (1 - down) + lower * down
+    return found
 
 
 def _followed(smooth: NDArray[np.float32], start: Array, end: Array) -> Array:
@@ -113,7 +132,13 @@ def _followed(smooth: NDArray[np.float32], start: Array, end: Array) -> Array:
     length = float(np.linalg.norm(end - start))
     along_px = np.linspace(_END_FRACTION, 1 - _END_FRACTION, _PLACES) * length
     taps = np.arange(-_REACH_PX - 1, _REACH_PX + 2, dtype=np.float64)
-    profile, inside = _profiles(smooth, start, end, along_px, np.broadcast_to(taps, (_PLACES, len(taps))))
+    x, y, inside = _profile_points(
+        start, end, along_px, np.broadcast_to(taps, (_PLACES, len(taps))), smooth.shape
+    )
+    profile = np.asarray(
+        cv2.remap(smooth, (x - 0.5).astype(np.float32), (y - 0.5).astype(np.float32), cv2.INTER_LINEAR),
+        np.float32,
+    )
     rise = (profile[:, 2:] - profile[:, :-2]).max(axis=2)
     gain = np.minimum(np.maximum(rise, 0.0), 0.15) * inside[:, None]
     gain = gain - 0.002 * np.abs(taps[1:-1])
@@ -183,8 +208,8 @@ def _refined(pixels: NDArray[np.uint8], start: Array, end: Array, coarse: Array,
     expected = np.polynomial.legendre.legval(2 * share - 1, coarse)
     reach = int(np.ceil(3 * shrink + 3))
     taps = np.arange(-reach, reach + 1, dtype=np.float64)
-    profile, inside = _profiles(pixels, start, end, share * length, expected[:, None] + taps)
-    off_px, sound = _half_way(profile, taps)
+    x, y, inside = _profile_points(start, end, share * length, expected[:, None] + taps, pixels.shape)
+    off_px, sound = _half_way(_light_at(pixels, light_of_value(), x, y), taps)
     usable = inside & sound
     kept = np.zeros(0, np.int64)
     coefficients, residual = coarse, float("inf")
@@ -202,18 +227,16 @@ def _refined(pixels: NDArray[np.uint8], start: Array, end: Array, coarse: Array,
     return Side(start, along, inward, length, coefficients, seen, residual, fraction)
 
 
-def _half_way(profile: NDArray[np.float32], taps: Array) -> tuple[Array, NDArray[np.bool_]]:
+def _half_way(light: Array, taps: Array) -> tuple[Array, NDArray[np.bool_]]:
     """Return where along each profile the light is half way from table to paper, and where that is clear.
 
     Args:
-        profile: (places, taps, 3) sRGB values 0..255, paper at the far end.
+        light: (places, taps, 3), paper at the far end.
         taps: Position of each tap, px.
     """
-    light = np.interp(profile, np.arange(256), light_of_value())
     flat = light.reshape(len(light), -1)
-    light = np.asarray(cv2.blur(flat, (1, 5), borderType=cv2.BORDER_REPLICATE), np.float64).reshape(
-        profile.shape
-    )
+    flat = np.asarray(cv2.blur(flat, (1, 5), borderType=cv2.BORDER_REPLICATE), np.float64)
+    light = flat.reshape(light.shape)
     channel = np.abs(light[:, -1] - light[:, 0]).mean(axis=0).argmax()
     chosen = light[:, :, channel]
     steep = np.zeros_like(chosen)
