@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -41,10 +41,14 @@ class _Ring:
     circuit: Circuit
     inner: list[_Ring] = field(default_factory=list)
 
-    def inner_first(self) -> Iterator[Circuit]:
-        for ring in self.inner:
-            yield from ring.inner_first()
-        yield self.circuit
+    def inner_first(self) -> list[Circuit]:
+        outer_first: list[Circuit] = []
+        waiting = [self]  # not by calling itself: a wide floor is thousands of rings deep
+        while waiting:
+            ring = waiting.pop()
+            outer_first.append(ring.circuit)
+            waiting += ring.inner
+        return outer_first[::-1]
 
 
 def pockets(levels: Sequence[Region]) -> list[list[Circuit]]:

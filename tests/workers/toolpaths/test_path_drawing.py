@@ -1,0 +1,62 @@
+"""paths.svg: well-formed, in millimetres, safe."""
+
+from dataclasses import replace
+
+import pytest
+from defusedxml import ElementTree
+from shapely.geometry import box
+
+from tests.support.workbench import BASSWOOD, MACHINE, cutout, design, incise, mill, region
+from workers.toolpaths.path_drawing import draw_paths
+from workers.toolpaths.plan import plan
+from workers.values.cutting_plan import CuttingPlan
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+@pytest.fixture(scope="module")
+def sign_plan() -> CuttingPlan:
+    return plan(design(region(box(20, 20, 80, 40))), incise(), mill(), cutout(), None, BASSWOOD, MACHINE).plan
+
+
+def test_one_user_unit_is_one_millimetre(sign_plan: CuttingPlan) -> None:
+    """Width and height say mm and agree with the view box."""
+    root = ElementTree.fromstring(draw_paths(sign_plan))
+    _, _, width, height = root.get("viewBox", "").split()
+
+    assert root.get("width") == f"{width}mm"
+    assert root.get("height") == f"{height}mm"
+    assert float(width) > 200
+
+
+def test_each_operation_has_a_group_a_colour_and_a_line_in_the_legend(sign_plan: CuttingPlan) -> None:
+    """Cuts solid, traverses dashed."""
+    root = ElementTree.fromstring(draw_paths(sign_plan))
+    groups = {group.get("id"): group for group in root.iter(f"{SVG}g") if group.get("id")}
+
+    assert set(groups) == {"clear", "incise", "cutout"}
+    assert len({group.get("stroke") for group in groups.values()}) == 3
+    for group in groups.values():
+        hops, cuts = group.findall(f"{SVG}path")
+        assert hops.get("stroke-dasharray")
+        assert not cuts.get("stroke-dasharray")
+    text = " ".join(entry.text or "" for entry in root.iter(f"{SVG}text"))
+    assert "floors: flat-1/8in, end mill 3.175 mm" in text
+    assert "grooves: vee-90, v-bit" in text
+
+
+def test_names_cannot_break_out_of_the_drawing(sign_plan: CuttingPlan) -> None:
+    """A bit's name is text, whatever is in it."""
+    first = sign_plan.operations[0]
+    named = replace(first, cutter=replace(first.cutter, name="<script>alert(1)</script>&"))
+
+    root = ElementTree.fromstring(draw_paths(replace(sign_plan, operations=(named,))))
+
+    assert not list(root.iter(f"{SVG}script"))
+
+
+def test_a_plan_of_nothing_is_a_drawing_of_the_board(sign_plan: CuttingPlan) -> None:
+    """No operation, no legend line but the traverses'."""
+    root = ElementTree.fromstring(draw_paths(replace(sign_plan, operations=())))
+
+    assert len(list(root.iter(f"{SVG}rect"))) == 2
