@@ -13,6 +13,7 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 
 from api.keys import Key, Right, digest_of
 from api.problem_responses import refusal_response
+from api.settings import Settings
 from schemas.problems import ProblemCode, Refusal, problem
 
 _READING = {"GET", "HEAD", "OPTIONS"}
@@ -71,16 +72,17 @@ class Access:
     Args:
         app: What is guarded.
         keys: The keys that open it; none: only this very machine is let in, without a key.
-        allow_anyone: Without keys, let other machines in too.
+        settings: Whether, without keys, other machines are let in too; which web pages may call.
     """
 
-    def __init__(self, app: ASGIApp, keys: list[Key], allow_anyone: bool) -> None:
+    def __init__(self, app: ASGIApp, keys: list[Key], settings: Settings) -> None:
         self._app = app
         self._keys = {key.id: key for key in keys}
         self._allowances = {
             key.id: _Allowance(key.requests_per_minute, key.requests_per_minute) for key in keys
         }
-        self._allow_anyone = allow_anyone
+        self._allow_anyone = settings.allow_anyone
+        self._web_origins = settings.web_origin_list
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass the request on with ``scope["state"]["caller"]`` set."""
@@ -96,12 +98,12 @@ class Access:
         await self._app(scope, receive, send)
 
     def _caller(self, scope: Scope) -> Caller | None:
-        headers = Headers(scope=scope)
         if not self._keys:
             if not self._allow_anyone:
-                _require_this_machine(scope, headers)
+                _require_this_machine(scope)
+            _require_own_page(scope, self._web_origins)
             return LOCAL
-        given = headers.get("authorization")
+        given = Headers(scope=scope).get("authorization")
         if given is None:
             return None
         key = self._key(given)
@@ -159,23 +161,33 @@ def _no_key(detail: str = "this needs a key") -> Refusal:
     )
 
 
-def _require_this_machine(scope: Scope, headers: Headers) -> None:
-    """Refuse other machines, and web pages that make a browser on this machine call here."""
+def _require_this_machine(scope: Scope) -> None:
+    """Refuse other machines, and names of this one that somebody else has made."""
     client = scope.get("client")
     if client is not None and not _is_loopback(client[0]):
         raise _no_key("without keys, this service talks to its own machine only")
-    host = _host_name(headers.get("host", "localhost"))
+    if not _is_loopback(_host_name(Headers(scope=scope).get("host", "localhost"))):
+        raise _strange_page()
+
+
+def _require_own_page(scope: Scope, web_origins: list[str]) -> None:
+    """Refuse web pages of other hosts that make somebody's browser call here: without keys it could."""
+    headers = Headers(scope=scope)
     origin = headers.get("origin")
-    if not _is_loopback(host) or (
-        origin is not None and not _is_loopback(_host_name(origin.partition("//")[2]))
-    ):
-        raise Refusal(
-            problem(
-                ProblemCode.NOT_ALLOWED,
-                "a web page of another host may not call this service",
-                remedy="Call it as http://127.0.0.1, or give it keys.",
-            )
+    if origin is None or origin.lower() in web_origins:
+        return
+    if origin.partition("//")[2] != headers.get("host"):
+        raise _strange_page()
+
+
+def _strange_page() -> Refusal:
+    return Refusal(
+        problem(
+            ProblemCode.NOT_ALLOWED,
+            "a web page of another host may not call this service",
+            remedy="Call it as http://127.0.0.1, or list the page's origin in TRIGLYPH_WEB_ORIGINS.",
         )
+    )
 
 
 def _host_name(host_and_port: str) -> str:

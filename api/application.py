@@ -4,6 +4,7 @@ import asyncio
 
 from fastapi import FastAPI
 from starlette.middleware import Middleware
+from starlette.middleware.cors import CORSMiddleware
 from starlette.types import Lifespan
 
 from api.access import Access
@@ -37,11 +38,13 @@ def create_app(
         openapi_url=None,  # served at /api in the media type of the standard
         docs_url=None,
         redoc_url=None,
+        generate_unique_id_function=lambda route: route.name,
         lifespan=lifespan,
         responses=problems(*EVERYWHERE),
         middleware=[
             Middleware(SecurityHeaders),
-            Middleware(Access, keys=keys or [], allow_anyone=settings.allow_anyone),
+            *_for_web_pages(settings.web_origin_list),
+            Middleware(Access, keys=keys or [], settings=settings),
             Middleware(BodyLimit, limit_of=limit_of),
         ],
     )
@@ -53,3 +56,18 @@ def create_app(
         app.include_router(room.router)
     add_problem_handlers(app)
     return app
+
+
+def _for_web_pages(origins: list[str]) -> list[Middleware]:
+    """Return what lets the browser call from pages of these origins; nothing is let in without any."""
+    if not origins:
+        return []
+    return [
+        Middleware(
+            CORSMiddleware,
+            allow_origins=origins,
+            allow_methods=["GET", "POST", "DELETE"],
+            allow_headers=["Authorization", "Content-Type", "Idempotency-Key", "Last-Event-ID", "Prefer"],
+            expose_headers=["Location", "Preference-Applied", "Idempotency-Replayed", "Retry-After"],
+        )
+    ]

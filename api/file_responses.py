@@ -35,15 +35,13 @@ def file_response(
         "ETag": f'"{digest}"',
         "Cache-Control": "private, max-age=31536000, immutable",
         "Content-Security-Policy": "sandbox; default-src 'none'",
-        "Content-Disposition": "attachment",
     }
     if f'"{digest}"' in request.headers.get("if-none-match", ""):
         return Response(status_code=304, headers=headers)
     if not _range_is_good(request, size_bytes := path.stat().st_size):
         return _outside(size_bytes, request.url.path)
-    return FileResponse(
-        path, headers=headers, media_type=media_type, filename=file_name.rpartition("/")[2] or None
-    )
+    name = file_name.rpartition("/")[2] or digest.removeprefix("sha256:")
+    return FileResponse(path, headers=headers, media_type=media_type, filename=name)
 
 
 def _range_is_good(request: Request, size_bytes: int) -> bool:

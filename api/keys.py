@@ -7,7 +7,7 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
-from pydantic import Field
+from pydantic import Field, PlainSerializer
 
 from schemas.base import WireModel
 
@@ -32,7 +32,7 @@ class Key(WireModel):
 
     id: Annotated[str, Field(pattern=r"^[a-z0-9-]{1,32}$")]
     secret_sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
-    rights: frozenset[Right] = KIOSK
+    rights: Annotated[frozenset[Right], PlainSerializer(sorted)] = KIOSK
     jobs_at_once: Annotated[int, Field(gt=0)] = 200
     stored_bytes: Annotated[int, Field(gt=0)] = 4 * 1024**3
     requests_per_minute: Annotated[int, Field(gt=0)] = 1200

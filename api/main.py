@@ -26,6 +26,7 @@ from workers.queueing.service import Service, connect
 from workers.queueing.settings import Settings as QueueSettings
 from workers.queueing.stack import EmbeddedStack
 
+_THIS_MACHINE = ("127.0.0.1", "localhost", "::1")
 _STOP_S = 5  # for answers under way, event streams among them
 
 
@@ -53,7 +54,10 @@ def serve(data: Path | None, host: str, port: int, workers: int | None) -> None:
         stack = started.enter_context(EmbeddedStack(_queue_settings(data, workers)))
         service = connect(stack.settings)
         started.callback(service.close)
-        app = _application(service, Settings.from_environment(), capabilities())
+        settings = Settings.from_environment()
+        app = _application(service, settings, capabilities())
+        if host not in _THIS_MACHINE and settings.keys_file is None and not settings.allow_anyone:
+            note("Only this machine is let in: make keys with `triglyph key` and set TRIGLYPH_KEYS_FILE.")
         server = _Server(app, f"http://{_shown_host(host)}:{listening.getsockname()[1]}")
         with _ended_by_signals(server):
             server.run(sockets=[listening])

@@ -50,7 +50,11 @@ class JobStore(Protocol):
         """
 
     def jobs(self, wanted: JobFilter) -> JobPage:
-        """Return a page of jobs, newest first."""
+        """Return a page of jobs, newest first.
+
+        Raises:
+            ValueError: ``after`` is not from the page before.
+        """
 
     def outputs(self, job_id: str, owner: str | None = None) -> Outputs:
         """Return the digests of a job's results by name.

@@ -8,6 +8,7 @@ from typing import Any
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
+from starlette.requests import ClientDisconnect
 from starlette.responses import Response
 
 from api.field_errors import field_errors
@@ -76,6 +77,10 @@ def add_problem_handlers(app: FastAPI) -> None:
     @app.exception_handler(RequestValidationError)
     async def on_invalid_request(request: Request, error: RequestValidationError) -> Response:
         return problem_response(_of_validation(error, request), instance=request.url.path)
+
+    @app.exception_handler(ClientDisconnect)
+    async def on_disconnect(request: Request, error: ClientDisconnect) -> Response:
+        return Response(status_code=400)  # nobody is there to read it
 
     @app.exception_handler(Exception)
     async def on_fault(request: Request, error: Exception) -> Response:

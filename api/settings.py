@@ -23,6 +23,9 @@ class Settings(WireModel):
     max_event_streams: Annotated[int, Field(gt=0, description="event streams open at once")] = 200
     keys_file: Path | None = None  # JSON, see api.access; without it only this very machine is let in
     allow_anyone: bool = False  # without keys, let other machines in too: for a network that is trusted
+    web_origins: Annotated[
+        str, Field(description="origins of web pages that may call from a browser, by commas (CORS)")
+    ] = ""
     callback_hosts: Annotated[str, Field(description="hosts and origins to be called back, by commas")] = ""
     callback_secret: Annotated[
         str | None,
@@ -32,7 +35,11 @@ class Settings(WireModel):
 
     @property
     def callback_host_list(self) -> list[str]:
-        return [host.strip().lower() for host in self.callback_hosts.split(",") if host.strip()]
+        return _entries(self.callback_hosts)
+
+    @property
+    def web_origin_list(self) -> list[str]:
+        return _entries(self.web_origins)
 
     @classmethod
     def from_environment(cls, environment: Mapping[str, str] = os.environ) -> Self:
@@ -47,3 +54,7 @@ class Settings(WireModel):
             if environment.get(PREFIX + name.upper())
         }
         return cls.model_validate(given)
+
+
+def _entries(text: str) -> list[str]:
+    return [entry.strip().lower() for entry in text.split(",") if entry.strip()]

@@ -15,6 +15,7 @@ from api.keys import Right
 from api.problem_responses import problems
 from api.web_links import with_links
 from schemas.job_records import JobEvent, JobRecord
+from schemas.jobs import StatusInfo
 from schemas.problems import ProblemCode, Refusal, problem
 
 router = APIRouter(tags=["jobs"])
@@ -61,9 +62,18 @@ async def events(
         yield ServerSentEvent(event="snapshot", raw_data=links, retry=1000)
         stopping: asyncio.Event = request.app.state.stopping
         async for event in _until(stopping, desk.feed.events(snapshot.jobID, after)):
-            told_by_snapshot = after is None and event.time <= snapshot.updated
-            if event.is_last or not told_by_snapshot:
+            if event.is_last or after is not None or not _is_told(event, snapshot):
                 yield ServerSentEvent(event=event.kind, id=event.id, raw_data=event.model_dump_json())
+
+
+def _is_told(event: JobEvent, snapshot: StatusInfo) -> bool:
+    """Return whether a state was taken after a change; within one millisecond, by what both say."""
+    same = (event.status, event.progress, event.message) == (
+        snapshot.status,
+        snapshot.progress,
+        snapshot.message,
+    )
+    return event.time < snapshot.updated or (event.time == snapshot.updated and same)
 
 
 async def _until(stopping: asyncio.Event, source: AsyncIterator[JobEvent]) -> AsyncIterator[JobEvent]:

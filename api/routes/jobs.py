@@ -59,7 +59,10 @@ def job_list(
     links = [link(request, "/jobs", "self", "these jobs")]
     if type_ and "process" not in _parts(type_):
         return JobList(jobs=[], links=links)
-    page = desk.jobs.jobs(wanted)
+    try:
+        page = desk.jobs.jobs(wanted)
+    except ValueError:
+        raise _unreadable("after", "no page begins there", "Take it from a 'next' link.") from None
     if page.next is not None:
         again = [(key, value) for key, value in request.query_params.multi_items() if key != "after"]
         links.append(

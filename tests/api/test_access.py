@@ -51,6 +51,28 @@ def test_pages_of_other_hosts_cannot_call_through_a_browser(headers: dict[str, s
     assert (answer.status_code, answer.json()["code"]) == (403, "not-allowed")
 
 
+def test_pages_of_listed_origins_may_call() -> None:
+    """CORS (Fetch standard, 3.2): preflight and answer name the origin; others are told nothing."""
+    client = FrontDesk(web_origins="https://shop.example", allow_anyone=True).client()
+    asked = {"Access-Control-Request-Method": "POST", "Access-Control-Request-Headers": "content-type"}
+
+    preflight = client.request("OPTIONS", "/jobs", headers={"Origin": "https://shop.example", **asked})
+    answer = client.get("/jobs", headers={"Origin": "https://shop.example"})
+    stranger = client.get("/jobs", headers={"Origin": "https://evil.example"})
+
+    assert preflight.headers["access-control-allow-origin"] == "https://shop.example"
+    assert answer.headers["access-control-allow-origin"] == "https://shop.example"
+    assert "access-control-allow-origin" not in stranger.headers
+    assert stranger.status_code == 403
+
+
+def test_a_page_of_this_service_itself_may_call() -> None:
+    """Its origin is the host that was asked."""
+    answer = FrontDesk().client().get("/jobs", headers={"Origin": "http://127.0.0.1:8500"})
+
+    assert answer.status_code == 200
+
+
 def test_with_keys_a_key_is_needed(two_keys: Any) -> None:
     """For jobs and files; what the service is and whether it lives stays open."""
     desk, _, _ = two_keys

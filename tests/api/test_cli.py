@@ -283,7 +283,10 @@ def test_a_key_is_made(capsys: pytest.CaptureFixture[str]) -> None:
 def test_the_command_starts_light() -> None:
     """`triglyph --help` loads neither computing nor queue: it answers at once."""
     heavy = {"numpy", "cv2", "shapely", "celery", "redis", "numba"}
-    code = f"import sys, api.arguments, api.cli; api.arguments.command_parser().format_help(); print(sorted({heavy} & set(sys.modules)))"
+    code = (
+        "import sys, api.arguments, api.cli; api.arguments.command_parser().format_help(); "
+        f"print(sorted({heavy} & set(sys.modules)))"
+    )
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
 
     assert out.stdout.strip() == "[]"

@@ -76,7 +76,7 @@ class MemoryJobs:
 
     def jobs(self, wanted: JobFilter) -> JobPage:
         found = [record for record in reversed(self.records.values()) if self._matches(record, wanted)]
-        start = int(wanted.after) if (wanted.after or "").isdigit() else 0
+        start = int(wanted.after or 0)
         more = start + wanted.limit < len(found)
         return JobPage(
             jobs=found[start : start + wanted.limit], next=str(start + wanted.limit) if more else None
