@@ -126,8 +126,10 @@ def serve(chosen: Arguments) -> Exit:
 
 def demo(chosen: Arguments) -> Exit:
     """Make the Tern Quay sign through the embedded service."""
-    code: Any = importlib.import_module("api.demo.run").run_demo(chosen.out or Path("out/demo"))
-    return Exit(code or 0)
+    shown: Exit = importlib.import_module("api.demo.run").run_demo(
+        chosen.out or Path("out/demo"), chosen.json
+    )
+    return shown
 
 
 def listing(chosen: Arguments) -> Exit:

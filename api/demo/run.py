@@ -14,7 +14,7 @@ from api.client import TriglyphClient
 from api.demo import ORDER
 from api.linked_files import read_request
 from api.progress_line import ProgressLine
-from api.told import Exit, note, say, tell_problem
+from api.told import Exit, note, say, tell_files, tell_problem
 
 _ADDRESS = re.compile(r"listens at (http://\S+)")
 _STOP_S = 30.0
@@ -24,11 +24,12 @@ _CAUTION = (
 )
 
 
-def run_demo(out: Path) -> Exit:
+def run_demo(out: Path, as_json: bool = False) -> Exit:
     """Carve the Tern Quay sign through broker, workers and API, all on this machine.
 
     Args:
         out: Folder for the bundle and each of its files.
+        as_json: Say on standard output what was made as one JSON document.
     """
     note("starting the service: broker, workers and API")
     with (
@@ -46,7 +47,10 @@ def run_demo(out: Path) -> Exit:
             report.close()
         files, problem = client.download_all(job.jobID, out)
     if problem is not None:
-        return tell_problem(problem, as_json=False, files=files)
+        return tell_problem(problem, as_json, files)
+    if as_json:
+        tell_files({"jobID": job.jobID, "status": "successful", "out": str(out)}, files, as_json)
+        return Exit.DONE
     say(f"The bundle is {out / 'bundle.zip'}; beside it lies each of its files.")
     say(
         f"See {out / 'preview.png'} for the board, {out / 'setup-sheet.pdf'} for the page beside the machine."
