@@ -8,6 +8,7 @@ from enum import IntEnum
 from pathlib import Path
 from typing import Any
 
+from api.remarks import remarks
 from schemas.problems import FieldError, Problem, ProblemCode
 
 
@@ -73,6 +74,8 @@ def tell_files(summary: Mapping[str, Any], files: Mapping[str, Path], as_json: b
         return
     for path in files.values():
         say(path)
+    for remark in remarks(files):
+        note(remark)
 
 
 def tell_json(document: Any) -> None:

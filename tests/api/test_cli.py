@@ -40,13 +40,14 @@ class FakePipeline:
         self.ran: list[str] = []
         self.problems: dict[str, Problem] = {}
         self.links: list[bytes] = []
+        self.files = {process: dict(files) for process, files in FILES.items()}
 
     def __call__(self, process: str, inputs: Any, read: Any, report: Any) -> StepOutcome:
         self.ran.append(process)
         if process == "bundle":
             self.links = [read(link["href"]) for link in inputs["files"].values()]
         report(0.5, "half way")
-        return StepOutcome(FILES[process], self.problems.get(process))
+        return StepOutcome(self.files[process], self.problems.get(process))
 
 
 @pytest.fixture
@@ -80,6 +81,27 @@ def test_a_sign_runs_step_by_step(pipeline: FakePipeline, order: Path, tmp_path:
     written = {path.name for path in (tmp_path / "out").iterdir()}
     assert {"bundle.zip", "proof.json", "preview.png", "setup-sheet.pdf", "order.json", "programs"} <= written
     assert (tmp_path / "out/programs/01-incise-vee-90.ngc").read_bytes() == b"G21\n"
+
+
+def test_findings_of_the_reports_are_told_once(
+    pipeline: FakePipeline, order: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Nobody should have to open a JSON file to learn of a warning; the proof is summed up in a line."""
+    finding = {
+        "code": "faint",
+        "severity": "warning",
+        "message": "two strokes are faint",
+        "remedy": "Scale up.",
+    }
+    proof = {"passed": True, "seconds": 577.0, "programs": [{}, {}], "findings": [finding]}
+    pipeline.files["verification"]["proof"] = json.dumps(proof).encode()
+    pipeline.files["toolpaths"]["report"] = json.dumps({"findings": [finding]}).encode()
+
+    assert cli.main(["run", "sign", str(order), "--out", str(tmp_path / "out")]) == 0
+
+    err = capsys.readouterr().err.splitlines()
+    assert err.count("warning: two strokes are faint (Scale up.)") == 1
+    assert err[-1] == "proven: 2 programs, 10 minutes at the machine"
 
 
 def test_json_is_one_document_on_standard_output(
