@@ -12,6 +12,7 @@ from starlette.requests import ClientDisconnect
 from starlette.responses import Response
 
 from api.field_errors import field_errors
+from api.request_schema import schema_of
 from schemas.problems import FieldError, Problem, ProblemCode, Refusal, problem
 
 MEDIA_TYPE = "application/problem+json"
@@ -137,7 +138,7 @@ def _of_validation(error: RequestValidationError, request: Request) -> Problem:
     in_body = [{**each, "loc": each["loc"][1:]} for each in found if each["loc"][0] == "body"]
     elsewhere = [each for each in found if each["loc"][0] != "body"]
     model = request.app.state.body_models.get(request.scope["route"].path)
-    schema = model.model_json_schema() if model is not None else {}
+    schema = schema_of(model) if model is not None else {}
     return request_problem(
         [
             *(told for each in elsewhere for told in field_errors([each], _tree(each), {})),

@@ -9,6 +9,7 @@ from pydantic import BaseModel, ValidationError
 from api.field_errors import field_errors, json_pointer, shown
 from api.ports import ArtifactStore
 from api.problem_responses import request_problem
+from api.request_schema import schema_of
 from schemas.links import ARTIFACT_HREF
 from schemas.problems import FieldError, ProblemCode, Refusal
 from schemas.steps import hrefs_in
@@ -35,8 +36,8 @@ def validated_inputs(model: type[BaseModel], inputs: Any) -> Any:
         return model.model_validate(inputs)
     except ValidationError as error:
         found = [{**each, "loc": ("inputs", *each["loc"])} for each in error.errors()]
-        schema = {"$defs": model.model_json_schema().get("$defs", {})}
-        schema["properties"] = {"inputs": {**model.model_json_schema()}}
+        own = schema_of(model)
+        schema = {"$defs": own.get("$defs", {}), "properties": {"inputs": own}}
         raise Refusal(request_problem(field_errors(found, {"inputs": inputs}, schema))) from None
 
 

@@ -1,9 +1,18 @@
 """Questions to a JSON Schema: which fields stand at a place, and in which unit."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
 from typing import Any
 
+from pydantic import BaseModel
+
 Schema = Mapping[str, Any]
+
+
+@cache
+def schema_of(model: type[BaseModel]) -> dict[str, Any]:
+    """Return the JSON Schema of a model; made once, as it takes longer than all else of a refusal."""
+    return model.model_json_schema()
 
 
 def schemas_at(root: Schema, place: Sequence[str | int]) -> list[Schema]:

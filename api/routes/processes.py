@@ -6,6 +6,7 @@ from fastapi import APIRouter, Query, Request
 from pydantic.fields import FieldInfo
 
 from api.problem_responses import problems, refused
+from api.request_schema import schema_of
 from api.web_links import OGC_RELATIONS, at, link
 from schemas.base import WireModel
 from schemas.jobs import WebLink
@@ -91,7 +92,7 @@ def input_schema(name: str) -> dict[str, Any]:
             "there is no schema of this name",
             f"The names are: {', '.join(INPUT_MODELS)}.",
         )
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema"} | model.model_json_schema()
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema"} | schema_of(model)
 
 
 def no_such_process() -> Refusal:
