@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workers.geometry.ordering import shortest_order
-from workers.toolpaths.pace import COORDINATE_MM, PATH_TOLERANCE_MM, Pace, cut_path
+from workers.toolpaths.pace import COORDINATE_MM, PATH_TOLERANCE_MM, Pace, cut_path, feeds_along
 from workers.toolpaths.strands import Strands, simplified_strands
 from workers.toolpaths.trails import trails
 from workers.values.cutting_plan import CutPath
@@ -56,14 +56,14 @@ def linked_paths(
         home_mm: Where the bit comes from.
     """
     strands = simplified_strands(strands, PATH_TOLERANCE_MM)
-    runs = _runs(strands, pace.lift_worth_mm)
+    runs = _runs(strands, pace)
     if dots_mm is not None:
         runs += [_Run(dot[None, :], np.empty(0, np.int64)) for dot in dots_mm]
     runs = _ordered(runs, np.array(_HOME_MM) if home_mm is None else home_mm)
     return [cut_path(run.points_mm, pace, again) for run, again in zip(runs, _again(runs), strict=True)]
 
 
-def _runs(strands: Strands, lift_worth_mm: float) -> list[_Run]:
+def _runs(strands: Strands, pace: Pace) -> list[_Run]:
     """Return the strands joined to trails."""
     if not len(strands):
         return []
@@ -71,10 +71,17 @@ def _runs(strands: Strands, lift_worth_mm: float) -> list[_Run]:
     ends_mm = strands.points_mm[np.column_stack([first, last]).ravel()]
     _, nodes = np.unique(np.round(ends_mm / COORDINATE_MM).astype(np.int64), axis=0, return_inverse=True)
     ends = nodes.reshape(-1, 2).astype(np.int32)
-    steps_mm = np.linalg.norm(np.diff(strands.points_mm, axis=0), axis=1)
-    along_mm = np.concatenate([[0.0], np.cumsum(steps_mm)])
-    found = trails(ends, along_mm[last] - along_mm[first], int(ends.max()) + 1, lift_worth_mm)
+    along_mm = _air_lengths_along_mm(strands, pace)
+    found = trails(ends, along_mm[last] - along_mm[first], int(ends.max()) + 1, pace.lift_worth_mm)
     return [_assembled(strands, pieces, backwards) for pieces, backwards in found]
+
+
+def _air_lengths_along_mm(strands: Strands, pace: Pace) -> Floats:
+    """Return at each point how long the way there takes where it is cut already, as length at the feed."""
+    steps_mm = np.linalg.norm(np.diff(strands.points_mm, axis=0), axis=1)
+    again = np.ones(len(steps_mm), np.bool_)
+    minutes = steps_mm / feeds_along(strands.points_mm, again, pace)[1:]
+    return np.concatenate([[0.0], np.cumsum(minutes * pace.feed_mm_per_min)])
 
 
 def _assembled(strands: Strands, pieces: NDArray[np.int32], backwards: NDArray[np.bool_]) -> _Run:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workers.values.cutter import Cutter, VeeCutter
-from workers.values.cutting_plan import CuttingPlan, Operation, OperationKind
+from workers.values.cutting_plan import CutPath, CuttingPlan, Operation, OperationKind
 
 Floats = NDArray[np.float64]
 
@@ -26,6 +26,7 @@ _WORDS = {
     OperationKind.CUTOUT: "cutout",
 }
 _MARGIN_MM = 12.0
+_TAB_MM = 1.6  # width of the line over a tab
 _LINE_MM = 5.0  # of the legend
 _TEXT = 'font-family="sans-serif" font-size="3.2" fill="#333333"'
 
@@ -86,7 +87,27 @@ def _drawn(operation: Operation) -> Iterator[str]:
     yield f'<g id="{operation.kind.value}" stroke="{colour}">'
     yield f'<path d="{hops}" stroke-width="0.12" stroke-dasharray="1.2 0.9" opacity="0.55"/>'
     yield f'<path d="{cuts}" stroke-width="{width_mm}"/>'
+    tabs = "".join(_path_data(line) for path in operation.paths for line in _tabs(operation, path))
+    if tabs:
+        yield f'<path d="{tabs}" stroke-width="{_TAB_MM}" stroke-linecap="butt"/>'
     yield "</g>"
+
+
+def _tabs(operation: Operation, path: CutPath) -> Iterator[Floats]:
+    """Yield where a cutout runs level after rising straight up: over its tabs, seen once."""
+    if operation.kind is not OperationKind.CUTOUT:
+        return
+    points_mm = path.points_mm
+    seen: set[tuple[float, ...]] = set()
+    rises = (points_mm[1:, :2] == points_mm[:-1, :2]).all(axis=1) & (points_mm[1:, 2] > points_mm[:-1, 2])
+    for row in (np.flatnonzero(rises) + 1).tolist():
+        stop = row
+        while stop + 1 < len(points_mm) and points_mm[stop + 1, 2] == points_mm[row, 2]:
+            stop += 1
+        place = tuple(points_mm[row, :2].tolist())
+        if stop > row and place not in seen:
+            seen.add(place)
+            yield points_mm[row : stop + 1, :2]
 
 
 def _path_data(points_mm: Floats) -> str:
@@ -112,6 +133,7 @@ def _legend(plan: CuttingPlan, left_mm: float, top_mm: float) -> Iterator[str]:
             f"{row + 1}  {_WORDS[operation.kind]}: {operation.cutter.name}, {_kind_word(operation.cutter)} "
             f"{operation.cutter.diameter_mm:g} mm, {operation.spindle_rpm:.0f} rpm, "
             f"{len(operation.paths)} paths, {deepest_mm:.2f} mm deep"
+            + (", thick where it rises over tabs" if operation.kind is OperationKind.CUTOUT else "")
         )
         yield f'<path d="M{left_mm:.3f},{y_mm:.3f} h8" stroke="{colour}" stroke-width="0.9"/>'
         yield f'<text x="{left_mm + 10:.3f}" y="{y_mm + 1.1:.3f}" {_TEXT}>{escape(text)}</text>'

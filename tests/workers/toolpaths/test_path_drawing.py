@@ -1,6 +1,7 @@
 """paths.svg: well-formed, in millimetres, safe."""
 
 from dataclasses import replace
+from math import hypot
 
 import pytest
 from defusedxml import ElementTree
@@ -37,12 +38,25 @@ def test_each_operation_has_a_group_a_colour_and_a_line_in_the_legend(sign_plan:
     assert set(groups) == {"clear", "incise", "cutout"}
     assert len({group.get("stroke") for group in groups.values()}) == 3
     for group in groups.values():
-        hops, cuts = group.findall(f"{SVG}path")
+        hops, cuts, *tabs = group.findall(f"{SVG}path")
         assert hops.get("stroke-dasharray")
         assert not cuts.get("stroke-dasharray")
+        assert len(tabs) == (group.get("id") == "cutout")
     text = " ".join(entry.text or "" for entry in root.iter(f"{SVG}text"))
     assert "floors: flat-1/8in, end mill 3.175 mm" in text
     assert "grooves: vee-90, v-bit" in text
+
+
+def test_tabs_are_drawn_once_each(sign_plan: CuttingPlan) -> None:
+    """Four thick strokes, each as long as the bit stays lifted: bridge and bit."""
+    root = ElementTree.fromstring(draw_paths(sign_plan))
+    [group] = [group for group in root.iter(f"{SVG}g") if group.get("id") == "cutout"]
+    strokes = group.findall(f"{SVG}path")[2].get("d", "").split("M")[1:]
+
+    ends = [[tuple(map(float, point.split(","))) for point in stroke.split()] for stroke in strokes]
+    assert [hypot(last[0] - first[0], last[1] - first[1]) for first, *_, last in ends] == pytest.approx(
+        [9.175] * 4, abs=0.01
+    )
 
 
 def test_names_cannot_break_out_of_the_drawing(sign_plan: CuttingPlan) -> None:

@@ -133,12 +133,21 @@ def test_little_board_left_is_a_warning() -> None:
 
 def test_floors_without_an_end_mill_are_told_with_their_minutes() -> None:
     """And what would help."""
-    found = planned(design(region(box(20, 20, 150, 100))), incise(60, 2.0))
+    found = planned(design(region(box(20, 20, 80, 80))), incise(60, 2.0))
 
     [finding] = [finding for finding in found.findings if finding.code == "floor-without-clear-bit"]
     assert finding.severity is Severity.WARNING
     assert "minutes" in finding.message
     assert "clear" in finding.remedy
+
+
+def test_floors_that_would_take_a_pointed_bit_hours_are_refused() -> None:
+    """V-07: ridges of 0.025 mm want lines 0.029 mm apart, 34 m of way for each 1000 mm2."""
+    with pytest.raises(
+        NotCuttableError, match=r"floor would be left to the V-bit, in lines 0\.029 mm apart"
+    ) as refused:
+        planned(design(region(box(20, 20, 150, 100))), incise(60, 2.0))
+    assert refused.value.findings[0].code == "floor-needs-clear-bit"
 
 
 def test_missing_tabs_are_told() -> None:
