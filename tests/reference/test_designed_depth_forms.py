@@ -169,7 +169,7 @@ def test_a_flat_tip_spreads_the_depth_of_its_centre(tip_mm: float) -> None:
     """Against max over |p - x| <= q of min(D, (d(p) - q) / k), sought at 541 places with shapely (GEOS).
 
     The seeking finds at most what there is, so the surface may be a little deeper, and
-    never shallower than 0.002 mm.
+    shallower by no more than the 0.003 mm sideways that is promised.
     """
     region = region_of(SHAPES["V-26 L"])
     grid = grid_for(region)
@@ -191,7 +191,7 @@ def test_a_flat_tip_spreads_the_depth_of_its_centre(tip_mm: float) -> None:
         away[~shapely.contains(region.polygons, places)] = 0
         expected = np.maximum(expected, np.minimum(limit, (away - q) / k))
     difference = depth[rows[picked], columns[picked]] - expected
-    assert difference.min() > -0.002
+    assert difference.min() > -0.003 / k
     assert difference.max() < 0.06 * q / k
 
 

@@ -80,14 +80,14 @@ def _fill_form(table: NDArray[np.float64], cutter: Cutter, shape: NDArray[np.flo
     end_depth = table[:, kernels.START_DEPTH] + table[:, kernels.GAIN] * table[:, kernels.LENGTH]
     if isinstance(cutter, VeeCutter):
         return _fill_cone(table, end_depth, shape)
-    form = kernels.FLAT
+    forms = np.full(len(table), kernels.FLAT, np.uint8)
     reach = np.full(len(table), radius)
     if isinstance(cutter, BallNose):
-        form = kernels.BALL
+        forms[:] = np.where(end_depth > radius, kernels.DEEP_BALL, kernels.BALL)
         reach = np.sqrt(radius**2 - np.maximum(radius - end_depth, 0.0) ** 2)
         table[:, kernels.LEAN] = table[:, kernels.GAIN] / np.hypot(1.0, table[:, kernels.GAIN])
     table[:, kernels.START_REACH] = table[:, kernels.END_REACH] = reach
-    return np.full(len(table), form, np.uint8)
+    return forms
 
 
 def _fill_cone(
@@ -106,7 +106,8 @@ def _fill_cone(
     start_reach = tip + table[:, kernels.START_DEPTH] / flank
     table[:, kernels.START_REACH] = np.where(deep, radius, start_reach)
     table[:, kernels.END_REACH] = np.where(deep, radius, end_reach)
-    return np.where(deep, kernels.DEEP_CONE, kernels.CONE).astype(np.uint8)
+    shallow = kernels.CONE if tip > 0 else kernels.SHARP
+    return np.where(deep, kernels.DEEP_CONE, shallow).astype(np.uint8)
 
 
 def _make_plunge(

@@ -16,106 +16,109 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-_ON_WALL_MM = 1e-4  # so much less than q more counts as q more
-_HALVINGS = 10  # on the way up: q / 1000
-_ROUND = 16  # first guesses round the rim
-_TURNS = 6  # halvings of the angle between guesses: under 0.4 degrees
+_ON_WALL_MM = 5e-4  # so much less than q more counts as q more
+_BEND_MM = 2e-3  # of the distance between two walls; an unseen smaller one costs less than that in d
+_DIAGONAL = 0.7  # of a step in any direction, the share along the nearer axis is at least this
+_ROUND = 8  # first guesses round the rim
+_FINE_MM = 0.003  # how closely the best place is sought, up and round the rim
+_MOST_ABOUT = 64  # pieces looked at for one cell
 
 
 @njit(cache=True, nogil=True)
-def _to_piece(x, y, piece, starts, directions, lengths):  # type: ignore[no-untyped-def]
-    beside_x, beside_y = x - starts[piece, 0], y - starts[piece, 1]
-    along_x, along_y = directions[piece, 0], directions[piece, 1]
-    along = min(max(beside_x * along_x + beside_y * along_y, 0.0), lengths[piece])
-    off_x, off_y = beside_x - along * along_x, beside_y - along * along_y
-    return off_x * off_x + off_y * off_y
+def _to_piece(x, y, piece, pieces):  # type: ignore[no-untyped-def]
+    """Return the way from the nearest place of a piece to x, y."""
+    beside_x, beside_y = x - pieces[piece, 0], y - pieces[piece, 1]
+    along_x, along_y = pieces[piece, 2], pieces[piece, 3]
+    along = min(max(beside_x * along_x + beside_y * along_y, 0.0), pieces[piece, 4])
+    return beside_x - along * along_x, beside_y - along * along_y
 
 
 @njit(cache=True, nogil=True)
-def _distance(x, y, nearest, inside, left, bottom, cell, starts, directions, lengths, reach):  # type: ignore[no-untyped-def]
-    """Distance of any place to the outline, by the pieces of the nine cells about it; 0 outside."""
+def _gather(row, column, x, y, farthest, wide, nearest, pieces, about):  # type: ignore[no-untyped-def]
+    """Put the pieces nearest to the cells about a cell into ``about``, each once; return how many.
+
+    A piece farther from x, y than ``farthest`` is nearest to nothing within the flat.
+    """
     rows, columns = nearest.shape
-    middle_row = math.floor((y - bottom) / cell)
-    middle_column = math.floor((x - left) / cell)
-    if not (0 <= middle_row < rows and 0 <= middle_column < columns and inside[middle_row, middle_column]):
+    count = 0
+    last = -1
+    for down in range(max(row - wide, 0), min(row + wide + 1, rows)):
+        for beside in range(max(column - wide, 0), min(column + wide + 1, columns)):
+            piece = nearest[down, beside]
+            if piece < 0 or piece == last or count == len(about):
+                continue
+            last = piece
+            off_x, off_y = _to_piece(x, y, piece, pieces)
+            if off_x * off_x + off_y * off_y > farthest * farthest:
+                continue
+            known = False
+            for place in range(count):
+                known = known or about[place] == piece
+            if not known:
+                about[count] = piece
+                count += 1
+    return count
+
+
+@njit(cache=True, nogil=True)
+def _distance(x, y, about, inside, frame, pieces, reach):  # type: ignore[no-untyped-def]
+    """Distance of a place to the nearest of the pieces about; 0 outside."""
+    left, bottom, cell = frame
+    row, column = math.floor((y - bottom) / cell), math.floor((x - left) / cell)
+    if not (0 <= row < inside.shape[0] and 0 <= column < inside.shape[1] and inside[row, column]):
         return 0.0
     best = reach * reach
-    last = -1
-    for row in range(max(middle_row - 1, 0), min(middle_row + 2, rows)):
-        for column in range(max(middle_column - 1, 0), min(middle_column + 2, columns)):
-            piece = nearest[row, column]
-            if piece >= 0 and piece != last:
-                best = min(best, _to_piece(x, y, piece, starts, directions, lengths))
-                last = piece
+    for piece in about:
+        off_x, off_y = _to_piece(x, y, piece, pieces)
+        best = min(best, off_x * off_x + off_y * off_y)
     return math.sqrt(best)
 
 
 @njit(cache=True, nogil=True)
-def _best_near(  # type: ignore[no-untyped-def]
-    x, y, d, up_x, up_y, q, nearest, inside, left, bottom, cell, starts, directions, lengths, reach
-):
+def _wall_goes_on(x, y, d, up_x, up_y, q, distance_mm, inside, frame):  # type: ignore[no-untyped-def]
+    """Say whether a cell a little beyond q is as far from the outline as the wall alone would make it.
+
+    Past a middle line the distance grows more slowly for good, so one look beyond is enough.
+    """
+    left, bottom, cell = frame
+    column = math.floor((x + (q + cell) * up_x - left) / cell)
+    row = math.floor((y + (q + cell) * up_y - bottom) / cell)
+    if not (0 <= row < inside.shape[0] and 0 <= column < inside.shape[1] and inside[row, column]):
+        return False
+    beyond_x, beyond_y = left + (column + 0.5) * cell - x, bottom + (row + 0.5) * cell - y
+    return distance_mm[row, column] >= d + beyond_x * up_x + beyond_y * up_y - _ON_WALL_MM
+
+
+@njit(cache=True, nogil=True)
+def _best_near(x, y, d, up_x, up_y, q, about, inside, frame, pieces, reach):  # type: ignore[no-untyped-def]
     """Return the greatest distance to the outline within q of a place near the middle line."""
     low, high = 0.0, q
-    for _ in range(_HALVINGS):
+    while high - low > _FINE_MM:
         way = (low + high) / 2
-        here = _distance(
-            x + way * up_x,
-            y + way * up_y,
-            nearest,
-            inside,
-            left,
-            bottom,
-            cell,
-            starts,
-            directions,
-            lengths,
-            reach,
-        )
+        here = _distance(x + way * up_x, y + way * up_y, about, inside, frame, pieces, reach)
         if here >= d + way - _ON_WALL_MM:
             low = way
         else:
             high = way
-    best = d + low
-    best_angle, step = 0.0, 2 * math.pi / _ROUND
-    rim = -1.0
+    best_angle, step, rim = 0.0, 2 * math.pi / _ROUND, -1.0
     for turn in range(_ROUND):
         angle = turn * step
         here = _distance(
-            x + q * math.cos(angle),
-            y + q * math.sin(angle),
-            nearest,
-            inside,
-            left,
-            bottom,
-            cell,
-            starts,
-            directions,
-            lengths,
-            reach,
+            x + q * math.cos(angle), y + q * math.sin(angle), about, inside, frame, pieces, reach
         )
         if here > rim:
             rim, best_angle = here, angle
-    for _ in range(_TURNS):
+    while q * step > _FINE_MM:
         step /= 2
         centre = best_angle
         for side in (-1.0, 1.0):
             angle = centre + side * step
             here = _distance(
-                x + q * math.cos(angle),
-                y + q * math.sin(angle),
-                nearest,
-                inside,
-                left,
-                bottom,
-                cell,
-                starts,
-                directions,
-                lengths,
-                reach,
+                x + q * math.cos(angle), y + q * math.sin(angle), about, inside, frame, pieces, reach
             )
             if here > rim:
                 rim, best_angle = here, angle
-    return max(best, rim)
+    return max(d + low, rim)
 
 
 @njit(cache=True, nogil=True)
@@ -133,6 +136,57 @@ def _within_flat(distance_mm, row, column, q, cell):  # type: ignore[no-untyped-
 
 
 @njit(cache=True, nogil=True)
+def _best_distance(row, column, q, distance_mm, nearest, inside, frame, pieces, reach, about):  # type: ignore[no-untyped-def]
+    """Return the greatest distance to the outline within q of a cell's centre, 0 on the outline."""
+    left, bottom, cell = frame
+    x, y = left + (column + 0.5) * cell, bottom + (row + 0.5) * cell
+    up_x, up_y = _to_piece(x, y, nearest[row, column], pieces)
+    d = math.sqrt(up_x * up_x + up_y * up_y)
+    if d < 1e-9:
+        return 0.0
+    up_x, up_y = up_x / d, up_y / d
+    if _wall_goes_on(x, y, d, up_x, up_y, q, distance_mm, inside, frame):
+        return d + q
+    farthest = d + 2 * q + _ON_WALL_MM
+    rim_x, rim_y = x + q * up_x, y + q * up_y
+    rim_row, rim_column = math.floor((rim_y - bottom) / cell), math.floor((rim_x - left) / cell)
+    count = _gather(rim_row, rim_column, x, y, farthest, 1, nearest, pieces, about)
+    if _distance(rim_x, rim_y, about[:count], inside, frame, pieces, reach) >= d + q - _ON_WALL_MM:
+        return d + q
+    wide = math.ceil(q / cell) + 1
+    count = _gather(row, column, x, y, farthest, wide, nearest, pieces, about)
+    near = _best_near(x, y, d, up_x, up_y, q, about[:count], inside, frame, pieces, reach)
+    return max(near, _within_flat(distance_mm, row, column, q, cell))
+
+
+@njit(cache=True, nogil=True)
+def _doubt_row(distance_mm, row, span, doubtful):  # type: ignore[no-untyped-def]
+    """Mark the cells of a row about which the distance bends down, or which are near the outline.
+
+    On a wall the distance grows on one side as it falls on the other; a middle line within the
+    flat is crossed by one of the two axes within ``span`` cells, and there it bends down.
+    """
+    rows, columns = distance_mm.shape
+    doubtful[:] = 1
+    if row < span or row + span >= rows:
+        return
+    here, above, below = distance_mm[row], distance_mm[row + span], distance_mm[row - span]
+    zero, bend = np.float32(0.0), np.float32(-_BEND_MM)
+    for column in range(np.int32(span), np.int32(columns - span)):
+        right, left = here[column + span], here[column - span]
+        twice = here[column] + here[column]
+        least = min(min(right, left), min(above[column], below[column]))
+        bent = min(right + left, above[column] + below[column]) - twice
+        doubtful[column] = (bent < bend) | (least <= zero)
+
+
+@njit(cache=True, nogil=True)
+def _wall_row(surface, distance, steepness, limit):  # type: ignore[no-untyped-def]
+    for column in range(np.int32(len(surface))):
+        surface[column] = min(limit, distance[column] * steepness)
+
+
+@njit(cache=True, nogil=True)
 def settle_flat(
     surface_mm: NDArray[np.float32],
     distance_mm: NDArray[np.float32],
@@ -140,93 +194,39 @@ def settle_flat(
     inside: NDArray[np.uint8],
     first_row: int,
     last_row: int,
-    left_mm: float,
-    bottom_mm: float,
-    cell_mm: float,
-    starts_mm: NDArray[np.float64],
-    directions: NDArray[np.float64],
-    lengths_mm: NDArray[np.float64],
+    frame: tuple[float, float, float],
+    pieces: NDArray[np.float64],
+    reach_mm: float,
     slope: float,
     tip_radius_mm: float,
     depth_limit_mm: float,
-    reach_mm: float,
 ) -> None:
     """Fill rows of the surface.
 
     Args:
         surface_mm: Filled.
-        distance_mm: Distance to the outline where it is below ``reach_mm``, 0 outside.
+        distance_mm: Distance to the outline where it is within reach, 0 outside.
         nearest: The piece of the outline each distance belongs to.
         inside: 1 inside the area.
         first_row: First row to fill.
         last_row: Row after the last.
-        left_mm: x of the map's left edge.
-        bottom_mm: y of its lower edge.
-        cell_mm: Side of a cell.
-        starts_mm: (n, 2) of the pieces.
-        directions: (n, 2).
-        lengths_mm: (n,).
+        frame: x of the map's left edge, y of its lower edge, side of a cell, mm.
+        pieces: (n, 5) start x y, direction x y and length of the outline's pieces.
+        reach_mm: Distances from there on are unknown, and on the floor.
         slope: tan of the bit's half angle.
         tip_radius_mm: Of its flat tip.
         depth_limit_mm: Deepest cut.
-        reach_mm: Distances from here on are unknown, and on the floor.
     """
-    q = tip_radius_mm
+    about = np.empty(_MOST_ABOUT, np.int32)
+    floor_mm = slope * depth_limit_mm + tip_radius_mm
+    span = int(tip_radius_mm / (_DIAGONAL * frame[2])) + 1
+    doubtful = np.empty(surface_mm.shape[1], np.uint8)
     for row in range(first_row, last_row):
-        y = bottom_mm + (row + 0.5) * cell_mm
+        _doubt_row(distance_mm, row, span, doubtful)
+        _wall_row(surface_mm[row], distance_mm[row], np.float32(1 / slope), np.float32(depth_limit_mm))
         for column in range(surface_mm.shape[1]):
-            if not inside[row, column]:
-                surface_mm[row, column] = 0.0
-                continue
-            d = float(distance_mm[row, column])
-            if d >= slope * depth_limit_mm + q:
-                surface_mm[row, column] = depth_limit_mm
-                continue
-            piece = nearest[row, column]
-            x = left_mm + (column + 0.5) * cell_mm
-            along = (x - starts_mm[piece, 0]) * directions[piece, 0] + (y - starts_mm[piece, 1]) * directions[
-                piece, 1
-            ]
-            along = min(max(along, 0.0), lengths_mm[piece])
-            up_x = x - starts_mm[piece, 0] - along * directions[piece, 0]
-            up_y = y - starts_mm[piece, 1] - along * directions[piece, 1]
-            size = math.hypot(up_x, up_y)
-            if size < 1e-9:
-                surface_mm[row, column] = 0.0
-                continue
-            up_x, up_y = up_x / size, up_y / size
-            best = _distance(
-                x + q * up_x,
-                y + q * up_y,
-                nearest,
-                inside,
-                left_mm,
-                bottom_mm,
-                cell_mm,
-                starts_mm,
-                directions,
-                lengths_mm,
-                reach_mm,
-            )
-            if best < d + q - _ON_WALL_MM:
-                best = _best_near(
-                    x,
-                    y,
-                    d,
-                    up_x,
-                    up_y,
-                    q,
-                    nearest,
-                    inside,
-                    left_mm,
-                    bottom_mm,
-                    cell_mm,
-                    starts_mm,
-                    directions,
-                    lengths_mm,
-                    reach_mm,
+            if doubtful[column] and inside[row, column] and distance_mm[row, column] < floor_mm:
+                best = _best_distance(
+                    row, column, tip_radius_mm, distance_mm, nearest, inside, frame, pieces, reach_mm, about
                 )
-                best = max(best, _within_flat(distance_mm, row, column, q, cell_mm))
-            else:
-                best = d + q
-            surface_mm[row, column] = min(depth_limit_mm, max(best - q, 0.0) / slope)
+                surface_mm[row, column] = min(depth_limit_mm, max(best - tip_radius_mm, 0.0) / slope)
