@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import shapely
-from shapely.geometry import GeometryCollection, LineString, Point
+from shapely.geometry import GeometryCollection
 from shapely.geometry.base import BaseGeometry
 
-from workers.geometry.chains import chains
 from workers.geometry.offsets import quarter_pieces
 from workers.resolvability.centre_lines import Measured, narrower_than
+from workers.resolvability.gap_guard import GapGuard
 from workers.resolvability.guide_lines import guide_lines
 from workers.values.medial_axis import MedialAxis
 from workers.values.region import Region
@@ -36,14 +36,8 @@ def growth_of(
     """
     gaps = narrower_than(found.paper, 2 * width_mm + gap_mm)
     wanted = _buffered(guide_lines(thin, gaps, width_mm, gap_mm), width_mm / 2)
-    growth = shapely.difference(wanted, _buffered(_lines(gaps), gap_mm / 2))
+    growth = shapely.difference(wanted, GapGuard.along(gaps, gap_mm / 2).near(wanted))
     return _without_spikes(growth, region, width_mm * _SPIKE_FRACTION / 2)
-
-
-def _lines(axis: MedialAxis) -> list[BaseGeometry]:
-    """Return an axis as lines and points."""
-    dots = [Point(place_mm) for place_mm in axis.nodes_mm[axis.lone_nodes, :2]]
-    return [*dots, *(LineString(axis.nodes_mm[run, :2]) for run in chains(axis))]
 
 
 def _buffered(middles: Sequence[BaseGeometry], radius_mm: float) -> BaseGeometry:

