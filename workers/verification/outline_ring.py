@@ -50,10 +50,13 @@ def ring_round(outline: Polygon, distance_mm: float, depth_mm: NDArray[np.float3
         depth_mm: The carved depth.
         grid: Where its cells are.
     """
-    line = outline.buffer(distance_mm, quad_segs=32).exterior
-    count = max(int(np.ceil(line.length / grid.cell_mm * _STEPS_A_CELL)), 1)
-    step_mm = line.length / count
-    points_mm = shapely.get_coordinates(shapely.line_interpolate_point(line, np.arange(count) * step_mm))
+    corners = shapely.get_coordinates(outline.buffer(distance_mm, quad_segs=32).exterior)
+    sides = np.diff(corners, axis=0)
+    travelled_mm = np.concatenate(([0.0], np.cumsum(np.hypot(sides[:, 0], sides[:, 1]))))
+    count = max(int(np.ceil(travelled_mm[-1] / grid.cell_mm * _STEPS_A_CELL)), 1)
+    step_mm = float(travelled_mm[-1]) / count
+    places_mm = np.arange(count) * step_mm
+    points_mm = np.stack([np.interp(places_mm, travelled_mm, corners[:, axis]) for axis in (0, 1)], axis=1)
     columns = np.floor((points_mm[:, 0] - grid.left_mm) / grid.cell_mm).astype(np.intp)
     rows = np.floor((points_mm[:, 1] - grid.bottom_mm) / grid.cell_mm).astype(np.intp)
     height, width = depth_mm.shape
