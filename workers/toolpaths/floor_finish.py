@@ -23,7 +23,8 @@ from workers.values.region import Region
 
 Floats = NDArray[np.float64]
 
-_RIDGE_MM = 0.025  # left standing between passes, a fifth more in sharp corners: too little to feel
+_RIDGE_MM = 0.025  # left standing between passes: too little to feel
+_HIGHEST_RIDGE_MM = 0.03  # where a pass ends: a pointed bit's square corners come to 0.0293
 _ROUGH_RIDGE_FRACTION = 0.5  # of a depth pass: what earlier passes leave for the next to take
 _TOUCHING_MM = 1e-3
 
@@ -35,6 +36,7 @@ class FloorFinish:
     area: Region  # where its centre may stand and must come near
     room: Room  # where its centre may stand at full depth
     step_mm: float
+    reach_mm: float  # how far from the tip's centre the ridge is still low enough
 
 
 def step_between_mm(groove: Groove, ridge_mm: float) -> float:
@@ -61,7 +63,12 @@ def floor_finish(walls: Region, milled: Region | None, groove: Groove) -> FloorF
     rest = walls
     if milled is not None and not milled.polygons.is_empty:
         rest = region_of(walls.polygons.difference(milled.polygons))
-    return FloorFinish(area=rest, room=Room(walls), step_mm=step_between_mm(groove, _RIDGE_MM))
+    return FloorFinish(
+        area=rest,
+        room=Room(walls),
+        step_mm=step_between_mm(groove, _RIDGE_MM),
+        reach_mm=step_between_mm(groove, _HIGHEST_RIDGE_MM) / 2,
+    )
 
 
 def rest_margin_mm(groove: Groove) -> float:
@@ -81,7 +88,7 @@ def finishing_cover(finish: FloorFinish, middles: Strands) -> Covering:
     """
     if finish.area.polygons.is_empty:
         return Covering(levels=[], lines_mm=[])
-    return covering(finish.area, finish.step_mm, [line[:, :2] for line in middles.lines()])
+    return covering(finish.area, finish.step_mm, finish.reach_mm, [line[:, :2] for line in middles.lines()])
 
 
 def finishing_runs(

@@ -37,6 +37,8 @@ from workers.values.progress import Reporter
 
 Floats = NDArray[np.float64]
 
+_LOST_BRANCH_MM = 0.015  # what may stay uncut where chords of a curve meet; the proof allows 0.018
+
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Incised:
@@ -65,7 +67,7 @@ def incise_paths(
     if design.ink.polygons.is_empty:
         return Incised(cleared=[], incised=[], findings=())
     report(0.0, "finding the middle of every stroke")
-    axis = medial_axis(design.ink)
+    axis = medial_axis(design.ink, _LOST_BRANCH_MM)
     groove = groove_of(cut.cutter, min(cut.depth_limit_mm, reach_mm(cut.cutter)))
     deepest_mm = _deepest_mm(axis, groove)
     pace = shop.pace(cut.cutter, OperationKind.INCISE, deepest_mm)

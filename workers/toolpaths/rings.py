@@ -19,7 +19,7 @@ from workers.values.region import Region
 Floats = NDArray[np.float64]
 
 _EDGE_MM = 0.003  # how far a link may stray over the area's edge: the chords of its round corners
-_SPARE_FRACTION = 0.1  # of a step; square corners come to 0.086, and they need nothing more
+_SPECK_FRACTION = 0.1  # of the reach; what is smaller than its square is rounding
 
 
 class Room:
@@ -101,8 +101,8 @@ class Covering:
     lines_mm: list[Floats]  # (n, 2) each
 
 
-def covering(area: Region, step_mm: float, middles_mm: Sequence[Floats]) -> Covering:
-    """Return what leaves no point farther than about half a step from a line or the area's edge.
+def covering(area: Region, step_mm: float, reach_mm: float, middles_mm: Sequence[Floats]) -> Covering:
+    """Return what leaves no point farther than ``reach_mm`` from a line or the area's edge.
 
     Insets alone leave such points where an arm or a sharp corner ends between two levels.
     Middle lines that lead there are added, and rings round what these do not reach.
@@ -110,9 +110,9 @@ def covering(area: Region, step_mm: float, middles_mm: Sequence[Floats]) -> Cove
     Args:
         area: What to cover.
         step_mm: From ring to ring.
+        reach_mm: How far a point may be from what is run; more than half a step.
         middles_mm: Lines along the middle of the area, to use where they help.
     """
-    reach_mm = (0.5 + _SPARE_FRACTION) * step_mm
     levels = ring_levels(area, step_mm)
     deeper = [*levels[1:], Region(MultiPolygon())]
     far = [_far_parts(outer, inner, reach_mm) for outer, inner in zip(levels, deeper, strict=True)]
@@ -139,7 +139,7 @@ def _far_parts(level: Region, deeper: Region, reach_mm: float) -> list[Polygon]:
 
 def _worthwhile(shape: BaseGeometry, reach_mm: float) -> list[Polygon]:
     """Return the polygons of a shape that are more than rounding."""
-    return list(region_of(shape, (_SPARE_FRACTION * reach_mm) ** 2).polygons.geoms)
+    return list(region_of(shape, (_SPECK_FRACTION * reach_mm) ** 2).polygons.geoms)
 
 
 def _helpful(middles_mm: Sequence[Floats], parts: Sequence[Polygon], area: Region) -> list[LineString]:

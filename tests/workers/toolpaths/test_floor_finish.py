@@ -5,6 +5,7 @@ import pytest
 from shapely.geometry import MultiPolygon, box
 
 from tests.support.workbench import region
+from workers.geometry.medial_axis import medial_axis
 from workers.toolpaths.floor_finish import (
     attached,
     finishing_cover,
@@ -13,7 +14,7 @@ from workers.toolpaths.floor_finish import (
     rest_margin_mm,
     step_between_mm,
 )
-from workers.toolpaths.groove import Groove
+from workers.toolpaths.groove import Groove, floor_middles
 from workers.toolpaths.rings import Room
 from workers.toolpaths.strands import length_mm, strands_of
 from workers.values.region import Region
@@ -22,6 +23,7 @@ SHARP = Groove(slope=0.577350269, tip_radius_mm=0.0, depth_mm=2.0)
 FLAT = Groove(slope=1.0, tip_radius_mm=0.25, depth_mm=2.0)
 NOTHING = strands_of([])
 WALLS = region(box(0, 0, 20, 10))
+MIDDLES = floor_middles(medial_axis(WALLS), Groove(slope=1.0, tip_radius_mm=0.0, depth_mm=0.0))
 
 
 def test_steps_leave_the_ridge_that_the_handbook_formula_says() -> None:
@@ -33,9 +35,11 @@ def test_steps_leave_the_ridge_that_the_handbook_formula_says() -> None:
 def test_without_a_mill_the_whole_floor_is_covered() -> None:
     """The way is about area over step."""
     finish = floor_finish(WALLS, None, FLAT)
-    runs = finishing_runs(finish, finishing_cover(finish, NOTHING).levels, 2.0, FLAT, 100.0)
+    cover = finishing_cover(finish, MIDDLES)
+    runs = finishing_runs(finish, cover.levels, 2.0, FLAT, 100.0)
 
-    assert sum(length_mm(run) for run in runs) == pytest.approx(200 / finish.step_mm, rel=0.15)
+    way_mm = sum(length_mm(run) for run in [*runs, *cover.lines_mm])
+    assert way_mm == pytest.approx(200 / finish.step_mm, rel=0.15)
     assert all((run[:, 2] == -2.0).all() for run in runs)
 
 
@@ -56,7 +60,7 @@ def test_the_margin_is_half_a_step() -> None:
 def test_earlier_passes_are_coarse() -> None:
     """What they leave is less than half a pass for the next."""
     finish = floor_finish(WALLS, None, FLAT)
-    levels = finishing_cover(finish, NOTHING).levels
+    levels = finishing_cover(finish, MIDDLES).levels
     rough, fine = (
         sum(length_mm(run) for run in finishing_runs(finish, levels, pass_mm, FLAT, 100.0))
         for pass_mm in (1.0, 2.0)

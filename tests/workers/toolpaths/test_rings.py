@@ -82,7 +82,7 @@ def test_no_point_is_far_from_rings_lines_and_edge(shape: Polygon) -> None:
     area, step_mm = region(shape), 0.5
     middles = floor_middles(medial_axis(area), Groove(slope=1.0, tip_radius_mm=0.0, depth_mm=0.0))
 
-    cover = covering(area, step_mm, [line[:, :2] for line in middles.lines()])
+    cover = covering(area, step_mm, 0.6 * step_mm, [line[:, :2] for line in middles.lines()])
 
     run = shapely.union_all(
         [area.polygons.boundary, *(level.polygons.boundary for level in cover.levels)]
