@@ -12,6 +12,7 @@ from shapely.geometry import Polygon
 from workers.resolvability.overlay_style import Colour
 
 _SUPERSAMPLING = 3
+_NARROWEST_PX = 1000  # room for the legend beneath a tall drawing
 
 
 class Canvas:
@@ -22,9 +23,11 @@ class Canvas:
     ) -> None:
         left, bottom, right, top = frame_mm
         self.px_per_mm = longest_px / max(right - left, top - bottom)
-        self.width_px = max(1, round((right - left) * self.px_per_mm))
+        drawn_px = (right - left) * self.px_per_mm
+        self.width_px = max(_NARROWEST_PX, round(drawn_px))
         self.height_px = max(1, round((top - bottom) * self.px_per_mm))
-        self._left_mm, self._top_mm = left, top
+        self._left_mm = left - (self.width_px - drawn_px) / 2 / self.px_per_mm
+        self._top_mm = top
         size = (self.width_px * _SUPERSAMPLING, (self.height_px + legend_px) * _SUPERSAMPLING)
         self._image = Image.new("RGB", size, paper)
         self._draw = ImageDraw.Draw(self._image)

@@ -23,7 +23,7 @@ def draw_legend(canvas: Canvas, examination: Examination) -> None:
     top_px = float(canvas.height_px)
     canvas.line_px(np.array([[0.0, top_px], [canvas.width_px, top_px]]), RULE, 1.0)
     strokes_px, walls_px, scale_px = (top_px + row for row in _ROWS_PX)
-    size_px = min(_SIZE_PX, canvas.width_px / 50)
+    size_px = min(_SIZE_PX, canvas.width_px / 66)
     x_px = _row(canvas, strokes_px, size_px, "strokes", _entries(examination.strokes, STROKES, as_share=True))
     if any(stroke.repaired for stroke in examination.strokes):
         _repaired_entry(canvas, x_px, strokes_px, size_px, examination.strokes)

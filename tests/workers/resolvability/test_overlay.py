@@ -58,6 +58,17 @@ def test_the_longer_side_has_1600_pixels() -> None:
     assert image.height > 800
 
 
+def test_a_tall_drawing_stands_in_the_middle_above_a_legend_that_fits() -> None:
+    """A frame of 20 x 200 mm is 160 pixels wide; the picture is wider, for the words."""
+    region = Region(MultiPolygon([box(0, 0, 20, 200)]))
+    data = draw_overlay(region, examine(region, CUT, BOARD), (0.0, 0.0, 20.0, 200.0))
+    picture = np.asarray(Image.open(io.BytesIO(data)))
+
+    assert picture.shape[1] == 1000
+    columns = np.flatnonzero((picture[400] == INK).all(axis=1))
+    assert (columns.min() + columns.max()) / 2 == pytest.approx(499.5, abs=1.5)
+
+
 @pytest.mark.parametrize(
     ("width_mm", "verdict"), [(0.15, Verdict.LOST), (0.8, Verdict.FAINT), (3, Verdict.SHOWS)]
 )
