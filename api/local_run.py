@@ -12,7 +12,7 @@ from api.request_checks import Capabilities, check_names, validated_inputs
 from schemas.links import artifact_href
 from schemas.problems import FieldError, Problem, ProblemCode, Refusal
 from schemas.processes import OFFERED, PROGRAM_FOLDER
-from schemas.steps import Outputs, hrefs_in, job_outputs, resolved_inputs, steps_of
+from schemas.steps import Outputs, hrefs_in, in_request, job_outputs, resolved_inputs, steps_of
 
 Report = Callable[[float, str], None]
 
@@ -122,8 +122,8 @@ def _walk(process: str, inputs: Any, shelf: FileShelf, run_step: RunStep, report
         report_step(0.0, "")
         outcome = run_step(step.process, resolved_inputs(step, left), shelf.read, report_step)
         left[step.id] = {name: shelf.put(content) for name, content in outcome.files.items()}
-        problem = outcome.problem
-        if problem is not None:
+        if outcome.problem is not None:
+            problem = in_request(process, step, outcome.problem)
             break
     if problem is None:
         report(1.0, "done")

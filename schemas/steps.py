@@ -13,6 +13,7 @@ from typing import Any
 
 from schemas.base import WireModel
 from schemas.links import artifact_href
+from schemas.problems import Problem
 from schemas.processes import OFFERED, PROCESSES, PROGRAM_FOLDER, Output, Pool
 from schemas.requests import Art, LayoutInputs, SignOrder
 
@@ -156,6 +157,37 @@ def output_of(process: str, name: str) -> Output:
     return Output(f"{art}-{described.file}", described.media_type, described.title)
 
 
+def in_request(process: str, step: Step, found: Problem) -> Problem:
+    """Return a step's problem with its pointers leading into the request that the client sent.
+
+    >>> step = Step(id="art2-intake", process="intake", inputs={})
+    >>> _pointer_in_request(step, "/inputs/photos/0")
+    '/inputs/art/1/photos/0'
+    """
+    if PROCESSES[process].pool is not None:
+        return found
+    errors = [
+        error.model_copy(update={"pointer": _pointer_in_request(step, error.pointer)})
+        for error in found.errors
+    ]
+    return found.model_copy(update={"errors": errors})
+
+
+def _pointer_in_request(step: Step, pointer: str) -> str:
+    art, _, stage = step.id.partition("-")
+    if stage in ("intake", "tracing"):
+        place = f"/inputs/art/{int(art.removeprefix('art')) - 1}"
+        return place + pointer.removeprefix("/inputs").removeprefix("/image")
+    if step.process == "resolvability":
+        return _IN_ORDER.get(pointer, pointer)
+    return pointer
+
+
+_IN_ORDER = {
+    "/inputs/bit": "/inputs/incise/bit",
+    "/inputs/depth_limit": "/inputs/incise/depth_limit",
+    "/inputs/material": "/inputs/board/material",
+}
 _OWN_RESULT_NAMES = {
     "resolvability/art": "repaired",
     "toolpaths/drawing": "paths_drawing",
@@ -195,6 +227,8 @@ def _art_steps(number: int, art: Art) -> list[Step]:
     tracing = {"image": image, "tolerance": plain["tolerance"]}
     if art.millimetres_per_pixel is not None:
         tracing["millimetres_per_pixel"] = art.millimetres_per_pixel
+    if art.touch_up:
+        tracing["touch_up"] = plain["touch_up"]
     steps.append(Step(id=f"{name}-tracing", process="tracing", inputs=tracing))
     return steps
 

@@ -5,9 +5,19 @@ from typing import Any
 import pytest
 
 from schemas.jobs import JobStatus
+from schemas.problems import FieldError, ProblemCode, problem
 from schemas.processes import PROCESSES, Pool
 from schemas.requests import LayoutInputs, SignOrder, TracingInputs
-from schemas.steps import Step, cache_key, hrefs_in, job_outputs, output_of, resolved_inputs, steps_of
+from schemas.steps import (
+    Step,
+    cache_key,
+    hrefs_in,
+    in_request,
+    job_outputs,
+    output_of,
+    resolved_inputs,
+    steps_of,
+)
 
 ORDER: dict[str, Any] = {
     "board": {"width": "400 mm", "height": "180 mm", "thickness": "3/4 in", "material": "basswood"},
@@ -116,6 +126,25 @@ def test_the_cache_key_follows_inputs_and_versions() -> None:
     }
     assert len(keys) == 3
     assert cache_key(step, {"b": 1, "a": 2}, "1") == cache_key(step, {"a": 2, "b": 1}, "1")
+
+
+@pytest.mark.parametrize(
+    ("step_id", "process", "pointer", "in_order"),
+    [
+        ("art1-intake", "intake", "/inputs/photos/1", "/inputs/art/0/photos/1"),
+        ("art2-tracing", "tracing", "/inputs/image", "/inputs/art/1"),
+        ("layout", "layout", "/inputs/lettering/0/text", "/inputs/lettering/0/text"),
+        ("resolvability", "resolvability", "/inputs/bit", "/inputs/incise/bit"),
+    ],
+)
+def test_a_steps_error_points_into_the_order(step_id: str, process: str, pointer: str, in_order: str) -> None:
+    """The client knows its own request, not how it was cut into steps."""
+    told = problem(
+        ProblemCode.INPUT_REJECTED, "no", errors=[FieldError(pointer=pointer, detail="no", remedy="yes")]
+    )
+    step = Step(id=step_id, process=process, inputs={})
+    assert in_request("sign", step, told).errors[0].pointer == in_order
+    assert in_request(process, step, told).errors[0].pointer == pointer
 
 
 def test_hrefs_are_found_with_their_pointers() -> None:

@@ -14,7 +14,7 @@ from typing import TypeVar
 from schemas.links import ARTIFACT_HREF
 from schemas.problems import Problem, ProblemCode, Refusal, problem
 from schemas.processes import PROCESSES
-from schemas.steps import cache_key, output_of, resolved_inputs
+from schemas.steps import cache_key, in_request, output_of, resolved_inputs
 from workers.errors import JobDismissed, MissingFileError
 from workers.pipeline.outcome import StepOutcome
 from workers.queueing.artifacts import ContentFolder, StoredFile
@@ -92,7 +92,8 @@ def _run_claimed(bench: Bench, claim: Claim) -> list[str]:
         outcome = bench.runner(step.process, resolved, partial(_read, bench.folder), heartbeat)
         files = _keep_files(bench.folder, step.process, outcome.files)
     if outcome.problem is not None:
-        return _patiently(partial(bench.leases.fail, claim, outcome.problem, files))
+        told = in_request(claim.process, step, outcome.problem)
+        return _patiently(partial(bench.leases.fail, claim, told, files))
     return _patiently(partial(bench.leases.hand_on, claim, files, cache_key=key))
 
 
