@@ -33,7 +33,7 @@ class Trace:
     """The straight motions a program says, arcs as chords; all arrays of one length n.
 
     The first motion starts where the machine stood: over the work origin at the
-    height of the first motion's end.
+    height of the first motion's end, or on the face if that end is below it.
     """
 
     starts_mm: NDArray[np.float64]  # (n, 3)
