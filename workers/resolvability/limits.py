@@ -45,5 +45,6 @@ def limits_of(cut: InciseCut, material: Material) -> Limits:
 
 
 def showing_width_mm(cut: InciseCut, material: Material) -> float:
-    """Return the width of a stroke whose groove is as deep as shows in the material."""
-    return cut.cutter.tip_mm + 2 * flank_slope(cut.cutter) * material.shows_depth_mm
+    """Return the width of a stroke whose groove is as deep as shows, or as the limit lets it be."""
+    depth_mm = min(material.shows_depth_mm, cut.depth_limit_mm)
+    return cut.cutter.tip_mm + 2 * flank_slope(cut.cutter) * depth_mm
