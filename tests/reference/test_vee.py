@@ -6,7 +6,9 @@ from workers.geometry.vee import cone_length_mm, flank_slope, groove_depth_mm, r
 from workers.values.cutter import VeeCutter
 
 
-def vee(angle_deg: float, tip_mm: float = 0.0, diameter_mm: float = 30.0, length_mm: float = 99.0) -> VeeCutter:
+def vee(
+    angle_deg: float, tip_mm: float = 0.0, diameter_mm: float = 30.0, length_mm: float = 99.0
+) -> VeeCutter:
     return VeeCutter(
         name="v",
         diameter_mm=diameter_mm,
