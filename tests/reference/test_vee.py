@@ -1,4 +1,4 @@
-"""V-groove depths against worked figures: trade.md V-01, V-04 (derived there by trigonometry, checked two ways)."""
+"""V-groove depths against worked figures: trade.md V-01, V-04 (derived there by trigonometry, two ways)."""
 
 import pytest
 

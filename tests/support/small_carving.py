@@ -8,6 +8,7 @@ along the piece is concave).
 
 import math
 from collections.abc import Iterable
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,7 +40,7 @@ class SmallBlock:
         for path in paths:
             points_mm = path.points_mm
             self._piece(points_mm[0], points_mm[0], cutter)
-            for start_mm, end_mm in zip(points_mm[:-1], points_mm[1:], strict=True):
+            for start_mm, end_mm in pairwise(points_mm):
                 self._piece(start_mm, end_mm, cutter)
 
     def _piece(self, start_mm: Floats, end_mm: Floats, cutter: Cutter) -> None:

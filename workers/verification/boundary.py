@@ -25,6 +25,7 @@ class Boundary:
     """Pieces with the area on their left; arrays of one length n."""
 
     starts_mm: NDArray[np.float64]  # (n, 2)
+    ends_mm: NDArray[np.float64]  # (n, 2), to the last bit the start of the next: no row slips between
     directions: NDArray[np.float64]  # (n, 2) of unit length
     lengths_mm: NDArray[np.float64]
     fans: NDArray[np.float64]  # (n, 2) how much the strip widens per mm, before its start and past its end
@@ -35,11 +36,19 @@ def boundary_of(region: Region) -> Boundary:
     """Return the outline of a region, ring by ring; repeated points are left out."""
     parts = [_ring_pieces(ring) for ring in _rings(region)]
     if not parts:
-        parts = [(np.empty((0, 2)), np.empty((0, 2)), np.empty(0), np.empty((0, 2)), np.empty(0, np.bool_))]
-    starts, directions, lengths, fans, spikes = (
+        none = np.empty((0, 2))
+        parts = [(none, none, none, np.empty(0), none, np.empty(0, np.bool_))]
+    starts, ends, directions, lengths, fans, spikes = (
         np.concatenate(column) for column in zip(*parts, strict=True)
     )
-    return Boundary(starts_mm=starts, directions=directions, lengths_mm=lengths, fans=fans, has_spike=spikes)
+    return Boundary(
+        starts_mm=starts,
+        ends_mm=ends,
+        directions=directions,
+        lengths_mm=lengths,
+        fans=fans,
+        has_spike=spikes,
+    )
 
 
 def _rings(region: Region) -> list[NDArray[np.float64]]:
@@ -49,11 +58,7 @@ def _rings(region: Region) -> list[NDArray[np.float64]]:
     return rings
 
 
-def _ring_pieces(
-    points_mm: NDArray[np.float64],
-) -> tuple[
-    NDArray[np.float64], NDArray[np.float64], NDArray[np.float64], NDArray[np.float64], NDArray[np.bool_]
-]:
+def _ring_pieces(points_mm: NDArray[np.float64]) -> tuple[NDArray[np.generic], ...]:
     steps = np.diff(points_mm, axis=0)
     lengths = np.hypot(steps[:, 0], steps[:, 1])
     kept = lengths > _SHORTEST_MM
@@ -65,7 +70,8 @@ def _ring_pieces(
     at_reflex = np.tan(np.maximum(right_turn_rad, 0.0) / 2)
     spikes = at_reflex > _WIDEST_FAN
     fan = np.minimum(at_reflex, _WIDEST_FAN)
-    return starts, directions, lengths, np.stack([fan, np.roll(fan, -1)], axis=1), spikes
+    fans = np.stack([fan, np.roll(fan, -1)], axis=1)
+    return starts, np.roll(starts, -1, axis=0), directions, lengths, fans, spikes
 
 
 def strip_corners(boundary: Boundary, reach_mm: float, slack_mm: float) -> NDArray[np.float64]:

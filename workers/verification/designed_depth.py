@@ -165,8 +165,9 @@ def _flat_tip_surface(
 
 
 def _mark_band(crossings: NDArray[np.uint8], boundary: Boundary, grid: Grid, first: int) -> None:
-    ends_mm = boundary.starts_mm + boundary.directions * boundary.lengths_mm[:, np.newaxis]
-    mark_crossings(crossings, first, grid.left_mm, grid.bottom_mm, grid.cell_mm, boundary.starts_mm, ends_mm)
+    mark_crossings(
+        crossings, first, grid.left_mm, grid.bottom_mm, grid.cell_mm, boundary.starts_mm, boundary.ends_mm
+    )
 
 
 def _bore(depth_mm: NDArray[np.float32], hole: Hole, thickness_mm: float, grid: Grid) -> None:

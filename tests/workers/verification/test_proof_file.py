@@ -16,7 +16,8 @@ from workers.verification.verify import verify
 MACHINE = Machine(
     name="bench", title="A bench router", travel_x_mm=400, travel_y_mm=300, travel_z_mm=60,
     max_feed_mm_per_min=2500, max_plunge_mm_per_min=1000, traverse_mm_per_min=5000,
-    traverse_z_mm_per_min=1500, acceleration_mm_per_s2=400, junction_deviation_mm=0.02, min_spindle_rpm=8000, max_spindle_rpm=24000,
+    traverse_z_mm_per_min=1500, acceleration_mm_per_s2=400, junction_deviation_mm=0.02,
+    min_spindle_rpm=8000, max_spindle_rpm=24000,
     spindle_commanded=True, clearance_mm=5, spin_up_s=3,
 )  # fmt: skip
 TEXT = "G21 G90\nG0 Z5\nS9000 M3\nG0 X10 Y10\nG1 Z-1 F200\nG1 X20\nG0 Z5\nM2\n"

@@ -32,7 +32,8 @@ DRILL = Drill(name="drill-5", diameter_mm=5, cutting_length_mm=40, flutes_count=
 MACHINE = Machine(
     name="bench", title="A bench router", travel_x_mm=400, travel_y_mm=300, travel_z_mm=60,
     max_feed_mm_per_min=2500, max_plunge_mm_per_min=1000, traverse_mm_per_min=5000,
-    traverse_z_mm_per_min=1500, acceleration_mm_per_s2=400, junction_deviation_mm=0.02, min_spindle_rpm=8000, max_spindle_rpm=24000,
+    traverse_z_mm_per_min=1500, acceleration_mm_per_s2=400, junction_deviation_mm=0.02,
+    min_spindle_rpm=8000, max_spindle_rpm=24000,
     spindle_commanded=True, clearance_mm=5, spin_up_s=3,
 )  # fmt: skip
 BOARD = Board(width_mm=80, height_mm=50, thickness_mm=12, material="basswood")
