@@ -53,7 +53,7 @@ def _answers(site: Site) -> bool:
 def test_a_worker_with_a_running_job_and_a_free_slot_goes_on(server: EmbeddedServer, site: Site) -> None:
     """The running job ends in its first attempt, and the next begins beside it.
 
-    Without ``workers.queueing.broker_transport`` the worker leaves its main loop here (celery 5.7.0).
+    Celery 5.7.0 alone leaves its main loop here: see ``workers.queueing.broker_transport``.
     """
     site = Site(site.settings.model_copy(update={"lease_s": 20.0, "key_prefix": "other:"}))
     try:

