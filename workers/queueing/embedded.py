@@ -24,7 +24,6 @@ from redis.exceptions import BusyLoadingError, RedisError
 from workers.queueing.supervised_process import Program, SupervisedProcess
 
 _SOCKET_PATH_LIMIT = 100  # bytes; the kernel takes 107
-_START_S = 15.0
 _STOP_S = 15.0
 _PAUSE_S = 0.01
 
@@ -56,12 +55,16 @@ class EmbeddedServer:
         folder: Where it keeps everything; made if it is not there.
         program: The server; found by ``server_program`` if not given.
         max_memory_mb: It refuses to grow beyond this, and drops nothing.
+        start_s: How long it may take to answer, besides reading what it kept.
     """
 
-    def __init__(self, folder: Path, program: Path | None = None, max_memory_mb: int = 512) -> None:
+    def __init__(
+        self, folder: Path, program: Path | None = None, max_memory_mb: int = 512, start_s: float = 15.0
+    ) -> None:
         self._folder = folder.resolve()
         self._program = program or server_program()
         self._max_memory_mb = max_memory_mb
+        self._start_s = start_s
         self._socket = _socket_path(self._folder)
         self._lock: int | None = None
         self._process: SupervisedProcess | None = None
@@ -109,14 +112,14 @@ class EmbeddedServer:
         return redis.Redis.from_url(self.url, socket_timeout=5, protocol=2, retry=None)
 
     def _wait_until_it_answers(self) -> None:
-        give_up = time.monotonic() + _START_S
+        give_up = time.monotonic() + self._start_s
         with contextlib.closing(self._client()) as client:
             while True:
                 try:
                     client.ping()
                     return
                 except BusyLoadingError:
-                    give_up = time.monotonic() + _START_S  # it reads its log: that may take long
+                    give_up = time.monotonic() + self._start_s  # it reads its log: that may take long
                 except RedisError:
                     if time.monotonic() > give_up:
                         raise NoServerError(

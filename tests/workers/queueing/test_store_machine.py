@@ -62,7 +62,7 @@ class Store(RuleBasedStateMachine):
         self.final: dict[str, JobStatus] = {}
         self.keys: dict[tuple[str, str], str] = {}
         self.erased: set[str] = set()
-        self.handed_on: set[tuple[str, int]] = set()
+        self.handed_on: dict[str, int] = {}  # the last fence of each job that was handed on
         first = [two_steps(owner=owner, job_class=job_class) for owner in OWNERS for job_class in JobClass]
         for wanted in first:
             self.service.jobs.submit(wanted)
@@ -116,7 +116,7 @@ class Store(RuleBasedStateMachine):
     @rule(claim=claims, well=st.booleans())
     def hand_on(self, claim: Claim, well: bool) -> None:
         """A worker is done, perhaps late, perhaps again."""
-        counts = self.leases.holds(claim) or (claim.job_id, claim.fence) in self.handed_on
+        counts = self.leases.holds(claim) or self.handed_on.get(claim.job_id) == claim.fence
         try:
             if well:
                 self.leases.hand_on(claim, {})
@@ -126,7 +126,7 @@ class Store(RuleBasedStateMachine):
             assert not counts or claim.job_id in self.erased
         else:
             assert counts
-            self.handed_on.add((claim.job_id, claim.fence))
+            self.handed_on[claim.job_id] = claim.fence
 
     @rule(job_id=jobs, rarely=st.sampled_from([True] + [False] * 5))
     def dismiss(self, job_id: str, rarely: bool) -> None:

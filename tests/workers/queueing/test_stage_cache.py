@@ -1,0 +1,79 @@
+"""What stages made before is found again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+
+from tests.support.clock import Clock
+from tests.support.jobs import request
+from workers.queueing.artifacts import ContentFolder, StoredFile
+from workers.queueing.leases import Leases
+from workers.queueing.scripts import Scripts
+from workers.queueing.service import Service, connect
+from workers.queueing.settings import Settings
+from workers.queueing.stage_cache import StageCache
+
+
+@pytest.fixture
+def clock() -> Clock:
+    return Clock()
+
+
+@pytest.fixture
+def service(settings: Settings, clock: Clock) -> Iterator[Service]:
+    made = connect(settings, clock)
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def folder(settings: Settings) -> ContentFolder:
+    return ContentFolder(settings.artifacts_folder)
+
+
+@pytest.fixture
+def cache(service: Service, folder: ContentFolder, settings: Settings) -> StageCache:
+    return StageCache(folder, service.server, settings)
+
+
+@pytest.fixture
+def made(service: Service, folder: ContentFolder, settings: Settings, clock: Clock) -> dict[str, StoredFile]:
+    """What a step of ada's left under the key ``k``."""
+    leases = Leases(Scripts(service.server, settings, clock), service.server, settings)
+    job = request()
+    service.jobs.submit(job)
+    claim = leases.claim(job.id, "token", "coding.interactive")
+    assert claim is not None
+    digest = folder.put_bytes(b"abc")
+    files = {"message": StoredFile(digest=digest, size_bytes=3, media_type="text/plain", title="it")}
+    leases.hand_on(claim, files, cache_key="k")
+    return files
+
+
+def test_what_was_made_is_found_by_its_key(cache: StageCache, made: dict[str, StoredFile]) -> None:
+    """And nothing by another."""
+    assert cache.find("k") == made
+    assert cache.find("l") is None
+
+
+def test_what_has_lost_a_file_is_not_found(
+    cache: StageCache, made: dict[str, StoredFile], folder: ContentFolder
+) -> None:
+    """Half a result is none: the stage runs again."""
+    folder.path(made["message"].digest).unlink()
+
+    assert cache.find("k") is None
+
+
+def test_its_files_outlive_the_job(
+    service: Service, cache: StageCache, made: dict[str, StoredFile], settings: Settings, clock: Clock
+) -> None:
+    """They are kept for the cache, not only for their owner, as long as the entry."""
+    service.artifacts.delete(made["message"].digest, "ada")
+
+    assert service.server.hkeys(f"{settings.key_prefix}art:{made['message'].digest}") == [""]
+    clock.forward(settings.keep_stage_s + 1)
+    assert service.keeper.turn()
+    assert not service.server.exists(f"{settings.key_prefix}art:{made['message'].digest}")
