@@ -81,7 +81,7 @@ PROCESSES: dict[str, Process] = {
     for process in (
         Process(
             id="intake",
-            version="1",
+            version="2",
             title="Photos to a two-tone picture",
             description="Finds the sheet, squares it up, evens the light and tells ink from paper.",
             inputs=requests.IntakeInputs,
@@ -93,7 +93,7 @@ PROCESSES: dict[str, Process] = {
         ),
         Process(
             id="tracing",
-            version="1",
+            version="2",
             title="A two-tone picture or an SVG to closed outlines",
             description="Follows the ink's edge between pixels; corners sharp, curves within a tolerance.",
             inputs=requests.TracingInputs,

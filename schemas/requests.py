@@ -8,6 +8,7 @@ from schemas.base import WireModel
 from schemas.bits import Bit
 from schemas.links import Link, ProgramLink
 from schemas.quantities import Angle, AnyLength, Length, PositiveLength
+from schemas.touch_up import TouchUpSteps
 
 Name = Annotated[str, Field(min_length=1, max_length=64, pattern=r"^[A-Za-z0-9][A-Za-z0-9 ./_-]*$")]
 PixelPoint = Annotated[tuple[float, float], Field(description="column, row in pixels of the upright picture")]
@@ -45,6 +46,7 @@ class IntakeInputs(WireModel):
     photos: Annotated[list[Link], Field(min_length=1, max_length=8)]
     sheet: Sheet = "a4"
     tones: Annotated[int, Field(ge=2, le=2, description="two tones; more come later")] = 2
+    touch_up: TouchUpSteps = []
 
 
 class TracingInputs(WireModel):
@@ -53,6 +55,7 @@ class TracingInputs(WireModel):
     image: Link
     millimetres_per_pixel: Annotated[float, Field(gt=0, le=10)] | None = None
     tolerance: Annotated[PositiveLength, Field(ge=0.001, le=1.0)] = 0.02
+    touch_up: TouchUpSteps = []
 
 
 class ResolvabilityInputs(WireModel):
@@ -123,6 +126,7 @@ class Art(WireModel):
     sheet: Sheet = "a4"
     millimetres_per_pixel: Annotated[float, Field(gt=0, le=10)] | None = None
     tolerance: Annotated[PositiveLength, Field(ge=0.001, le=1.0)] = 0.02
+    touch_up: TouchUpSteps = []
     place: Place | None = None  # the middle of the board at true size, if not given
 
     @model_validator(mode="after")

@@ -27,6 +27,7 @@ from workers.layout.compose import compose
 from workers.layout.design_file import draw_design, read_design, write_design
 from workers.pipeline import bundle, translation
 from workers.pipeline.outcome import Read, json_file
+from workers.pipeline.touching_up import partly, touched_artwork, touched_coverage
 from workers.preview.depth_map import write_depth_map
 from workers.preview.mesh import write_mesh
 from workers.preview.relief_image import draw_relief
@@ -68,8 +69,9 @@ def intake(inputs: requests.IntakeInputs, read: Read, report: Reporter) -> Files
         report(0.05 * number / len(inputs.photos), "opening the photos")
         photos.append(decode_photo(read(link.href), f"/inputs/photos/{number}"))
     done = rectify(photos, translation.sheet_hint(inputs.sheet), report)
-    record = dict(done.record) | {"findings": _reports(done.findings)}
-    return {"image": write_coverage(done.coverage), "report": json_file(record)}
+    touched = touched_coverage(done.coverage, inputs.touch_up, read, partly(report, 0.95, 1.0))
+    record = dict(done.record) | {"findings": _reports(done.findings), "touch_up": touched.record}
+    return {"image": write_coverage(touched.drawing), "report": json_file(record)}
 
 
 def tracing(inputs: requests.TracingInputs, read: Read, report: Reporter) -> Files:
@@ -80,22 +82,25 @@ def tracing(inputs: requests.TracingInputs, read: Read, report: Reporter) -> Fil
         report(0.1, "reading the drawing")
         document = read_svg(data, "/inputs/image")
         outlines = document.outlines
-        record |= {"source": "svg", "findings": _reports(document.notes)}
+        record |= {"source": "svg", "findings": _reports(document.notes), "touch_up": ()}
+        if inputs.touch_up:
+            touched = touched_artwork(flatten(outlines), inputs.touch_up, read, partly(report, 0.2, 0.9))
+            return _traced(
+                touched.drawing, write_region_art(touched.drawing), record | {"touch_up": touched.record}
+            )
     else:
-        report(0.1, "following the ink's edge")
         coverage = read_coverage(data, inputs.millimetres_per_pixel, "/inputs/image")
-        outlines = offers.tracer().trace(coverage, inputs.tolerance, report)
-        record |= {"source": "image", "mm_per_px": coverage.mm_per_px, "findings": []}
-    ink = flatten(outlines).ink.polygons
-    record |= {
-        "width_mm": outlines.width_mm,
-        "height_mm": outlines.height_mm,
-        "parts": len(ink.geoms),
-        "holes": sum(len(part.interiors) for part in ink.geoms),
-        "ink_mm2": round(ink.area, 3),
-        "pieces": sum(len(loop) for loop in outlines.loops),
-    }
-    return {"art": write_art(outlines), "report": json_file(record)}
+        picture = touched_coverage(coverage, inputs.touch_up, read, partly(report, 0.0, 0.1))
+        report(0.1, "following the ink's edge")
+        outlines = offers.tracer().trace(picture.drawing, inputs.tolerance, report)
+        record |= {
+            "source": "image",
+            "mm_per_px": coverage.mm_per_px,
+            "findings": [],
+            "touch_up": picture.record,
+        }
+    record["pieces"] = sum(len(loop) for loop in outlines.loops)
+    return _traced(flatten(outlines), write_art(outlines), record)
 
 
 def layout(inputs: requests.LayoutInputs, read: Read, report: Reporter) -> Files:
@@ -309,6 +314,21 @@ STAGES: dict[str, Callable[[Any, Read, Reporter], Files]] = {
 
 def _reports(findings: tuple[Finding, ...] | list[Finding]) -> list[dict[str, Any]]:
     return [translation.finding_report(found).model_dump(mode="json") for found in findings]
+
+
+def _traced(artwork: Artwork, art: bytes, record: dict[str, Any]) -> Files:
+    """Art and its report; ``pieces`` are the sides of polygons unless the record tells of curves."""
+    ink = artwork.ink.polygons
+    rings = [ring for part in ink.geoms for ring in (part.exterior, *part.interiors)]
+    figures = {
+        "width_mm": artwork.width_mm,
+        "height_mm": artwork.height_mm,
+        "parts": len(ink.geoms),
+        "holes": len(rings) - len(ink.geoms),
+        "ink_mm2": round(ink.area, 3),
+        "pieces": sum(len(ring.coords) - 1 for ring in rings),
+    }
+    return {"art": art, "report": json_file(figures | record)}
 
 
 def _vee_bits() -> list[Any]:
