@@ -14,6 +14,7 @@ from api.keys import Key
 from api.problem_responses import EVERYWHERE, add_problem_handlers, problems
 from api.routes import artifacts, capabilities, events, execution, health, jobs, landing, processes, results
 from api.security_headers import SecurityHeaders
+from schemas.cautions import CAUTIONS
 
 
 def create_app(
@@ -35,6 +36,7 @@ def create_app(
         title=settings.title,
         version="1",
         summary="Inked line art in, proven router programs out.",
+        description="\n".join(f"- {caution}" for caution in CAUTIONS),
         openapi_url=None,  # served at /api in the media type of the standard
         docs_url=None,
         redoc_url=None,

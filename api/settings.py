@@ -16,13 +16,17 @@ MIB = 1024 * 1024
 class Settings(WireModel):
     """Limits and doors of the front desk."""
 
-    title: str = "Triglyph"
+    title: Annotated[str, Field(description="name of this service on its landing page")] = "Triglyph"
     max_request_bytes: Annotated[int, Field(gt=0, description="of a JSON body")] = 2 * MIB
     max_upload_bytes: Annotated[int, Field(gt=0, description="of one uploaded file")] = 64 * MIB
     max_wait_s: Annotated[float, Field(ge=0, description="the longest hold of 'Prefer: wait'")] = 30.0
     max_event_streams: Annotated[int, Field(gt=0, description="event streams open at once")] = 200
-    keys_file: Path | None = None  # JSON, see api.access; without it only this very machine is let in
-    allow_anyone: bool = False  # without keys, let other machines in too: for a network that is trusted
+    keys_file: Annotated[
+        Path | None, Field(description="JSON of `triglyph key`; without it only this very machine is let in")
+    ] = None
+    allow_anyone: Annotated[
+        bool, Field(description="without keys, let other machines in too: for a network that is trusted")
+    ] = False
     web_origins: Annotated[
         str, Field(description="origins of web pages that may call from a browser, by commas (CORS)")
     ] = ""

@@ -7,6 +7,7 @@ from api.desk import AtDesk
 from api.request_checks import LISTED_AS
 from api.web_links import OGC_RELATIONS, OPENAPI, link
 from schemas.base import WireModel
+from schemas.cautions import CAUTIONS
 from schemas.jobs import WebLink
 
 router = APIRouter(tags=["service"])
@@ -20,6 +21,7 @@ class LandingPage(WireModel):
 
     title: str
     description: str
+    cautions: tuple[str, ...]
     links: list[WebLink]
 
 
@@ -35,6 +37,7 @@ def landing_page(request: Request, desk: AtDesk) -> LandingPage:
     return LandingPage(
         title=desk.settings.title,
         description="Turns inked line art into carved signs: jobs in, proven router programs out.",
+        cautions=CAUTIONS,
         links=[
             link(request, "/", "self", "this page"),
             link(request, "/api", "service-desc", "the API's definition", OPENAPI),

@@ -1,14 +1,18 @@
 """What can be asked or met is written down."""
 
+import re
 import tomllib
 from pathlib import Path
 
 import pytest
+from fastapi.routing import APIRoute
 
+from api.routes import artifacts, capabilities, events, execution, health, jobs, landing, processes, results
 from schemas.problems import STATUS, ProblemCode
 from schemas.processes import OFFERED
 from workers import errors
 
+ROOMS = (artifacts, capabilities, events, execution, health, jobs, landing, processes, results)
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text()
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text()
@@ -39,6 +43,23 @@ def test_error_classes_and_codes_are_one_to_one() -> None:
 def test_processes_are_in_the_readme(process: str) -> None:
     """Everything on offer is named."""
     assert f"`{process}`" in README or f" {process} " in README
+
+
+def test_every_route_is_in_the_readme() -> None:
+    """Each path of the API stands in the table, whatever its parameter is called there."""
+    paths = {
+        _without_names(route.path)
+        for room in ROOMS
+        for route in room.router.routes
+        if isinstance(route, APIRoute)
+    }
+    written = {_without_names(path) for path in re.findall(r"`(?:GET |POST |DELETE )?(/[^` ]*)`", README)}
+    concrete = {path for path in paths if path.startswith("/processes/") and path.endswith("/execution")}
+    assert paths - concrete - written == set()
+
+
+def _without_names(path: str) -> str:
+    return re.sub(r"{[^}]*}", "{}", path)
 
 
 @pytest.mark.parametrize("group", ["triglyph.tracers", "triglyph.dialects", "triglyph.materials"])
