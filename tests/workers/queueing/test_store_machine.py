@@ -209,5 +209,9 @@ def test_the_store_keeps_its_promises(settings: Settings) -> None:
 
 
 MODEST = settings(
-    max_examples=40, stateful_step_count=40, deadline=None, suppress_health_check=list(HealthCheck)
+    max_examples=40,
+    stateful_step_count=40,
+    deadline=None,
+    database=None,
+    suppress_health_check=list(HealthCheck),
 )
