@@ -3,7 +3,9 @@
 Shadows and ink both darken, but ink begins within a fraction of a millimetre, and a shadow
 fades over several. So the sheet is looked at in cells of about a millimetre: steep steps
 between neighbours are taken out, the rest is summed up again, and what then still lies far
-below is ink (Horn's lightness). The paper's level is carried on under the ink from around it.
+below is ink (Horn's lightness). A shadow with a hard edge lies far below as well, but it comes
+in over the sheet's rim and is never as dark as ink: that part is paper after all. The paper's
+level is carried on under the ink from around it.
 
 Source: B. K. P. Horn, Determining lightness from an image, Computer Graphics and Image
 Processing 3, 1974. The filling is the pull-push of an image pyramid (Burt 1988).
@@ -22,7 +24,13 @@ PARTS = 4  # a cell is looked at in 4 x 4 parts
 _STEEP = 0.30  # of the logarithm of light, from cell to cell: 26 % darker within a millimetre
 _PAPER_DEPTH = 0.35  # a cell less than 30 % darker than the paper around it is paper
 _SMOOTHING_CELLS = 1.3
+_EVEN = 0.25  # of the logarithm of light, among a cell's neighbours: no edge there
+_SHADOW_CELLS = 30
+_AT_RIM_CELLS = 4
+_THING_CELLS = 25
+_SHADOW_DEPTH = -1.4  # a shadow takes at most 75 % of the light; marker ink 80 % and more
 _VALLEY_DEPTH = 0.12  # and so is one that is darker only because a shadow begins there, not a stroke
+_SQUARE = np.ones((3, 3), np.uint8)
 _NEIGHBOURHOOD = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (9, 9))  # wider than most strokes
 
 Array = NDArray[np.float32]
@@ -55,6 +63,7 @@ def paper_light(light: NDArray[np.uint16], px_per_mm: float) -> PaperLight:
     for _ in range(3):
         filled = _carried_on(log_top, is_paper.astype(np.float32))
         is_paper = log_top > filled - _PAPER_DEPTH
+    is_paper |= _hard_shadow(log_top, is_paper)
     is_paper &= log_top > cv2.morphologyEx(log_top, cv2.MORPH_CLOSE, _NEIGHBOURHOOD) - _VALLEY_DEPTH
     level = _carried_on(np.log(np.maximum(body, 20.0)), is_paper.astype(np.float32))
     paper = np.exp(cv2.GaussianBlur(level, (0, 0), _SMOOTHING_CELLS, borderType=cv2.BORDER_REPLICATE))
@@ -117,6 +126,54 @@ def _summed(divergence: NDArray[np.float64]) -> NDArray[np.float64]:
     waves = waves / strength
     waves[0, 0] = 0.0
     return np.asarray(cv2.idct(waves)[:rows, :columns], np.float64)
+
+
+def _hard_shadow(log_top: Array, is_paper: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return the cells that are paper in a shadow with a hard edge.
+
+    Among what is darker than paper, these are the even areas that are brighter than ink in the light
+    around them and come in over the sheet's rim, by themselves or with others as dark that strokes
+    have cut off from it, farther than a thumb or a coin.
+    """
+    unevenness = cv2.dilate(log_top, _SQUARE) - cv2.erode(log_top, _SQUARE)
+    even = ~is_paper & (unevenness < _EVEN)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(even.astype(np.uint8), connectivity=4)
+    depth = log_top - _carried_on(log_top, is_paper.astype(np.float32))
+    areas = [
+        labels == label
+        for label in range(1, count)
+        if stats[label, cv2.CC_STAT_AREA] >= _SHADOW_CELLS
+        and np.median(depth[labels == label]) > _SHADOW_DEPTH
+    ]
+    height, width = is_paper.shape
+    down, across = np.arange(height)[:, None], np.arange(width)[None]
+    from_rim = np.minimum(np.minimum(down, height - 1 - down), np.minimum(across, width - 1 - across))
+    shadow = np.zeros_like(is_paper)
+    for own in areas:
+        if from_rim[own].min() <= _AT_RIM_CELLS and not (own & shadow).any():
+            together = _joined_by_level(own, areas, log_top)
+            if from_rim[together].max() >= _THING_CELLS:
+                shadow |= together
+    for _ in range(4):
+        level = _carried_on(log_top, shadow.astype(np.float32))
+        grown = cv2.dilate(shadow.astype(np.uint8), _SQUARE).astype(bool)
+        shadow |= grown & ~is_paper & (np.abs(log_top - level) < _EVEN)
+    return shadow
+
+
+def _joined_by_level(
+    first: NDArray[np.bool_], areas: list[NDArray[np.bool_]], log_top: Array
+) -> NDArray[np.bool_]:
+    """Return an area with those near it, and near those, that are as dark: strokes may lie between."""
+    joined, left = first.copy(), list(areas)
+    while True:
+        level = _carried_on(log_top, joined.astype(np.float32))
+        near = cv2.dilate(joined.astype(np.uint8), _NEIGHBOURHOOD).astype(bool)
+        alike = [own for own in left if (own & near).any() and abs(np.median((log_top - level)[own])) < _EVEN]
+        if not alike:
+            return joined
+        joined |= np.logical_or.reduce(alike)
+        left = [own for own in left if not (own & joined).any()]
 
 
 def _carried_on(values: Array, weight: Array) -> Array:

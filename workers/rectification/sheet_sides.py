@@ -95,8 +95,8 @@ def _profile_points(
     along, inward, _ = _frame(start, end)
     points = start + along_px[:, None, None] * along + off_px[:, :, None] * inward
     x, y = points[..., 0], points[..., 1]
-    inside = ((x > 1) & (y > 1) & (x < size_px[1] - 1) & (y < size_px[0] - 1)).all(axis=1)
-    return x, y, inside
+    inside = (x > 1) & (y > 1) & (x < size_px[1] - 1) & (y < size_px[0] - 1)
+    return x, y, np.asarray(inside.all(axis=1), np.bool_)
 
 
 @njit(cache=True, nogil=True)
