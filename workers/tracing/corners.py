@@ -14,21 +14,30 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from workers.tracing.cubic import from_segment
+
 Points = NDArray[np.float64]
 Indices = NDArray[np.int32]
 Side = tuple[float, float, float, float, float, float, float, float]
 
 SPAN_POINTS = 10  # a side is fitted to so many points
-SKIPPED_POINTS = 2  # of a side, next to the corner, where the pixels round it off
+SKIPPED_PER_BLUR = 2.2  # points of a side, next to the corner, where it is rounded off; no fewer than two
 LEAST_POINTS = 3  # a line through fewer says nothing
 CURVED_POINTS = 6  # nor a parabola
 CLEARLY_CURVED = 0.5  # share of the squared residuals of a line that a parabola must do away with
-REACH_POINTS = 4  # a turn is first looked for between chords so long
+AT_ONCE = 0.65  # share of a turn that lies within half the reach: an even curve has 0.5
 LEAST_TURN_RAD = math.radians(20)  # shallower ones survive the curve fit unaided
 LARGEST_BEND = 0.35  # share of the turn that may lie within the sides: a curve bends evenly, a corner at once
+LARGEST_BEND_CURVED = 0.5  # of sides that are carried on as parabolas; a circle has 0.73
 LARGEST_RESIDUAL_PX = 0.35
 CUT_PER_BLUR = 0.77  # of a right angle, by a Gaussian of sigma 1: Phi(x)^2 = 1/2 at x = 0.545, times sqrt 2
+LARGEST_BLUR_PX = 1.0  # what is blurred more may as well have been drawn round
 NO_CORNER = (False, 0.0, 0.0)
+
+
+def skipped_points(blur_px: float) -> int:
+    """Return how many points to either side of a corner the blur has rounded off."""
+    return max(2, math.ceil(SKIPPED_PER_BLUR * blur_px))
 
 
 def sharp_corners(points: Points, starts: Indices, blur_px: float) -> tuple[Indices, Points]:
@@ -46,12 +55,12 @@ def sharp_corners(points: Points, starts: Indices, blur_px: float) -> tuple[Indi
     Returns:
         Indices into ``points``, rising (k), and places (k, 2), px.
     """
-    found, places = _corners(points, starts, blur_px)
+    found, places = _corners(points, starts, blur_px, skipped_points(blur_px))
     return found, places
 
 
 @njit(cache=True)
-def _corners(points: Points, starts: Indices, blur_px: float) -> tuple[Indices, Points]:
+def _corners(points: Points, starts: Indices, blur_px: float, skipped: int) -> tuple[Indices, Points]:
     found = np.empty(len(points), np.int32)
     places = np.empty((len(points), 2), np.float64)
     count = 0
@@ -60,13 +69,18 @@ def _corners(points: Points, starts: Indices, blur_px: float) -> tuple[Indices, 
         n = len(ring)
         if n < 4 * LEAST_POINTS:
             continue
-        candidates = _candidates(ring)
+        candidates = _candidates(ring, skipped)
         for k in range(len(candidates)):
             gap_before = (candidates[k] - candidates[k - 1] - 1) % n + 1  # all round, if it is the only one
             gap_after = (candidates[(k + 1) % len(candidates)] - candidates[k] - 1) % n + 1
-            is_sharp, x, y = _rebuilt(ring, candidates[k], gap_before, gap_after, blur_px)
-            if is_sharp:
-                found[count] = starts[loop] + candidates[k]
+            at = int(candidates[k])
+            is_sharp, x, y = _rebuilt(ring, at, gap_before, gap_after, blur_px, skipped)
+            step = _nearest_step(ring, at, x, y, skipped)
+            if is_sharp and step != 0:  # once more, from the point that stands where the corner is
+                at = (at + step) % n
+                is_sharp, x, y = _rebuilt(ring, at, gap_before + step, gap_after - step, blur_px, skipped)
+            if is_sharp and abs(_nearest_step(ring, at, x, y, skipped)) <= 1:
+                found[count] = starts[loop] + at
                 places[count, 0], places[count, 1] = x, y
                 count += 1
     return found[:count].copy(), places[:count].copy()
@@ -79,18 +93,28 @@ def _turn(ax: float, ay: float, bx: float, by: float) -> float:
 
 
 @njit(cache=True)
-def _candidates(ring: Points) -> Indices:
-    """Return the points where the loop turns most, each alone within its reach."""
+def _turns(ring: Points, reach: int) -> Points:
+    """Return how far the loop turns at every point, between chords of so many points."""
     n = len(ring)
-    reach = min(REACH_POINTS, n // 4)
     turns = np.empty(n, np.float64)
     for i in range(n):
         a, b, c = ring[i - reach], ring[i], ring[(i + reach) % n]
         turns[i] = abs(_turn(b[0] - a[0], b[1] - a[1], c[0] - b[0], c[1] - b[1]))
+    return turns
+
+
+@njit(cache=True)
+def _candidates(ring: Points, skipped: int) -> Indices:
+    """Return the points where the loop turns most and at once, each alone within its reach."""
+    n = len(ring)
+    reach = min(2 * skipped, n // 4)
+    turns = _turns(ring, reach)
+    near_turns = _turns(ring, max(reach // 2, 1))
     kept = np.empty(n, np.int32)
     count = 0
     for i in range(n):
-        is_peak = turns[i] >= LEAST_TURN_RAD
+        at_once = max(near_turns[i - 1], near_turns[i], near_turns[(i + 1) % n])
+        is_peak = turns[i] >= LEAST_TURN_RAD and at_once >= AT_ONCE * turns[i]
         for step in range(1, reach):
             is_peak = is_peak and turns[i - step] < turns[i] and turns[(i + step) % n] <= turns[i]
         if is_peak:
@@ -100,7 +124,7 @@ def _candidates(ring: Points) -> Indices:
 
 
 @njit(cache=True)
-def _side(ring: Points, at: int, way: int, length: int) -> Side:
+def _side(ring: Points, at: int, way: int, length: int, skipped: int) -> Side:
     """Fit a line or a parabola to a side of a corner.
 
     Returns its middle, its direction away from the corner, the coefficients of how far it lies off that
@@ -109,24 +133,24 @@ def _side(ring: Points, at: int, way: int, length: int) -> Side:
     n = len(ring)
     mx = my = 0.0
     for k in range(length):
-        point = ring[(at + way * (SKIPPED_POINTS + k)) % n]
+        point = ring[(at + way * (skipped + k)) % n]
         mx += point[0] / length
         my += point[1] / length
     sxx = sxy = syy = 0.0
     for k in range(length):
-        point = ring[(at + way * (SKIPPED_POINTS + k)) % n]
+        point = ring[(at + way * (skipped + k)) % n]
         dx, dy = point[0] - mx, point[1] - my
         sxx += dx * dx
         sxy += dx * dy
         syy += dy * dy
     angle = 0.5 * math.atan2(2 * sxy, sxx - syy)
     ux, uy = math.cos(angle), math.sin(angle)
-    near = ring[(at + way * SKIPPED_POINTS) % n]
+    near = ring[(at + way * skipped) % n]
     if (near[0] - mx) * ux + (near[1] - my) * uy > 0:
         ux, uy = -ux, -uy
     s2 = s3 = s4 = o2 = oo = 0.0
     for k in range(length):
-        point = ring[(at + way * (SKIPPED_POINTS + k)) % n]
+        point = ring[(at + way * (skipped + k)) % n]
         s = (point[0] - mx) * ux + (point[1] - my) * uy
         off = (point[1] - my) * ux - (point[0] - mx) * uy
         s2 += s * s
@@ -142,7 +166,7 @@ def _side(ring: Points, at: int, way: int, length: int) -> Side:
         a = -c * s2 / length
     worst = 0.0
     for k in range(length):
-        point = ring[(at + way * (SKIPPED_POINTS + k)) % n]
+        point = ring[(at + way * (skipped + k)) % n]
         s = (point[0] - mx) * ux + (point[1] - my) * uy
         worst = max(worst, abs((point[1] - my) * ux - (point[0] - mx) * uy - a - b * s - c * s * s))
     return mx, my, ux, uy, a, b, c, worst
@@ -176,37 +200,57 @@ def _meeting(one: Side, other: Side) -> tuple[bool, float, float, float]:
 
 @njit(cache=True)
 def _rebuilt(
-    ring: Points, at: int, gap_before: int, gap_after: int, blur_px: float
+    ring: Points, at: int, gap_before: int, gap_after: int, blur_px: float, skipped: int
 ) -> tuple[bool, float, float]:
     """Return whether the loop has a sharp corner here, and its place."""
     n = len(ring)
-    before = min(SPAN_POINTS, gap_before - 2 * SKIPPED_POINTS + 1, n // 2 - SKIPPED_POINTS)
-    after = min(SPAN_POINTS, gap_after - 2 * SKIPPED_POINTS + 1, n // 2 - SKIPPED_POINTS)
+    before = min(SPAN_POINTS, gap_before - 2 * skipped + 1, n // 2 - skipped)
+    after = min(SPAN_POINTS, gap_after - 2 * skipped + 1, n // 2 - skipped)
     if before < LEAST_POINTS or after < LEAST_POINTS:
         return NO_CORNER
-    one, other = _side(ring, at, -1, before), _side(ring, at, 1, after)
+    one, other = _side(ring, at, -1, before, skipped), _side(ring, at, 1, after, skipped)
     if max(one[7], other[7]) > LARGEST_RESIDUAL_PX:
         return NO_CORNER
     do_meet, x, y, turn = _meeting(one, other)
     if not do_meet or turn < LEAST_TURN_RAD:
         return NO_CORNER
-    bend = _bend(ring, at, -1, before) + _bend(ring, at, 1, after)
+    bend = _bend(ring, at, -1, before, skipped) + _bend(ring, at, 1, after, skipped)
     is_curved = one[6] != 0.0 or other[6] != 0.0
-    if bend > LARGEST_BEND * (1 + is_curved) * turn:
+    if bend > (LARGEST_BEND_CURVED if is_curved else LARGEST_BEND) * turn:
         return NO_CORNER
-    cut = math.inf
-    for step in range(-SKIPPED_POINTS, SKIPPED_POINTS + 1):
-        point = ring[(at + step) % n]
-        cut = min(cut, math.hypot(point[0] - x, point[1] - y))
-    explained = 0.25 + 1.5 * CUT_PER_BLUR * blur_px * math.tan(min(turn, 3.0) / 2)
-    return cut <= explained, x, y
+    explained = 0.25 + 1.5 * CUT_PER_BLUR * min(blur_px, LARGEST_BLUR_PX) * math.tan(min(turn, 3.0) / 2)
+    return _passes(ring, at, x, y, skipped) <= explained, x, y
 
 
 @njit(cache=True)
-def _bend(ring: Points, at: int, way: int, length: int) -> float:
+def _passes(ring: Points, at: int, x: float, y: float, skipped: int) -> float:
+    """Return at what distance the loop passes a place near one of its points."""
+    n = len(ring)
+    nearest = math.inf
+    for step in range(-skipped, skipped):
+        nearest = min(nearest, from_segment(x, y, ring[(at + step) % n], ring[(at + step + 1) % n]))
+    return nearest
+
+
+@njit(cache=True)
+def _nearest_step(ring: Points, at: int, x: float, y: float, skipped: int) -> int:
+    """Return how many points on from one of its points the loop comes nearest to a place."""
+    n = len(ring)
+    best = 0
+    nearest = math.hypot(ring[at, 0] - x, ring[at, 1] - y)
+    for step in range(-skipped, skipped + 1):
+        point = ring[(at + step) % n]
+        distance = math.hypot(point[0] - x, point[1] - y)
+        if distance < nearest:
+            nearest, best = distance, step
+    return best
+
+
+@njit(cache=True)
+def _bend(ring: Points, at: int, way: int, length: int, skipped: int) -> float:
     """Return how far a side turns between its two halves."""
     n = len(ring)
-    near = ring[(at + way * SKIPPED_POINTS) % n]
-    middle = ring[(at + way * (SKIPPED_POINTS + length // 2)) % n]
-    far = ring[(at + way * (SKIPPED_POINTS + length - 1)) % n]
+    near = ring[(at + way * skipped) % n]
+    middle = ring[(at + way * (skipped + length // 2)) % n]
+    far = ring[(at + way * (skipped + length - 1)) % n]
     return abs(_turn(middle[0] - near[0], middle[1] - near[1], far[0] - middle[0], far[1] - middle[1]))

@@ -14,7 +14,7 @@ from workers.tracing.curve_fitting import Pieces
 Points = NDArray[np.float64]
 Indices = NDArray[np.int32]
 
-CHORDS_PER_PIECE = 8
+CHORDS_WITHIN_PX = 0.02
 
 
 def crossing_loops(pieces: Pieces, cell_px: float = 8.0) -> NDArray[np.bool_]:
@@ -39,34 +39,37 @@ def crossing_loops(pieces: Pieces, cell_px: float = 8.0) -> NDArray[np.bool_]:
 
 @njit(cache=True)
 def _chords(controls: Points, starts: Indices) -> tuple[Points, Indices]:
-    """Return chords (n, 2, 2) along the pieces, one for a straight piece, and the loop of each."""
-    chords = np.empty((len(controls) * CHORDS_PER_PIECE, 2, 2), np.float64)
+    """Return chords (n, 2, 2) along the pieces, and the loop of each."""
+    steps = np.empty(len(controls), np.int32)
+    for k in range(len(controls)):
+        steps[k] = _steps(controls[k])
+    chords = np.empty((steps.sum(), 2, 2), np.float64)
     loops = np.empty(len(chords), np.int32)
     count = 0
     for loop in range(len(starts) - 1):
         for k in range(starts[loop], starts[loop + 1]):
             piece = controls[k]
-            x, y = piece[0]
-            steps = 1 if _is_straight(piece) else CHORDS_PER_PIECE
-            for step in range(1, steps + 1):
+            x, y = piece[0, 0], piece[0, 1]
+            for step in range(1, steps[k] + 1):
                 chords[count, 0, 0], chords[count, 0, 1] = x, y
-                x, y = point_at(piece, step / steps)
+                x, y = point_at(piece, step / steps[k])
                 chords[count, 1, 0], chords[count, 1, 1] = x, y
                 loops[count] = loop
                 count += 1
             # neighbours must share their end to the last bit, or they would seem to cross there
             chords[count - 1, 1] = piece[3]
-    return chords[:count], loops[:count]
+    return chords, loops
 
 
 @njit(cache=True)
-def _is_straight(piece: Points) -> bool:
-    """Return whether a piece runs evenly along its chord."""
+def _steps(piece: Points) -> int:
+    """Return into how many chords a piece is cut: the bound on linear interpolation, with f'' of a cubic."""
     bend = 0.0
     for k in range(2):
-        for axis in range(2):
-            bend = max(bend, abs(piece[k, axis] - 2 * piece[k + 1, axis] + piece[k + 2, axis]))
-    return bend < 1e-6
+        x = piece[k, 0] - 2 * piece[k + 1, 0] + piece[k + 2, 0]
+        y = piece[k, 1] - 2 * piece[k + 1, 1] + piece[k + 2, 1]
+        bend = max(bend, math.hypot(x, y))
+    return max(math.ceil(math.sqrt(6 * bend / (8 * CHORDS_WITHIN_PX))), 1)
 
 
 @njit(cache=True)
@@ -91,9 +94,8 @@ def _seat(
     columns: int,
     nexts: Indices,
     members: Indices,
-    is_counting: bool,
 ) -> None:
-    """Go through the cells that each chord touches: count the chords of a cell, or write them down."""
+    """Go through the cells that each chord touches: count its chords, or, given room, write them down."""
     for index in range(len(chords)):
         chord = chords[index]
         top = int((min(chord[0, 1], chord[1, 1]) - low[1]) / cell)
@@ -102,7 +104,7 @@ def _seat(
             first, last = _columns(chord, low, cell, row)
             for column in range(first, min(last, columns - 1) + 1):
                 at = row * columns + column
-                if not is_counting:
+                if len(members) > 0:
                     members[nexts[at]] = index
                 nexts[at] += 1
 
@@ -119,11 +121,11 @@ def _mark(
 ) -> None:
     """Mark the loops whose chords cross."""
     counts = np.zeros(rows * columns + 1, np.int32)
-    _seat(chords, low, cell, columns, counts, counts, True)
+    _seat(chords, low, cell, columns, counts, np.empty(0, np.int32))
     ends = np.cumsum(counts).astype(np.int32)
     nexts = ends - counts
     members = np.empty(ends[-1], np.int32)
-    _seat(chords, low, cell, columns, nexts, members, False)
+    _seat(chords, low, cell, columns, nexts, members)
     for at in range(rows * columns):
         for i in range(ends[at] - counts[at], ends[at]):
             for j in range(i + 1, ends[at]):

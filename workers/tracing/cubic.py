@@ -15,9 +15,10 @@ FREE = (0.0, 0.0)  # the direction of an end that may leave as it likes
 @njit(cache=True)
 def place_straight(run: Points, first: int, last: int, piece: Points) -> None:
     """Make the piece the straight line between two points, its inner control points at the thirds."""
-    for k in range(4):
-        for axis in range(2):
-            piece[k, axis] = run[first, axis] + (run[last, axis] - run[first, axis]) * (k / 3)
+    for axis in range(2):
+        start, end = run[first, axis], run[last, axis]
+        piece[0, axis], piece[1, axis] = start, start + (end - start) / 3
+        piece[2, axis], piece[3, axis] = start + (end - start) * 2 / 3, end
 
 
 @njit(cache=True)

@@ -79,7 +79,7 @@ def _fit(
     u = np.empty(longest, np.float64)
     ends = np.zeros((2, 2), np.float64)
     work = np.zeros((4, 8), np.float64)
-    count = 0
+    count = int(piece_starts[0])  # no literal: each would be compiled for apart
     corner = 0
     for loop in range(len(starts) - 1):
         ring = points[starts[loop] : starts[loop + 1]]
@@ -169,19 +169,20 @@ def _fit_run(
     work: Points,
 ) -> int:
     """Fit one run, from corner to corner or all round: its straight stretches, and curves between them."""
-    if is_free(ends) and leaves_chord(run, 0, length - 1) <= tolerance:
-        place_straight(run, 0, length - 1, controls[count])
+    start, end = length - length, length - 1  # no literal: each would be compiled for apart
+    if is_free(ends) and leaves_chord(run, start, end) <= tolerance:
+        place_straight(run, start, end, controls[count])
         return count + 1
     slack = min(SLACK_PX, tolerance / 2)
-    stretches = straight_stretches(run, length, slack) if slack > 0.0 else np.empty((0, 2), np.int32)
+    stretches = straight_stretches(run, length, slack) if slack > 0.0 else np.empty((0, 2), np.int64)
     between = ends.copy()
-    at = 0
+    at = start
     for k in range(len(stretches)):
         first, last = stretches[k, 0], stretches[k, 1]
         line = line_through(run, first, last)
         if first > 0:
             set_on_line(run, first, line)
-        if last < length - 1:
+        if last < end:
             set_on_line(run, last, line)
         x, y = _direction(run, first, last)
         between[1, 0], between[1, 1] = -x, -y
@@ -191,9 +192,9 @@ def _fit_run(
         count += 1
         between[0, 0], between[0, 1] = x, y
         at = last
-    if at < length - 1:
+    if at < end:
         between[1] = ends[1]
-        count = _fit_between(run, u, at, length - 1, length, between, tolerance, controls, count, work)
+        count = _fit_between(run, u, at, end, length, between, tolerance, controls, count, work)
     return count
 
 
@@ -219,7 +220,7 @@ def _fit_between(
     work: Points,
 ) -> int:
     """Fit curves between two points of a run, splitting until they keep the tolerance."""
-    spans = np.empty((last - first + 3, 2), np.int32)
+    spans = np.empty((last - first + 3, 2), np.int64)
     directions = np.empty((last - first + 3, 2, 2), np.float64)
     spans[0, 0], spans[0, 1] = first, last
     directions[0] = ends
@@ -288,10 +289,13 @@ def _middle_miss(run: Points, u: Points, first: int, last: int, piece: Points, d
     """
     best = first + 1
     nearest = last - first
+    largest = 0.0
     for i in range(first + 1, last):
         x, y = point_at(piece, u[i])
+        miss = math.hypot(x - run[i, 0], y - run[i, 1])
         off_middle = abs(2 * i - first - last)
-        if off_middle < nearest and math.hypot(x - run[i, 0], y - run[i, 1]) >= NEARLY * distance:
-            nearest = off_middle
-            best = i
+        if miss < NEARLY * distance or off_middle > nearest:
+            continue
+        if off_middle < nearest or miss > largest:  # of two alike, the worse: so a mirrored run splits alike
+            nearest, largest, best = off_middle, miss, i
     return best

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workers.errors import NoDrawingFoundError
-from workers.tracing.corners import SKIPPED_POINTS, sharp_corners
+from workers.tracing.corners import sharp_corners, skipped_points
 from workers.tracing.crossings import crossing_loops
 from workers.tracing.curve_fitting import Pieces, fit_loops
 from workers.tracing.edge_points import edge_loops
@@ -18,7 +18,10 @@ from workers.values.image import InkCoverage
 from workers.values.outlines import Outlines
 from workers.values.progress import Reporter, silent
 
-BLUR_PX = 0.6
+Points = NDArray[np.float64]
+Indices = NDArray[np.int32]
+
+HARD_TOLERANCE_PX = 0.35  # a picture without greys knows its edge no better
 REFITS = 3  # each with half the tolerance; what still crosses keeps its points
 
 
@@ -32,6 +35,8 @@ class TracingRecord:
     ink_specks_count: int
     paper_specks_count: int
     refitted_loops_count: int
+    blur_px: float
+    is_two_tone: bool
     tolerance_mm: float
 
     def as_json(self) -> dict[str, object]:
@@ -64,6 +69,8 @@ def trace_with_record(
         coverage: The picture, and its scale.
         tolerance_mm: How far the outlines may leave the edge found between pixels. At a
             sharp corner they run to where its sides meet, beyond the rounding by pixels.
+            A picture without greys knows its edge to about half a pixel; there the
+            curves may leave its steps by a third of one, if that is more.
         report: Told how far the tracing is.
 
     Raises:
@@ -72,8 +79,8 @@ def trace_with_record(
     report(0.0, "following the ink's edge")
     rows, columns = coverage.pixels.shape
     _refuse_one_tone(coverage.pixels)
-    points, starts = edge_loops(coverage.pixels)
-    sifted = without_specks(points, starts, coverage.mm_per_px)
+    edge = edge_loops(coverage.pixels)
+    sifted = without_specks(edge.points, edge.starts, coverage.mm_per_px)
     if len(sifted.points) == 0:
         raise NoDrawingFoundError(
             f"only specks were found, {sifted.ink_specks} of them, none as large as a dot of a pen",
@@ -82,8 +89,15 @@ def trace_with_record(
         )
     report(0.4, "fitting curves")
     tolerance_px = tolerance_mm / coverage.mm_per_px
-    corners, places = sharp_corners(sifted.points, sifted.starts, BLUR_PX)
-    pieces, refitted = _fit_without_crossings(sifted.points, sifted.starts, corners, places, tolerance_px)
+    if edge.is_hard:
+        tolerance_px = max(tolerance_px, HARD_TOLERANCE_PX)
+    corners, places = sharp_corners(sifted.points, sifted.starts, edge.blur_px)
+    places = np.clip(
+        places, 0.0, (columns, rows)
+    )  # carried on, the sides may meet a hair outside of the sheet
+    loops = (sifted.points, sifted.starts)
+    skipped = skipped_points(edge.blur_px)
+    pieces, refitted = _fit_without_crossings(loops, (corners, places), skipped, tolerance_px)
     report(0.9, "scaling to millimetres")
     outlines = to_millimetres(pieces, rows, columns, coverage.mm_per_px)
     return outlines, TracingRecord(
@@ -93,7 +107,9 @@ def trace_with_record(
         ink_specks_count=sifted.ink_specks,
         paper_specks_count=sifted.paper_specks,
         refitted_loops_count=refitted,
-        tolerance_mm=tolerance_mm,
+        blur_px=round(edge.blur_px, 2),
+        is_two_tone=edge.is_hard,
+        tolerance_mm=round(tolerance_px * coverage.mm_per_px, 6),
     )
 
 
@@ -113,28 +129,24 @@ def _refuse_one_tone(pixels: NDArray[np.uint8]) -> None:
 
 
 def _fit_without_crossings(
-    points: NDArray[np.float64],
-    starts: NDArray[np.int32],
-    corners: NDArray[np.int32],
-    places: NDArray[np.float64],
-    tolerance_px: float,
+    loops: tuple[Points, Indices], corners: tuple[Indices, Points], skipped: int, tolerance_px: float
 ) -> tuple[Pieces, int]:
     """Fit curves; loops that come to cross are fitted more closely, at last left as their points."""
-    pieces = fit_loops(points, starts, corners, places, SKIPPED_POINTS, tolerance_px)
+    pieces = fit_loops(*loops, *corners, skipped, tolerance_px)
     crossed = crossing_loops(pieces)
-    refitted = crossed.copy()
-    for attempt in range(1, REFITS + 1):
-        if not crossed.any():
-            break
+    refitted = np.zeros_like(crossed)
+    attempt = 0
+    while (crossed & ~refitted).any() or (crossed.any() and attempt < REFITS):
+        attempt += 1
+        refitted |= crossed
         tolerance_px /= 2
-        if attempt == REFITS:  # the points themselves never cross
-            is_kept = ~_in_loops(corners, starts, refitted)
-            corners, places = corners[is_kept], places[is_kept]
+        if attempt >= REFITS:  # the points themselves never cross
+            is_kept = ~_in_loops(corners[0], loops[1], refitted)
+            corners = (corners[0][is_kept], corners[1][is_kept])
             tolerance_px = 0.0
-        closer = fit_loops(points, starts, corners, places, SKIPPED_POINTS, tolerance_px)
+        closer = fit_loops(*loops, *corners, skipped, tolerance_px)
         pieces = _exchanged(pieces, closer, refitted)
         crossed = crossing_loops(pieces)
-        refitted |= crossed
     return pieces, int(refitted.sum())
 
 

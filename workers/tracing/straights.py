@@ -9,7 +9,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 Points = NDArray[np.float64]
-Indices = NDArray[np.int32]
+Indices = NDArray[np.int64]
 Line = tuple[float, float, float, float, float]
 
 LEAST_POINTS = 24  # about 2 mm at 10 px/mm; shorter ones are left to the curves
@@ -31,7 +31,7 @@ def straight_stretches(run: Points, length: int, slack: float) -> Indices:
         length: How many points.
         slack: How far the points of a straight edge may lie to either side, px.
     """
-    found = np.empty((length // LEAST_POINTS + 1, 2), np.int32)
+    found = np.empty((length // LEAST_POINTS + 1, 2), np.int64)
     count = 0
     start = 0
     while start + LEAST_POINTS <= length:
