@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon
 
-from workers.errors import ImageTooLargeError
+from workers.errors import ImageTooLargeError, ParameterOutOfRangeError
 from workers.touch_up.connected import flipped_at, without_specks
 from workers.touch_up.marked_areas import Sheet, crop_box, flip_point, marked_area, placed_ink
 from workers.touch_up.moved_edge import reach_rows, widened
@@ -37,6 +37,7 @@ from workers.values.touch_up import (
 Pixels = NDArray[np.uint8]
 PAPER = 255
 _LONGEST_SIDE_PX = 32_000  # what the warping below can address
+_FARTHEST_PX = 150  # the work grows with its square; 5 mm of a sheet scanned at 600 dpi are 118
 
 
 def coverage_sheet(coverage: InkCoverage) -> Sheet:
@@ -159,6 +160,12 @@ def _thin(coverage: InkCoverage, step: Thin, field: str) -> Pixels:
 def _moved(coverage: InkCoverage, step: Thicken | Thin, field: str, is_wider: bool) -> Pixels:
     """Move the ink's edge, everywhere or within a polygon; beyond the sheet there is no ink."""
     by_px = step.by_mm / coverage.mm_per_px
+    if by_px > _FARTHEST_PX:
+        raise ParameterOutOfRangeError(
+            f"moving the edge by {step.by_mm:g} mm is {by_px:.0f} pixels of this picture",
+            field=f"{field}/by",
+            remedy=f"at its scale at most {_FARTHEST_PX * coverage.mm_per_px:.2f} mm can be asked",
+        )
     rows, columns = coverage.pixels.shape
     if step.within is None:
         covered = Covered((slice(0, rows), slice(0, columns)), np.ones((rows, columns), np.float32))
