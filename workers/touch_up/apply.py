@@ -6,11 +6,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Generic, TypeVar
 
-import numpy as np
-
 from workers.errors import ParameterOutOfRangeError
 from workers.touch_up.artwork_steps import artwork_sheet, step_on_artwork
-from workers.touch_up.connected import parts_count
+from workers.touch_up.connected import ink_px2, parts_count
 from workers.touch_up.coverage_steps import coverage_sheet, step_on_coverage
 from workers.touch_up.marked_areas import Sheet
 from workers.values.image import InkCoverage
@@ -117,10 +115,8 @@ def _entry(step: TouchUp, before: _Figures, after: _Figures) -> dict[str, object
 
 
 def _coverage_figures(coverage: InkCoverage) -> _Figures:
-    paper = int(np.sum(coverage.pixels, dtype=np.int64))
-    ink_px2 = coverage.pixels.size - paper / 255
     return _Figures(
-        ink_mm2=ink_px2 * coverage.mm_per_px**2,
+        ink_mm2=ink_px2(coverage.pixels) * coverage.mm_per_px**2,
         parts_count=parts_count(coverage.pixels),
         sheet=coverage_sheet(coverage),
     )

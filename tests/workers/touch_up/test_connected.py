@@ -1,9 +1,12 @@
 """Connected ink and paper, as digital topology has it: ink at corners too, paper at sides only."""
 
+import math
+
 import numpy as np
+import pytest
 
 from tests.support.exact_coverage import circle, covered
-from workers.touch_up.connected import flipped_at, parts_count, without_specks
+from workers.touch_up.connected import flipped_at, ink_px2, parts_count, without_specks
 
 
 def _picture(*lines: str) -> np.ndarray:
@@ -43,3 +46,13 @@ def test_specks_are_told_by_covered_area() -> None:
     disc = covered([circle(10.37, 9.81, 1.5)], 20, 20)
     assert (without_specks(disc, 7.2) == 255).all()
     assert np.array_equal(without_specks(disc, 6.9), disc)
+
+
+def test_grey_paper_and_grey_ink_are_no_area() -> None:
+    """A disc of radius 30 on hazy paper, of faded ink, is pi r^2 to a hundredth of a pixel of its rim."""
+    disc = covered([circle(40.3, 39.8, 30)], 80, 80)
+    hazy = disc.copy()
+    hazy[disc == 255] = 246
+    hazy[disc == 0] = 12
+    for picture in (disc, hazy):
+        assert ink_px2(picture) == pytest.approx(math.pi * 900, abs=0.02 * 2 * math.pi * 30)
