@@ -40,7 +40,7 @@ class Turn(WireModel):
     """Turn the sheet; the new sheet is the box round the turned one. Quarter turns are exact."""
 
     do: Literal["turn"]
-    by: Annotated[Angle, Field(description="anticlockwise, as seen")]
+    angle: Annotated[Angle, Field(description="anticlockwise, as seen")]
 
 
 class Mirror(WireModel):

@@ -94,7 +94,7 @@ def _translated(steps: Sequence[wire.TouchUp], drawing_of: DrawingOf) -> list[to
 def _touch_up_step(step: wire.TouchUp, drawing_of: DrawingOf, field: str) -> touch_up.TouchUp:
     match step:
         case wire.Turn():
-            return touch_up.Turn(turn_deg=step.by)
+            return touch_up.Turn(turn_deg=step.angle)
         case wire.Mirror():
             return touch_up.Mirror(is_left_right=step.swap == "left-right")
         case wire.Crop():

@@ -51,7 +51,7 @@ def test_y_counts_down_from_the_top() -> None:
 
 def test_quarter_turns_are_anticlockwise_as_seen() -> None:
     """What stood at the left comes to the bottom; the sheet's sides are swapped."""
-    artwork, _ = _traced("square.svg", [{"do": "turn", "by": "90 deg"}])
+    artwork, _ = _traced("square.svg", [{"do": "turn", "angle": "90 deg"}])
     assert (artwork.width_mm, artwork.height_mm) == pytest.approx((10, 20))
     assert artwork.ink.polygons.bounds == pytest.approx((1, 1, 9, 5))
 
