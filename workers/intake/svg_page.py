@@ -57,7 +57,7 @@ def page_of(root: Element, field: str) -> Page:
     matrix = scaled(MM_PER_PX, MM_PER_PX)
     if box is not None and not is_guessed:
         matrix = matrix @ box_to_viewport(box, sides[0], sides[1], root.get("preserveAspectRatio"))
-    width_mm, height_mm = (side * MM_PER_PX for side in sides)
+    width_mm, height_mm = (round(side * MM_PER_PX, 9) for side in sides)  # mm in, the same mm out
     if max(width_mm, height_mm) > LARGEST_SIDE_MM:
         raise ParameterOutOfRangeError(
             f"the SVG is {width_mm:.0f} x {height_mm:.0f} mm; no side may be over {LARGEST_SIDE_MM:.0f} mm",

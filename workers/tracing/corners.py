@@ -32,6 +32,7 @@ LARGEST_BEND_CURVED = 0.5  # of sides that are carried on as parabolas; a circle
 LARGEST_RESIDUAL_PX = 0.35
 CUT_PER_BLUR = 0.77  # of a right angle, by a Gaussian of sigma 1: Phi(x)^2 = 1/2 at x = 0.545, times sqrt 2
 LARGEST_BLUR_PX = 1.0  # what is blurred more may as well have been drawn round
+NEWTON_ROUNDS = 10
 NO_CORNER = (False, 0.0, 0.0)
 
 
@@ -184,18 +185,17 @@ def _on_side(side: Side, s: float) -> tuple[float, float, float, float]:
 def _meeting(one: Side, other: Side) -> tuple[bool, float, float, float]:
     """Return whether two sides meet, where, and how far the edge turns there."""
     s = t = 0.0
-    turn = 0.0
-    x = y = 0.0
-    for _ in range(6):  # Newton's rule; at once for lines
+    for _ in range(NEWTON_ROUNDS):  # lines meet after one
         x, y, ax, ay = _on_side(one, s)
         bx, by, cx, cy = _on_side(other, t)
+        if math.hypot(bx - x, by - y) < 1e-6:
+            return True, x, y, abs(_turn(-ax, -ay, cx, cy))
         cross = ax * cy - ay * cx
-        turn = abs(_turn(-ax, -ay, cx, cy))
         if abs(cross) < 0.05:  # they hardly meet
-            return False, 0.0, 0.0, 0.0
+            break
         s += ((bx - x) * cy - (by - y) * cx) / cross
         t += ((bx - x) * ay - (by - y) * ax) / cross
-    return True, x, y, turn
+    return False, 0.0, 0.0, 0.0
 
 
 @njit(cache=True)
