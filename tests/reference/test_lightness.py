@@ -100,3 +100,25 @@ def test_pencil_stays_paper() -> None:
     coverage = inked(light, paper_light(light, 10.0)).coverage
     assert (coverage[160:] > 127).all()
     assert (coverage[105:135, 60:540] < 30).all()
+
+
+def test_a_shadow_with_a_hard_edge_is_light_and_not_ink() -> None:
+    """A shadow that takes 60 % away within half a millimetre, in over the rim and across strokes, goes.
+
+    The strokes keep their 60 px within 0.2 mm under the shadow and beside it, but for 4 mm next to its edge,
+    where nothing tells how the light falls.
+    """
+    y, x = np.mgrid[0:900, 0:900] / 10.0
+    scene = np.where((abs(y - 30) < 1.5) | (abs(y - 60) < 1.5), 0.04, 0.8)
+    scene[:, :100] = scene[:, 800:] = 0.8
+    scene = cv2.GaussianBlur(scene, (0, 0), 1.5)
+    shadow = cv2.GaussianBlur((abs(x - 45) < 14).astype(float), (0, 0), 2.0)
+    light = (scene * (1 - 0.6 * shadow) * 65535).astype(np.uint16)
+    paper = paper_light(light, 10.0)
+    coverage = inked(light, paper).coverage
+    assert paper.hard_shadow_fraction > 0.15
+    widths = (coverage < 128).sum(axis=0)
+    clear = np.concatenate([widths[150:270], widths[350:550], widths[630:750]])
+    assert (abs(clear - 60) <= 2).all()
+    assert (coverage[700:] > 128).all()
+    assert (coverage[:250] > 128).all()

@@ -26,9 +26,10 @@ _PAPER_DEPTH = 0.35  # a cell less than 30 % darker than the paper around it is 
 _SMOOTHING_CELLS = 1.3
 _EVEN = 0.25  # of the logarithm of light, among a cell's neighbours: no edge there
 _SHADOW_CELLS = 30
+_LEAST_CELLS = 10
 _AT_RIM_CELLS = 4
 _THING_CELLS = 25
-_SHADOW_DEPTH = -1.4  # a shadow takes at most 75 % of the light; marker ink 80 % and more
+_SHADOW_DEPTH = -1.35  # a shadow leaves at least 26 % of the light; ink over so large an area less
 _VALLEY_DEPTH = 0.12  # and so is one that is darker only because a shadow begins there, not a stroke
 _SQUARE = np.ones((3, 3), np.uint8)
 _NEIGHBOURHOOD = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (9, 9))  # wider than most strokes
@@ -36,7 +37,7 @@ _NEIGHBOURHOOD = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (9, 9))  # wider t
 Array = NDArray[np.float32]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class PaperLight:
     """The light of bare paper on a grid of cells that covers the sheet evenly."""
 
@@ -44,6 +45,7 @@ class PaperLight:
     is_paper: NDArray[np.bool_]  # where paper was seen
     fine: Array  # the light itself, (rows * PARTS, columns * PARTS)
     falloff_fraction: float  # light lost from the brightest to the darkest paper
+    hard_shadow_fraction: float  # of the sheet, in a shadow with a hard edge
     shadow_fraction: float  # of the paper, how much is far darker than what smooth light would leave
 
 
@@ -63,11 +65,21 @@ def paper_light(light: NDArray[np.uint16], px_per_mm: float) -> PaperLight:
     for _ in range(3):
         filled = _carried_on(log_top, is_paper.astype(np.float32))
         is_paper = log_top > filled - _PAPER_DEPTH
-    is_paper |= _hard_shadow(log_top, is_paper)
+    hard_shadow = _hard_shadow(log_top, is_paper)
+    is_paper |= hard_shadow
     is_paper &= log_top > cv2.morphologyEx(log_top, cv2.MORPH_CLOSE, _NEIGHBOURHOOD) - _VALLEY_DEPTH
     level = _carried_on(np.log(np.maximum(body, 20.0)), is_paper.astype(np.float32))
-    paper = np.exp(cv2.GaussianBlur(level, (0, 0), _SMOOTHING_CELLS, borderType=cv2.BORDER_REPLICATE))
-    return PaperLight(np.asarray(paper, np.float32), is_paper, fine, *_figures(paper, is_paper))
+    smoothing = _SMOOTHING_CELLS if not hard_shadow.any() else _SMOOTHING_CELLS / 2
+    paper = np.exp(cv2.GaussianBlur(level, (0, 0), smoothing, borderType=cv2.BORDER_REPLICATE))
+    lost, in_shadow = _figures(paper, is_paper)
+    return PaperLight(
+        level=np.asarray(paper, np.float32),
+        is_paper=is_paper,
+        fine=fine,
+        falloff_fraction=lost,
+        hard_shadow_fraction=float(hard_shadow.mean()),
+        shadow_fraction=in_shadow,
+    )
 
 
 def _parts(light: NDArray[np.uint16], px_per_mm: float) -> Array:
@@ -150,7 +162,8 @@ def _hard_shadow(log_top: Array, is_paper: NDArray[np.bool_]) -> NDArray[np.bool
     from_rim = np.minimum(np.minimum(down, height - 1 - down), np.minimum(across, width - 1 - across))
     shadow = np.zeros_like(is_paper)
     for own in areas:
-        if from_rim[own].min() <= _AT_RIM_CELLS and not (own & shadow).any():
+        at_rim = own.sum() >= _SHADOW_CELLS and from_rim[own].min() <= _AT_RIM_CELLS
+        if at_rim and not (own & shadow).any():
             together = _joined_by_level(own, areas, log_top)
             if from_rim[together].max() >= _THING_CELLS:
                 shadow |= together
@@ -158,7 +171,9 @@ def _hard_shadow(log_top: Array, is_paper: NDArray[np.bool_]) -> NDArray[np.bool
         level = _carried_on(log_top, shadow.astype(np.float32))
         grown = cv2.dilate(shadow.astype(np.uint8), _SQUARE).astype(bool)
         shadow |= grown & ~is_paper & (np.abs(log_top - level) < _EVEN)
-    return shadow
+    level = _carried_on(log_top, shadow.astype(np.float32))
+    penumbra = cv2.dilate(shadow.astype(np.uint8), _SQUARE, iterations=2).astype(bool)
+    return shadow | (penumbra & ~is_paper & (log_top > level - _EVEN))
 
 
 def _joined_by_level(
@@ -168,8 +183,12 @@ def _joined_by_level(
     joined, left = first.copy(), list(areas)
     while True:
         level = _carried_on(log_top, joined.astype(np.float32))
-        near = cv2.dilate(joined.astype(np.uint8), _NEIGHBOURHOOD).astype(bool)
-        alike = [own for own in left if (own & near).any() and abs(np.median((log_top - level)[own])) < _EVEN]
+        near = cv2.dilate(joined.astype(np.uint8), _NEIGHBOURHOOD, iterations=2).astype(bool)
+        alike = [
+            own
+            for own in left
+            if (own & near).any() and abs(np.median((log_top - level)[own & near])) < _EVEN
+        ]
         if not alike:
             return joined
         joined |= np.logical_or.reduce(alike)

@@ -102,7 +102,14 @@ def _of_sheet(sheet: FoundSheet) -> Iterator[Finding]:
 
 
 def _of_light(paper: PaperLight, ink: Inked) -> Iterator[Finding]:
-    if paper.shadow_fraction > _DEEP_SHADOW_FRACTION:
+    if paper.hard_shadow_fraction > 0:
+        yield _note(
+            "hard-shadow",
+            f"a shadow with a hard edge covers {100 * paper.hard_shadow_fraction:.0f} % of the sheet",
+            "look at the picture where the shadow's edge was, or take the photo without it",
+            Severity.WARNING,
+        )
+    elif paper.shadow_fraction > _DEEP_SHADOW_FRACTION:
         yield _note(
             "shadow",
             f"{100 * paper.shadow_fraction:.0f} % of the paper lies in a shadow, which was taken out",

@@ -21,13 +21,13 @@ Array = NDArray[np.float64]
 
 # The parameters of a surface, in one array so that they can be fitted.
 CORNERS = slice(0, 8)  # x, y of TL, TR, BR, BL if the sheet lay flat, px
-CURL_ANGLE, CURL_START, CURL_BEND, LOG_FOCAL = 8, 9, 10, 11
-PARAMETERS_COUNT = 12
+CURL_ANGLE, CURL_START, CURL_BEND, LOG_FOCAL, LENS_BOW = 8, 9, 10, 11, 12
+PARAMETERS_COUNT = 13
 
 
 def flat_parameters(corners_px: Array) -> Array:
     """Return the parameters of a flat sheet with these corners, (4, 2) TL, TR, BR, BL."""
-    return np.concatenate([corners_px.ravel(), [0.0, 0.0, 0.0, math.log(FOCAL_TO_LONG_SIDE)]])
+    return np.concatenate([corners_px.ravel(), [0.0, 0.0, 0.0, math.log(FOCAL_TO_LONG_SIDE), 0.0]])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,8 +35,9 @@ class Surface:
     """Where each point of the sheet is seen.
 
     ``parameters``: the corners if the sheet lay flat (px), the curl's direction (radians), where
-    it starts (mm from the middle, in that direction), its curvature (1/m), and the logarithm of
-    the focal length over the picture's long side.
+    it starts (mm from the middle, in that direction), its curvature (1/m), the logarithm of the
+    focal length over the picture's long side, and how far the lens moves the middle of the long
+    side's ends outwards (share of the distance from the picture's middle).
     """
 
     width_mm: float
@@ -112,7 +113,8 @@ def projected(
         columns: Of the picture.
         rows: Of the picture.
 
-    Source: Heckbert 1989 for the homography of a rectangle to four points.
+    Source: Heckbert 1989 for the homography of a rectangle to four points; Brown 1966 for the bow
+    of a lens, first radial term.
     """
     x0, y0, x1, y1, x2, y2, x3, y3 = parameters[:8]
     sx, sy = x0 - x1 + x2 - x3, y0 - y1 + y2 - y3
@@ -130,7 +132,7 @@ def projected(
     nx, ny, nz = -(uy * vz - uz * vy) / length, -(uz * vx - ux * vz) / length, -(ux * vy - uy * vx) / length
     up = np.array([focal * nx + cx * nz, focal * ny + cy * nz, nz])
     dx, dy = math.cos(parameters[8]), math.sin(parameters[8])
-    bend = parameters[10] / 1000.0
+    bend, half_side = parameters[10] / 1000.0, max(columns, rows) / 2.0
     seen = np.empty((len(sheet_mm), 2))
     for k in range(len(sheet_mm)):
         x, y = sheet_mm[k, 0], sheet_mm[k, 1]
@@ -141,6 +143,9 @@ def projected(
         x += drawn_in * dx
         y += drawn_in * dy
         depth = u[2] * x + v[2] * y + 1.0 + up[2] * z
-        seen[k, 0] = (u[0] * x + v[0] * y + x0 + up[0] * z) / depth
-        seen[k, 1] = (u[1] * x + v[1] * y + y0 + up[1] * z) / depth
+        across = (u[0] * x + v[0] * y + x0 + up[0] * z) / depth - cx
+        down = (u[1] * x + v[1] * y + y0 + up[1] * z) / depth - cy
+        bow = 1.0 + parameters[12] * (across * across + down * down) / (half_side * half_side)
+        seen[k, 0] = cx + across * bow
+        seen[k, 1] = cy + down * bow
     return seen

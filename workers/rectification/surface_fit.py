@@ -14,6 +14,7 @@ from workers.rectification.sheet_surface import (
     CURL_ANGLE,
     CURL_BEND,
     CURL_START,
+    LENS_BOW,
     LOG_FOCAL,
     PARAMETERS_COUNT,
     Surface,
@@ -30,11 +31,12 @@ _ODD_PX = 0.1  # misses beyond this count ever less: a coin's rim near a corner 
 _NOTHING_ODD_PX = 1e3
 _BETTER = 0.7  # a curl must bring the misses down to this share, or the sheet counts as flat
 _FOCAL_SPREAD = 0.15  # of its logarithm: phones with other lenses
-_FOCAL_WEIGHT_PX = 0.5
+_BOW_SPREAD = 0.03  # of a lens whose pictures are not straightened, or too much
+_LENS_WEIGHT_PX = 0.5
 _LEFT_OVER_PX = 0.1
 _STARTS = 8
-_STEPS = np.array([0.1] * 8 + [1e-3, 0.2, 1e-3, 1e-3])  # for differences
-_LIMITS = np.array([np.inf] * 8 + [0.4, 30.0, 2.0, 0.2])  # of one step
+_STEPS = np.array([0.1] * 8 + [1e-3, 0.2, 1e-3, 1e-3, 1e-4])  # for differences
+_LIMITS = np.array([np.inf] * 8 + [0.4, 30.0, 2.0, 0.2, 0.02])  # of one step
 
 
 def fitted_surface(sides: list[Side], size_mm: tuple[float, float], frame_px: tuple[int, int]) -> Surface:
@@ -49,13 +51,26 @@ def fitted_surface(sides: list[Side], size_mm: tuple[float, float], frame_px: tu
     flat = problem.refined(
         flat_parameters(np.stack([side.start_px for side in sides])), free=np.arange(8), rounds=12
     )
-    best = flat
-    if problem.error_px(flat) > _CURLED_PX:
-        curled = problem.best_curl(flat)
-        if problem.error_px(curled) < _BETTER * problem.error_px(flat):
-            best = curled
+    best = flat if problem.error_px(flat) <= _CURLED_PX else _bent(problem, flat)
     inward = np.stack([side.inward for side in sides])
     return Surface(*size_mm, frame_px, best, problem.left_over(best), inward, problem.error_px(best))
+
+
+def _bent(problem: _Problem, flat: Array) -> Array:
+    """Return why the sides are not straight: the lens, a curl, both, or nothing that is known.
+
+    The simpler reason is taken where the other explains the sides but little better.
+    """
+    lens_free = np.array([*range(8), LENS_BOW])
+    bowed = problem.refined(flat, lens_free, rounds=20)
+    tries = [bowed, problem.best_curl(flat, np.arange(LENS_BOW))]
+    if min(problem.error_px(trial) for trial in tries) > _ODD_PX:
+        tries.append(problem.best_curl(bowed, np.arange(PARAMETERS_COUNT)))
+    best = flat
+    for trial in tries:
+        if problem.error_px(trial) < _BETTER * problem.error_px(best):
+            best = trial
+    return best
 
 
 class _Problem:
@@ -102,7 +117,7 @@ class _Problem:
 
     def error_px(self, parameters: Array) -> float:
         """Return the root mean square distance of the sides, px."""
-        off = self.residuals(parameters)[:-1]
+        off = self.residuals(parameters)[:-2]
         return float(np.sqrt((off**2).sum() / max(self.known.sum(), 1.0)))
 
     def refined(self, start: Array, free: NDArray[np.int64], rounds: int) -> Array:
@@ -132,15 +147,14 @@ class _Problem:
                 break
         return best
 
-    def best_curl(self, flat: Array) -> Array:
+    def best_curl(self, flat: Array, free: NDArray[np.int64]) -> Array:
         """Return the best of the curls that the most promising starts lead to."""
-        everything = np.arange(PARAMETERS_COUNT)
-        tries = [self.refined(start, everything, rounds=10) for start in self._curled_starts(flat)]
+        tries = [self.refined(start, free, rounds=10) for start in self._curled_starts(flat)]
         tries.sort(key=self.error_px)
-        finals = [self.refined(trial, everything, rounds=40) for trial in tries[:2]]
+        finals = [self.refined(trial, free, rounds=40) for trial in tries[:2]]
         best = min(finals, key=self.error_px)
         self.odd_px = max(_ODD_PX, 1.5 * self.error_px(best))
-        polished = self.refined(best, everything, rounds=40)
+        polished = self.refined(best, free, rounds=40)
         self.odd_px = _NOTHING_ODD_PX
         return polished
 
@@ -166,7 +180,7 @@ class _Problem:
 
     def left_over(self, parameters: Array) -> tuple[Array, Array, Array, Array] | None:
         """Return the smooth displacement of each side that the model misses, None if it is all noise."""
-        off = self.residuals(parameters)[:-1].reshape(4, _SAMPLES)
+        off = self.residuals(parameters)[:-2].reshape(4, _SAMPLES)
         known = self.known.reshape(4, _SAMPLES)
         place = np.linspace(-1, 1, _SAMPLES)
         basis = np.polynomial.legendre.legvander(place, 4)
@@ -198,7 +212,7 @@ def _residuals(
     Distances are bent so that their squares grow as Cauchy's loss does, of scale ``odd_px``.
     """
     seen = projected(parameters, rim_mm, width_mm, height_mm, columns, rows)
-    off = np.empty(len(rim_mm) + 1)
+    off = np.empty(len(rim_mm) + 2)
     for k in range(len(rim_mm)):
         side = k // _SAMPLES
         x, y = seen[k, 0] - frames[side, 0], seen[k, 1] - frames[side, 1]
@@ -209,9 +223,8 @@ def _residuals(
             curve = curve * place + curves[side, power]
         miss = (x * frames[side, 4] + y * frames[side, 5] - curve) * known[k] / odd_px
         off[k] = math.copysign(odd_px * math.sqrt(math.log1p(miss * miss)), miss)
-    off[len(rim_mm)] = (
-        _FOCAL_WEIGHT_PX * (parameters[LOG_FOCAL] - math.log(FOCAL_TO_LONG_SIDE)) / _FOCAL_SPREAD
-    )
+    off[-2] = _LENS_WEIGHT_PX * (parameters[LOG_FOCAL] - math.log(FOCAL_TO_LONG_SIDE)) / _FOCAL_SPREAD
+    off[-1] = _LENS_WEIGHT_PX * parameters[LENS_BOW] / _BOW_SPREAD
     return off
 
 
