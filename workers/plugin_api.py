@@ -19,7 +19,7 @@ from workers.values.cutting_plan import CutPath, CuttingPlan, Operation, Operati
 from workers.values.image import InkCoverage
 from workers.values.machine import Machine
 from workers.values.material import Material
-from workers.values.outlines import Outlines
+from workers.values.outlines import Outlines, Traced
 from workers.values.progress import Reporter
 
 PLUGIN_API = 1
@@ -47,6 +47,7 @@ __all__ = [
     "Outlines",
     "ParameterOutOfRangeError",
     "Reporter",
+    "Traced",
     "Tracer",
     "VeeCutter",
 ]

@@ -3,7 +3,7 @@
 from typing import Protocol
 
 from workers.values.image import InkCoverage
-from workers.values.outlines import Outlines
+from workers.values.outlines import Traced
 from workers.values.progress import Reporter
 
 
@@ -14,5 +14,5 @@ class Tracer(Protocol):
     name: str
     summary: str
 
-    def trace(self, coverage: InkCoverage, tolerance_mm: float, report: Reporter) -> Outlines:
+    def trace(self, coverage: InkCoverage, tolerance_mm: float, report: Reporter) -> Traced:
         """Return the outlines of the ink, nowhere farther than the tolerance from its edge."""

@@ -92,7 +92,9 @@ def tracing(inputs: requests.TracingInputs, read: Read, report: Reporter) -> Fil
         coverage = read_coverage(data, inputs.millimetres_per_pixel, "/inputs/image")
         picture = touched_coverage(coverage, inputs.touch_up, read, partly(report, 0.0, 0.1))
         report(0.1, "following the ink's edge")
-        outlines = offers.tracer().trace(picture.drawing, inputs.tolerance, report)
+        traced = offers.tracer().trace(picture.drawing, inputs.tolerance, report)
+        outlines = traced.outlines
+        record |= traced.record
         record |= {
             "source": "image",
             "mm_per_px": coverage.mm_per_px,

@@ -65,7 +65,7 @@ def _drawing_of(read: Read) -> DrawingOf:
             outlines = read_svg(data, field).outlines
         else:
             coverage = read_coverage(data, _PICTURE_MM_PER_PX, field)
-            outlines = offers.tracer().trace(coverage, _PICTURE_TOLERANCE_MM, silent)
+            outlines = offers.tracer().trace(coverage, _PICTURE_TOLERANCE_MM, silent).outlines
         if not outlines.loops:
             return flatten(outlines)
         # flat enough for the size it will have

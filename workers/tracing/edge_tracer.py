@@ -15,7 +15,7 @@ from workers.tracing.edge_points import edge_loops
 from workers.tracing.specks import without_specks
 from workers.tracing.to_millimetres import to_millimetres
 from workers.values.image import InkCoverage
-from workers.values.outlines import Outlines
+from workers.values.outlines import Outlines, Traced
 from workers.values.progress import Reporter, silent
 
 Points = NDArray[np.float64]
@@ -39,10 +39,6 @@ class TracingRecord:
     is_two_tone: bool
     tolerance_mm: float
 
-    def as_json(self) -> dict[str, object]:
-        """Return the record's members."""
-        return asdict(self)
-
 
 @dataclass(frozen=True, slots=True)
 class EdgeTracer:
@@ -52,9 +48,10 @@ class EdgeTracer:
     name: str = "edge"
     summary: str = "Follows the ink's edge between pixels; sharp corners are rebuilt, curves fitted."
 
-    def trace(self, coverage: InkCoverage, tolerance_mm: float, report: Reporter) -> Outlines:
+    def trace(self, coverage: InkCoverage, tolerance_mm: float, report: Reporter) -> Traced:
         """Return the outlines of the ink, nowhere farther than the tolerance from its edge."""
-        return trace_with_record(coverage, tolerance_mm, report)[0]
+        outlines, record = trace_with_record(coverage, tolerance_mm, report)
+        return Traced(outlines, asdict(record))
 
 
 EDGE_TRACER = EdgeTracer()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,3 +26,11 @@ class Outlines:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "loops", tuple(frozen(loop, np.float64, 3, 2) for loop in self.loops))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Traced:
+    """Outlines, and what a tracer tells of its work: counts and choices by name, for the report."""
+
+    outlines: Outlines
+    record: Mapping[str, float | int | bool]

@@ -86,6 +86,6 @@ def test_the_plugin_api_promises_just_these_names() -> None:
         "PLUGIN_API BallNose ConversionError CutPath Cutter CuttingPlan DeviationNotMetError Dialect Drill "
         "EndMill "
         "InkCoverage InputRejectedError Machine Material MaterialSource NoDrawingFoundError NotCuttableError "
-        "Operation OperationKind Outlines ParameterOutOfRangeError Reporter Tracer VeeCutter"
+        "Operation OperationKind Outlines ParameterOutOfRangeError Reporter Traced Tracer VeeCutter"
     )
     assert plugin_api.PLUGIN_API == PLUGIN_API

@@ -7,7 +7,8 @@ from workers.errors import NoDrawingFoundError
 from workers.geometry.flattening import flatten
 from workers.tracing.edge_tracer import EDGE_TRACER, trace_with_record
 from workers.values.image import InkCoverage
-from workers.values.progress import silent
+from workers.values.outlines import Outlines
+from workers.values.progress import Reporter, silent
 
 
 def picture(
@@ -20,38 +21,42 @@ def picture(
     return InkCoverage(pixels=pixels, mm_per_px=mm_per_px)
 
 
+def outlines_of(coverage: InkCoverage, tolerance_mm: float, report: Reporter) -> Outlines:
+    return EDGE_TRACER.trace(coverage, tolerance_mm, report).outlines
+
+
 @pytest.mark.parametrize("level", [0, 127, 128, 255])
 def test_a_picture_of_one_tone_is_no_drawing(level: int) -> None:
     """All paper and all ink are refused, on either side of the half-way level."""
     coverage = InkCoverage(pixels=np.full((40, 60), level, np.uint8), mm_per_px=0.1)
     with pytest.raises(NoDrawingFoundError) as caught:
-        EDGE_TRACER.trace(coverage, 0.02, silent)
+        outlines_of(coverage, 0.02, silent)
     assert caught.value.field == "/inputs/image"
     assert caught.value.remedy
 
 
 def test_the_sheet_keeps_its_size() -> None:
     """Width and height are those of the picture at its scale."""
-    outlines = EDGE_TRACER.trace(picture(200, 300, (50, 60, 90, 140)), 0.02, silent)
+    outlines = outlines_of(picture(200, 300, (50, 60, 90, 140)), 0.02, silent)
     assert (outlines.width_mm, outlines.height_mm) == (30.0, 20.0)
 
 
 def test_y_points_up() -> None:
     """Ink near the top of the picture has a large y."""
-    artwork = flatten(EDGE_TRACER.trace(picture(200, 300, (10, 60, 30, 140)), 0.02, silent))
+    artwork = flatten(outlines_of(picture(200, 300, (10, 60, 30, 140)), 0.02, silent))
     assert artwork.ink.polygons.bounds == pytest.approx((6.0, 17.0, 14.0, 19.0), abs=0.01)
 
 
 def test_ink_at_the_frame_is_closed_along_it() -> None:
     """A band from side to side is a rectangle as wide as the sheet."""
-    artwork = flatten(EDGE_TRACER.trace(picture(200, 300, (0, 0, 200, 100)), 0.02, silent))
+    artwork = flatten(outlines_of(picture(200, 300, (0, 0, 200, 100)), 0.02, silent))
     assert artwork.ink.polygons.bounds == pytest.approx((0.0, 0.0, 10.0, 20.0), abs=0.003)
 
 
 def test_nesting_is_kept() -> None:
     """A ring with a dot in it is two parts, one of them with a hole."""
     artwork = flatten(
-        EDGE_TRACER.trace(
+        outlines_of(
             picture(200, 200, (20, 20, 180, 180), (40, 40, 160, 160), (80, 80, 120, 120)), 0.02, silent
         )
     )
@@ -88,12 +93,12 @@ def test_a_fine_scan_keeps_what_a_coarse_one_calls_a_speck() -> None:
 def test_progress_is_told() -> None:
     """The reporter hears rising fractions."""
     heard: list[float] = []
-    EDGE_TRACER.trace(picture(50, 50, (10, 10, 40, 40)), 0.02, lambda fraction, _: heard.append(fraction))
+    outlines_of(picture(50, 50, (10, 10, 40, 40)), 0.02, lambda fraction, _: heard.append(fraction))
     assert heard == sorted(heard)
     assert heard[0] == 0.0
 
 
 def test_the_same_picture_gives_the_same_outlines() -> None:
     """Twice the same bytes."""
-    first, second = (EDGE_TRACER.trace(picture(90, 90, (10, 10, 40, 40)), 0.02, silent) for _ in range(2))
+    first, second = (outlines_of(picture(90, 90, (10, 10, 40, 40)), 0.02, silent) for _ in range(2))
     assert [loop.tobytes() for loop in first.loops] == [loop.tobytes() for loop in second.loops]
