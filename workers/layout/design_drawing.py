@@ -14,8 +14,8 @@ from defusedxml.ElementTree import fromstring
 from numpy.typing import NDArray
 
 from workers.errors import UnsafeSvgError
+from workers.geometry.filling import filled
 from workers.layout.design_record import design_of, record_of, refusal
-from workers.layout.filling import filled_even_odd
 from workers.values.design import Design
 from workers.values.region import Region
 
@@ -84,7 +84,7 @@ def read_drawing(data: bytes, field: str) -> Design:
         rings = _rings(ink.get("d", ""), height_mm)
     except (ValueError, TypeError, KeyError, RecursionError) as error:
         raise refusal("its ink is not made of straight pieces, or its metadata is damaged", field) from error
-    return design_of(record, Region(filled_even_odd(rings)), field)
+    return design_of(record, Region(filled(rings, is_even_odd=True)), field)
 
 
 def _by_id(root: XmlElement, name: str) -> XmlElement | None:

@@ -10,10 +10,10 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon, Polygon
 
+from workers.geometry.filling import filled
 from workers.layout.areas import joined_on_grid
 from workers.layout.design_drawing import draw_design, read_drawing
 from workers.layout.design_record import design_of, record_of, refusal
-from workers.layout.filling import filled_even_odd
 from workers.values.design import Design
 from workers.values.region import Region
 
@@ -76,4 +76,4 @@ def _valid(polygons: list[Polygon]) -> MultiPolygon:
     if area.is_valid:
         return area
     rings = [shapely.get_coordinates(ring)[:-1] for p in polygons for ring in (p.exterior, *p.interiors)]
-    return joined_on_grid([filled_even_odd(rings)])
+    return joined_on_grid([filled(rings, is_even_odd=True)])

@@ -13,7 +13,7 @@ import uharfbuzz as hb
 from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon
 
-from workers.layout.filling import filled_nonzero
+from workers.geometry.filling import filled
 
 Points = NDArray[np.float64]
 Unit = tuple[float, float]  # a point in font units
@@ -84,4 +84,4 @@ def glyph_area(font: hb.Font, glyph: int, mm_per_unit: float, tolerance_mm: floa
     """
     pen = GlyphPen(mm_per_unit, tolerance_mm)
     font.draw_glyph_with_pen(glyph, pen)
-    return filled_nonzero(pen.rings)
+    return filled(pen.rings, is_even_odd=False)
