@@ -157,8 +157,9 @@ def _strongest(
             continue
         taken.append((normal, offset_px))
         line = _measured(points, normal, offset_px, reach_px)
-        if line is not None:
-            lines.append(line)
+        if line is None or any(_alike(line.normal, line.offset_px, o.normal, o.offset_px) for o in lines):
+            continue  # two peaks may be drawn to the same edge
+        lines.append(line)
         if len(lines) == count:
             break
     return lines
