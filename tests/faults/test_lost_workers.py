@@ -103,6 +103,27 @@ def test_a_stopped_worker_that_wakes_up_late_loses(site: Site) -> None:
 
 
 @pytest.mark.parametrize("kind", ["wait", "deaf"])
+def test_a_worker_that_is_stopped_gives_its_step_back(settings: Settings, kind: str) -> None:
+    """At once, not when the lease is over; and it does not count as an attempt."""
+    site = Site(settings.model_copy(update={"lease_s": 60.0}))
+    try:
+        worker = site.start_worker(slots=1)
+        gate = site.gate("stopping")
+        job = site.submit(f"{kind} {gate}")
+        site.wait_until_begun(f"{kind} {gate}")
+
+        worker.stop(grace_s=10)
+        site.start_worker(slots=1)
+
+        site.wait_until_begun(f"{kind} {gate}", times=2)
+        gate.touch()
+        status = ended(site.service, job.id).status
+        assert (status.status, status.attempts) == (JobStatus.SUCCESSFUL, 1)
+    finally:
+        site.close()
+
+
+@pytest.mark.parametrize("kind", ["wait", "deaf"])
 def test_dismissing_a_running_job_frees_its_slot(site: Site, kind: str) -> None:
     """Whether the step reports or not."""
     site.start_worker(slots=1)

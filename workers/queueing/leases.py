@@ -139,6 +139,17 @@ class Leases:
             )
         )
 
+    def give_back(self, claim: Claim) -> list[str]:
+        """Put the step back in line, since this worker stops. It does not count as an attempt.
+
+        Returns:
+            Messages to be sent.
+        """
+        messages: list[str] = self._scripts.run(
+            "give_back", id=claim.job_id, fence=claim.fence, step=claim.step.id
+        )
+        return messages
+
     def fail(self, claim: Claim, problem: Problem, files: Mapping[str, StoredFile]) -> list[str]:
         """End the job with a problem, and with the reports that explain it.
 

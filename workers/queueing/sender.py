@@ -55,7 +55,7 @@ def celery_app(settings: Settings) -> Celery:
             "global_keyprefix": settings.key_prefix,
         },
         worker_cancel_long_running_tasks_on_connection_loss=False,  # a running step survives a restart
-        worker_max_tasks_per_child=200,
+        worker_max_tasks_per_child=1000,
         worker_max_memory_per_child=800_000,  # KiB, looked at after a step
         worker_soft_shutdown_timeout=settings.stop_s,
         worker_enable_soft_shutdown_on_idle=False,

@@ -10,6 +10,7 @@ from celery.signals import worker_process_init
 from workers.queueing.sender import TASK, celery_app
 from workers.queueing.settings import Settings
 from workers.tasks.child import bench_of, runner_of, set_limits
+from workers.tasks.quick_pool import QuickPool
 from workers.tasks.run_step import Bench, run_message
 
 _settings = Settings.from_environment()
@@ -17,6 +18,7 @@ _runner = runner_of(_settings)
 _bench: Bench | None = None
 
 app = celery_app(_settings)
+app.steps["worker"].add(QuickPool)
 
 
 @app.task(name=TASK, bind=True)

@@ -18,7 +18,15 @@ from workers.queueing.leases import Claim, Leases
 _LOOK_S = 0.2  # whether the step is still wanted
 _SAY_S = 0.5  # progress at most twice a second
 _LEAVE_S = 3.0  # for a step to end itself after it was told to
+_STOP_SIGNALS = (
+    signal.SIGTERM,
+    signal.SIGQUIT,
+)  # of the worker to its children, the second when it stops softly
 logger = logging.getLogger(__name__)
+
+
+class WorkerStops(BaseException):
+    """The worker was told to stop while a step ran; raised in the main thread."""
 
 
 class Heartbeat:
@@ -64,6 +72,7 @@ class Heartbeat:
 
     def __enter__(self) -> Heartbeat:
         signal.signal(signal.SIGALRM, self._interrupt)
+        self._before = {number: signal.signal(number, self._interrupt) for number in _STOP_SIGNALS}
         self._inside = True
         self._thread.start()
         return self
@@ -71,8 +80,12 @@ class Heartbeat:
     def __exit__(self, *exception: object) -> None:
         self._inside = False
         self._over.set()
+        for number, handler in self._before.items():
+            signal.signal(number, handler)
 
     def _interrupt(self, number: int, frame: FrameType | None) -> None:
+        if number in _STOP_SIGNALS:
+            self._verdict = self._verdict or WorkerStops()
         if self._inside and self._verdict is not None:
             self._inside = False
             raise self._verdict

@@ -22,7 +22,7 @@ from workers.queueing.job_store import Send
 from workers.queueing.leases import Claim, Leases, StepLostError
 from workers.queueing.settings import Settings
 from workers.queueing.stage_cache import StageCache
-from workers.tasks.heartbeat import Heartbeat
+from workers.tasks.heartbeat import Heartbeat, WorkerStops
 
 Runner = Callable[..., StepOutcome]
 """``workers.pipeline.run_step.run_step``."""
@@ -46,7 +46,7 @@ class Bench:
 
 
 def run_message(bench: Bench, job_id: str, token: str, queue: str) -> None:
-    """Carry out the step that a message stands for. Raises nothing: no exception may reach Celery.
+    """Carry out the step that a message stands for. No exception may reach Celery, but for SystemExit.
 
     Celery 5.7.0 ends the whole worker on a MemoryError, and the next worker after it.
 
@@ -67,6 +67,9 @@ def run_message(bench: Bench, job_id: str, token: str, queue: str) -> None:
     except (JobDismissed, StepLostError, Refusal) as reason:
         logger.info("step %s of job %s is dropped: %s", claim.step.id, job_id, type(reason).__name__)
         return
+    except WorkerStops:
+        bench.send(_give_back(bench, claim))
+        raise SystemExit from None
     except SystemExit:
         raise
     except BaseException as error:
@@ -122,6 +125,13 @@ def _fail(bench: Bench, claim: Claim, document: Problem) -> list[str]:
     try:
         return _patiently(partial(bench.leases.fail, claim, document, {}))
     except (StepLostError, Refusal):
+        return []
+
+
+def _give_back(bench: Bench, claim: Claim) -> list[str]:
+    try:
+        return bench.leases.give_back(claim)
+    except Refusal:  # its lease will end
         return []
 
 

@@ -239,3 +239,17 @@ def test_a_dismissed_job_takes_no_results(service: Service, leases: Leases) -> N
 
     assert service.jobs.job(wanted.id).status.status is JobStatus.DISMISSED
     assert service.jobs.outputs(wanted.id) == {}
+
+
+def test_a_step_that_is_given_back_waits_again(service: Service, leases: Leases) -> None:
+    """In line at once; the attempt does not count, and the old claim is worth nothing once it is claimed."""
+    wanted = request()
+    service.jobs.submit(wanted)
+    claim = _claim(leases, wanted.id)
+
+    assert leases.give_back(claim) == [CODING, wanted.id]
+    assert leases.give_back(claim) == []
+
+    following = _claim(leases, wanted.id, "next")
+    assert following.attempt == 1
+    assert not leases.holds(claim)

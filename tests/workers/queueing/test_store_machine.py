@@ -128,6 +128,12 @@ class Store(RuleBasedStateMachine):
             assert counts
             self.handed_on[claim.job_id] = claim.fence
 
+    @rule(claim=claims)
+    def give_back(self, claim: Claim) -> None:
+        """A worker stops; a late one changes nothing."""
+        counts = self.leases.holds(claim)
+        assert bool(self.leases.give_back(claim)) <= counts
+
     @rule(job_id=jobs, rarely=st.sampled_from([True] + [False] * 5))
     def dismiss(self, job_id: str, rarely: bool) -> None:
         if not rarely:
