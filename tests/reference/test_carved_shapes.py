@@ -1,33 +1,22 @@
-"""Planned paths swept through a block make the volumes of trade.md 3.4 (V-20 to V-36, derived there).
+"""Planned paths swept through a block make the volumes of tests/support/closed_forms.py.
 
 The sweep is tests/support/small_carving.py: the definition of a cone and a cylinder,
 nothing of ours. The volumes hold for the sharp bit that the closed forms assume.
 """
 
-import math
-from collections.abc import Sequence
-
 import numpy as np
 import pytest
 import shapely
-from shapely.geometry import Polygon, box
-from shapely.geometry.base import BaseGeometry
+from shapely.geometry import box
 
+from tests.support.closed_forms import ClosedForm, forms
 from tests.support.small_carving import SmallBlock
-from tests.support.workbench import BASSWOOD, MACHINE, design, disc, incise, mill, plan_length_mm, region
+from tests.support.specimens import BASSWOOD, MACHINE, design, incise, mill, plan_length_mm, region
 from workers.toolpaths.plan import plan
 from workers.values.cutter import EndMill
 from workers.values.region import Region
 
 CELL_MM = 0.2
-RECTANGLE = box(10, 10, 70, 30)
-CIRCLE = disc(30, 30, 10)
-ANNULUS = Polygon(disc(40, 40, 30).exterior, [disc(40, 40, 20).exterior])
-L_SHAPE = Polygon([(10, 10), (70, 10), (70, 22), (22, 22), (22, 50), (10, 50)])
-CROSS = box(10, 34, 70, 46).union(box(34, 10, 46, 70))
-T_SHAPE = box(10, 50, 70, 62).union(box(34, 20, 46, 50))
-ELLIPSE = shapely.affinity.scale(disc(40, 40, 1), 30, 12)
-STROKE = box(10, 10, 110, 13)
 
 
 def carved(
@@ -53,62 +42,33 @@ def distances_mm(ink: Region, block: SmallBlock) -> np.ndarray:
 
 
 @pytest.mark.parametrize(
-    ("row", "shape", "angle_deg", "volume_mm3"),
-    [
-        ("V-20", RECTANGLE, 60, 9237.604307),
-        ("V-22", CIRCLE, 60, 1813.799364),
-        ("V-25", ANNULUS, 60, 6801.747616),
-        ("V-26", L_SHAPE, 60, 5268.697611),
-        ("V-30", CROSS, 90, 3829.129099),
-        ("V-31", T_SHAPE, 60, 5428.085452),
-        ("V-34", STROKE, 30, 831.314317),
-        ("V-36", ELLIPSE, 90, 5540.627782),
-    ],
+    "form", forms("V-20", "V-22", "V-25", "V-26", "V-30", "V-31", "V-34", "V-36"), ids=str
 )
-def test_volume_without_a_depth_limit(
-    row: str, shape: BaseGeometry, angle_deg: float, volume_mm3: float
-) -> None:
+def test_volume_without_a_depth_limit(form: ClosedForm) -> None:
     """The bit rides the whole medial axis; the removed volume is the distance field's, within 1 %."""
-    block = carved(region(shape), angle_deg, 30.0)
+    block = carved(region(form.on_board), form.angle_deg, 30.0)
 
-    assert block.volume_mm3 == pytest.approx(volume_mm3, rel=0.01), row
-
-
-LIMITED: Sequence[tuple[str, BaseGeometry, float, float, float]] = [
-    ("V-20", RECTANGLE, 60, 6.0, 5633.231225),
-    ("V-22", CIRCLE, 60, 5.0, 1160.979717),
-    ("V-25", ANNULUS, 60, 4.0, 4832.145816),
-    ("V-26", L_SHAPE, 60, 5.0, 3895.160464),
-    ("V-31", T_SHAPE, 60, 6.0, 4466.270700),
-    ("V-34", STROKE, 30, 4.0, 764.546389),
-]
+    assert block.volume_mm3 == pytest.approx(form.volume_mm3, rel=0.01)
 
 
-@pytest.mark.parametrize(("row", "shape", "angle_deg", "limit_mm", "volume_mm3"), LIMITED)
-def test_volume_with_a_milled_floor(
-    row: str, shape: BaseGeometry, angle_deg: float, limit_mm: float, volume_mm3: float
-) -> None:
+@pytest.mark.parametrize("form", forms("V-20", "V-22", "V-25", "V-26", "V-31", "V-34"), ids=str)
+def test_volume_with_a_milled_floor(form: ClosedForm) -> None:
     """Mill, walls and corners together make the limited volume, within 1 %."""
-    block = carved(region(shape), angle_deg, limit_mm, mill())
+    block = carved(region(form.on_board), form.angle_deg, form.limit_mm, mill())
 
-    assert block.volume_mm3 == pytest.approx(volume_mm3, rel=0.01), row
+    assert block.volume_mm3 == pytest.approx(form.limited_mm3, rel=0.01)
 
 
 @pytest.mark.parametrize("clear", [None, mill()], ids=["v-bit alone", "with end mill"])
-@pytest.mark.parametrize(
-    ("row", "shape", "angle_deg", "limit_mm", "volume_mm3"), [LIMITED[0], LIMITED[3], LIMITED[4]]
-)
-def test_no_cell_is_deeper_or_shallower_than_designed(
-    row: str, shape: BaseGeometry, angle_deg: float, limit_mm: float, volume_mm3: float, clear: EndMill | None
-) -> None:
+@pytest.mark.parametrize("form", forms("V-20", "V-26", "V-31"), ids=str)
+def test_no_cell_is_deeper_or_shallower_than_designed(form: ClosedForm, clear: EndMill | None) -> None:
     """Depth is min(d / k, limit): over it by no more than the paths' tolerance, no ridge above 0.05 mm."""
-    ink = region(shape)
-    block = carved(ink, angle_deg, limit_mm, clear)
+    ink = region(form.on_board)
+    block = carved(ink, form.angle_deg, form.limit_mm, clear)
 
-    slope = math.tan(math.radians(angle_deg / 2))
-    designed_mm = np.minimum(distances_mm(ink, block) / slope, limit_mm)
+    designed_mm = np.minimum(distances_mm(ink, block) / form.slope, form.limit_mm)
 
-    assert float((block.depth_mm - designed_mm).max()) < 0.01 / slope
+    assert float((block.depth_mm - designed_mm).max()) < 0.01 / form.slope
     assert float((designed_mm - block.depth_mm).max()) < (0.05 if clear is None else 0.03)
 
 

@@ -1,7 +1,7 @@
 """The medial axis of shapes whose axis is known in closed form.
 
 Source: elementary geometry, worked out in the trade's facts 3.3 (largest inscribed circles and axes)
-and V-20 to V-36, V-50, V-51 (sizes and lengths); each case names its row.
+and V-20 to V-36, V-50, V-51 (sizes and lengths); each case names its row. See tests/support/closed_forms.py.
 """
 
 import math
@@ -9,8 +9,9 @@ import math
 import numpy as np
 import pytest
 import shapely
-from shapely.geometry import MultiPolygon, Point, Polygon, box
+from shapely.geometry import MultiPolygon, Point, Polygon
 
+from tests.support.closed_forms import L_SHAPE, RECTANGLE, SQUARE, ClosedForm, forms, polygon_about
 from workers.geometry.medial_axis import medial_axis
 from workers.values.medial_axis import MedialAxis
 from workers.values.region import Region
@@ -27,40 +28,19 @@ def length_mm(axis: MedialAxis, slope: float = 0.0) -> float:
     return float(np.sqrt((steps**2).sum(axis=1)).sum())
 
 
-def polygon_about(apothem_mm: float, sides: int) -> Polygon:
-    """Return a regular polygon round an inscribed circle."""
-    angle = np.arange(sides) * 2 * math.pi / sides
-    return Polygon(np.column_stack([np.cos(angle), np.sin(angle)]) * apothem_mm / math.cos(math.pi / sides))
-
-
-L_SHAPE = Polygon([(0, 0), (60, 0), (60, 12), (12, 12), (12, 40), (0, 40)])
-CROSS = Polygon(shapely.union(box(-30, -6, 30, 6), box(-6, -30, 6, 30)))
-T_SHAPE = Polygon([(-30, 0), (30, 0), (30, 12), (-30, 12)]).union(box(-6, -30, 6, 0))
 HALF_DISC = Polygon(
     np.column_stack([np.cos(t := np.linspace(0, math.pi, 2001)), np.sin(t)]) * 20  # chords of 6 um sagitta
 )
 
-LARGEST_CIRCLES = {
-    "V-20 rectangle 60 x 20": (box(0, 0, 60, 20), 10.0),
-    "V-21 square 40": (box(0, 0, 40, 40), 20.0),
-    "V-23 triangle, apothem 8": (polygon_about(8, 3), 8.0),
-    "V-24 hexagon, apothem 10": (polygon_about(10, 6), 10.0),
-    "V-26 L, arms 12": (L_SHAPE, 7.029437),
-    "V-27 right triangle 30-40-50": (Polygon([(0, 0), (40, 0), (0, 30)]), 10.0),
-    "V-28 wedge, base 60, height 12": (Polygon([(0, 0), (60, 0), (30, 12)]), 5.777472),
-    "V-30 cross, arms 12": (CROSS, 8.485281),
-    "V-31 T, bar and stem 12": (T_SHAPE, 7.5),
-    "V-33 pentagon, apothem 12": (polygon_about(12, 5), 12.0),
-    "V-35 frame 60 / 40": (box(0, 0, 60, 60) - box(10, 10, 50, 50), 5.857864),
-}
+POLYGONS = forms(
+    "V-20", "V-21", "V-23", "V-24", "V-26", "V-27", "V-28", "V-30", "V-31", "V-33", "V-35"
+)  # fmt: skip
 
 
-@pytest.mark.parametrize("name", LARGEST_CIRCLES)
-def test_the_largest_inscribed_circle_is_the_closed_form(name: str) -> None:
+@pytest.mark.parametrize("form", POLYGONS, ids=str)
+def test_the_largest_inscribed_circle_is_the_closed_form(form: ClosedForm) -> None:
     """The greatest radius on the axis is that of the largest circle inside."""
-    shape, largest_mm = LARGEST_CIRCLES[name]
-
-    assert axis_of(shape).nodes_mm[:, 2].max() == pytest.approx(largest_mm, abs=1.5e-6)
+    assert axis_of(form.shape).nodes_mm[:, 2].max() == pytest.approx(form.inscribed_mm, abs=1.5e-6)
 
 
 def test_the_half_disc_holds_a_circle_half_its_radius() -> None:
@@ -71,8 +51,8 @@ def test_the_half_disc_holds_a_circle_half_its_radius() -> None:
 @pytest.mark.parametrize(
     ("shape", "slope", "plan_mm", "space_mm"),
     [
-        (box(0, 0, 60, 20), 1 / math.tan(math.radians(30)), 96.568542, 129.442719),  # V-50, 60 degrees
-        (box(0, 0, 40, 40), 1.0, 113.137085, 138.564065),  # V-51, 90 degrees
+        (RECTANGLE, 1 / math.tan(math.radians(30)), 96.568542, 129.442719),  # V-50, 60 degrees
+        (SQUARE, 1.0, 113.137085, 138.564065),  # V-51, 90 degrees
     ],
 )
 def test_the_path_of_the_bit_is_as_long_as_worked_out(

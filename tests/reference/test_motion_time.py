@@ -9,35 +9,23 @@ same formula); M-24 is each axis's own limit.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
+from tests.support.specimens import MACHINE, motions
 from workers.simulation.duration import corner_speeds_mm_per_s, duration_s, planned_s, trapezoid_s
-from workers.values.machine import Machine
-from workers.values.program import Motion, Trace
 
-MACHINE = Machine(
-    name="m", title="m", travel_x_mm=600, travel_y_mm=600, travel_z_mm=90,
-    max_feed_mm_per_min=3000, max_plunge_mm_per_min=600, traverse_mm_per_min=6000, traverse_z_mm_per_min=1200,
-    acceleration_mm_per_s2=500, junction_deviation_mm=0.01, min_spindle_rpm=1, max_spindle_rpm=1,
-    spindle_commanded=True, clearance_mm=5, spin_up_s=3,
-)  # fmt: skip
-
-
-def path(points: list[tuple[float, float, float]], feed: float, dwell_s: float = 0.0) -> Trace:
-    """Return a path of feeds, or of traverses at feed 0."""
-    places = np.array(points, dtype=float)
-    count = len(places) - 1
-    return Trace(
-        starts_mm=places[:-1],
-        ends_mm=places[1:],
-        motions=np.full(count, Motion.FEED if feed else Motion.TRAVERSE),
-        feeds_mm_per_min=np.full(count, feed),
-        lines=np.arange(1, count + 1),
-        spindle_rpm=np.ones(count),
-        dwell_s=dwell_s,
-    )
+ROUTER = replace(
+    MACHINE,
+    max_feed_mm_per_min=3000,
+    max_plunge_mm_per_min=600,
+    traverse_mm_per_min=6000,
+    traverse_z_mm_per_min=1200,
+    acceleration_mm_per_s2=500,
+    junction_deviation_mm=0.01,
+)
 
 
 @pytest.mark.parametrize(
@@ -86,18 +74,19 @@ def test_the_corner_speed_scales_with_deviation_and_unit() -> None:
 def test_a_square_takes_the_worked_time() -> None:
     """M-22: 20 mm sides from rest to rest, three corners at 3.474344 mm/s: 1.959756 s."""
     square = [(0, 0, 0), (20, 0, 0), (20, 20, 0), (0, 20, 0), (0, 0, 0)]
-    assert duration_s(path(square, 3000), MACHINE) == pytest.approx(1.959756, abs=1e-6)
+    assert duration_s(motions(*square, feed_mm_per_min=3000), ROUTER) == pytest.approx(1.959756, abs=1e-6)
 
 
 def test_straight_on_is_one_motion() -> None:
     """A line cut into a hundred pieces takes as long as whole, M-01."""
     pieces = [(float(x), 0.0, 0.0) for x in range(101)]
-    assert duration_s(path(pieces, 3000), MACHINE) == pytest.approx(2.1, abs=1e-6)
+    assert duration_s(motions(*pieces, feed_mm_per_min=3000), ROUTER) == pytest.approx(2.1, abs=1e-6)
 
 
 def test_a_reversal_stops() -> None:
     """There and back is twice M-01."""
-    assert duration_s(path([(0, 0, 0), (100, 0, 0), (0, 0, 0)], 3000), MACHINE) == pytest.approx(4.2)
+    there_and_back = motions((0, 0, 0), (100, 0, 0), (0, 0, 0), feed_mm_per_min=3000)
+    assert duration_s(there_and_back, ROUTER) == pytest.approx(4.2)
 
 
 def test_braking_begins_before_a_row_of_short_motions() -> None:
@@ -111,17 +100,18 @@ def test_braking_begins_before_a_row_of_short_motions() -> None:
 
 def test_an_axis_sets_the_limit_of_a_slanting_motion() -> None:
     """M-24: speed <= min over axes of v_i / |u_i|; with 3-4 legs Z at 10 mm/s allows 16.667 mm/s."""
-    trace = path([(0, 0, 0), (40, 0, -30)], 3000)
+    slanting = motions((0, 0, 0), (40, 0, -30), feed_mm_per_min=3000)
     acceleration = 500 / 0.8
     speed = 10 / 0.6
-    assert duration_s(trace, MACHINE) == pytest.approx(50 / speed + speed / acceleration, abs=1e-9)
+    assert duration_s(slanting, ROUTER) == pytest.approx(50 / speed + speed / acceleration, abs=1e-9)
 
 
 def test_traverses_go_at_the_machines_speed_and_dwells_count() -> None:
     """300 mm at 100 mm/s and 500 mm/s2: 3 + 0.2 s; and 2.5 s of dwell."""
-    assert duration_s(path([(0, 0, 5), (300, 0, 5)], 0, dwell_s=2.5), MACHINE) == pytest.approx(5.7)
+    traverse = motions((0, 0, 5), (300, 0, 5), feed_mm_per_min=0, dwell_s=2.5)
+    assert duration_s(traverse, ROUTER) == pytest.approx(5.7)
 
 
 def test_nothing_takes_no_time() -> None:
     """A program that stays where it is."""
-    assert duration_s(path([(0, 0, 5), (0, 0, 5)], 0), MACHINE) == 0
+    assert duration_s(motions((0, 0, 5), (0, 0, 5), feed_mm_per_min=0), ROUTER) == 0

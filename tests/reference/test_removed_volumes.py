@@ -11,30 +11,16 @@ import math
 import numpy as np
 import pytest
 
+from tests.support.specimens import ball, drill, mill, motions, vee
 from workers.simulation.removal import carve
-from workers.values.cutter import BallNose, Cutter, Drill, EndMill, VeeCutter
-from workers.values.program import Trace
+from workers.values.cutter import Cutter
 
 CELL_MM = 0.05
 
 
-def vee(angle_deg: float, tip_mm: float = 0.0, diameter_mm: float = 20.0) -> VeeCutter:
-    """Return a V bit."""
-    return VeeCutter(
-        name="v", diameter_mm=diameter_mm, cutting_length_mm=30, flutes_count=2,
-        included_angle_deg=angle_deg, tip_mm=tip_mm,
-    )  # fmt: skip
-
-
 def volume_mm3(cutter: Cutter, *points: tuple[float, float, float]) -> float:
     """Return what one path takes off, from a map of 40 x 40 mm."""
-    places = np.array(points, dtype=float)
-    count = len(places) - 1
-    trace = Trace(
-        starts_mm=places[:-1], ends_mm=places[1:], motions=np.ones(count), feeds_mm_per_min=np.ones(count),
-        lines=np.ones(count), spindle_rpm=np.ones(count), dwell_s=0,
-    )  # fmt: skip
-    field = carve([(trace, cutter)], -20.013, -20.007, 20, 20, CELL_MM)
+    field = carve([(motions(*points), cutter)], -20.013, -20.007, 20, 20, CELL_MM)
     return float(field.depth_mm.sum(dtype=np.float64)) * CELL_MM**2
 
 
@@ -63,34 +49,30 @@ def test_a_level_groove_is_prism_and_frustum(turn_deg: float, tip_mm: float) -> 
 
 def test_a_flat_end_mill_cuts_a_slot_with_round_ends() -> None:
     """Depth times (2 R L + pi R^2)."""
-    mill = EndMill(name="f", diameter_mm=3, cutting_length_mm=10, flutes_count=2)
     expected = 4 * (3 * 20 + math.pi * 1.5**2)
-    assert volume_mm3(mill, (-10, 3, -4), (10, -1, -4)) == pytest.approx(
+    assert volume_mm3(mill(3), (-10, 3, -4), (10, -1, -4)) == pytest.approx(
         4 * (3 * math.hypot(20, 4) + math.pi * 1.5**2), rel=0.003
     )
-    assert volume_mm3(mill, (-10, 0, -4), (10, 0, -4)) == pytest.approx(expected, rel=0.003)
+    assert volume_mm3(mill(3), (-10, 0, -4), (10, 0, -4)) == pytest.approx(expected, rel=0.003)
 
 
 def test_a_drill_makes_a_cylinder() -> None:
     """pi R^2 z."""
-    drill = Drill(name="d", diameter_mm=5, cutting_length_mm=30, flutes_count=2)
-    assert volume_mm3(drill, (0, 0, 5), (0, 0, -12)) == pytest.approx(math.pi * 2.5**2 * 12, rel=0.003)
+    assert volume_mm3(drill(5), (0, 0, 5), (0, 0, -12)) == pytest.approx(math.pi * 2.5**2 * 12, rel=0.003)
 
 
 def test_a_ball_plunges_a_spherical_cap_and_then_a_cylinder() -> None:
     """Cap: pi z^2 (3R - z) / 3; deeper than R the rest is a cylinder."""
-    ball = BallNose(name="b", diameter_mm=6, cutting_length_mm=30, flutes_count=2)
-    assert volume_mm3(ball, (0, 0, 1), (0, 0, -2)) == pytest.approx(math.pi * 4 * (9 - 2) / 3, rel=0.003)
+    assert volume_mm3(ball(6), (0, 0, 1), (0, 0, -2)) == pytest.approx(math.pi * 4 * (9 - 2) / 3, rel=0.003)
     expected = 2 / 3 * math.pi * 27 + math.pi * 9 * 2
-    assert volume_mm3(ball, (0, 0, 1), (0, 0, -5)) == pytest.approx(expected, rel=0.003)
+    assert volume_mm3(ball(6), (0, 0, 1), (0, 0, -5)) == pytest.approx(expected, rel=0.003)
 
 
 def test_a_ball_cuts_a_trough() -> None:
     """Circular segment of depth z along the length, a cap at the ends."""
-    ball = BallNose(name="b", diameter_mm=6, cutting_length_mm=30, flutes_count=2)
     segment = 9 * math.acos((3 - 2) / 3) - (3 - 2) * math.sqrt(9 - 1)
     expected = 20 * segment + math.pi * 4 * (9 - 2) / 3
-    assert volume_mm3(ball, (-10, 0, -2), (10, 0, -2)) == pytest.approx(expected, rel=0.003)
+    assert volume_mm3(ball(6), (-10, 0, -2), (10, 0, -2)) == pytest.approx(expected, rel=0.003)
 
 
 def test_a_falling_v_groove_is_a_cone_hull() -> None:

@@ -2,21 +2,8 @@
 
 import pytest
 
+from tests.support.specimens import vee
 from workers.geometry.vee import cone_length_mm, flank_slope, groove_depth_mm, reach_mm
-from workers.values.cutter import VeeCutter
-
-
-def vee(
-    angle_deg: float, tip_mm: float = 0.0, diameter_mm: float = 30.0, length_mm: float = 99.0
-) -> VeeCutter:
-    return VeeCutter(
-        name="v",
-        diameter_mm=diameter_mm,
-        cutting_length_mm=length_mm,
-        flutes_count=2,
-        included_angle_deg=angle_deg,
-        tip_mm=tip_mm,
-    )
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from shapely.geometry import box
 
-from tests.support.workbench import BASSWOOD, MACHINE, cutout, design, drill, incise, mill, region
+from tests.support.specimens import BASSWOOD, MACHINE, cutout, design, drill, incise, mill, region
 from workers.contracts.dialect import Dialect
 from workers.dialects.inch_lines import INCH_LINES
 from workers.dialects.metric_lines import METRIC_LINES

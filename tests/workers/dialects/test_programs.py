@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from tests.support.workbench import MACHINE, mill, vee
+from tests.support.specimens import MACHINE, mill, vee
 from workers.dialects.metric_lines import METRIC_LINES
 from workers.dialects.programs import program_name, write_programs
 from workers.values.cutter import Cutter, EndMill

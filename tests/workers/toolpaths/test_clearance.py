@@ -6,7 +6,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LinearRing, LineString, box
 
-from tests.support.workbench import PACE, mill, region
+from tests.support.specimens import PACE, mill, region
 from workers.toolpaths.clearance import clearance_of, clearing_paths
 from workers.values.cutting_plan import CutPath
 from workers.values.region import Region

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from shapely.geometry import LinearRing, Polygon, box
 
 from tests.support.small_carving import SmallBlock
-from tests.support.workbench import PACE, cutout, mill, vee
+from tests.support.specimens import PACE, cutout, mill, vee
 from workers.errors import NotCuttableError, ParameterOutOfRangeError
 from workers.toolpaths.cutout import cutout_of, cutout_path
 from workers.values.cuts import CutoutCut

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.support.workbench import drill, mill, vee
+from tests.support.specimens import drill, mill, vee
 from workers.toolpaths.cutter_record import cutter_of, cutter_record
 from workers.values.cutter import BallNose, Cutter
 

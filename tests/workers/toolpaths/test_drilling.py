@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from tests.support.small_carving import SmallBlock
-from tests.support.workbench import PACE, drill, mill, vee
+from tests.support.specimens import PACE, drill, mill, vee
 from workers.errors import NotCuttableError, ParameterOutOfRangeError
 from workers.toolpaths.drilling import hole_paths
 from workers.values.cutter import Cutter

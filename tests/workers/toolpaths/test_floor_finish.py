@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from shapely.geometry import MultiPolygon, box
 
-from tests.support.workbench import region
+from tests.support.specimens import region
 from workers.geometry.medial_axis import medial_axis
 from workers.toolpaths.floor_finish import (
     attached,

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from shapely.geometry import box
 
-from tests.support.workbench import disc, region, vee
+from tests.support.specimens import disc, region, vee
 from workers.geometry.medial_axis import medial_axis
 from workers.geometry.offsets import inset
 from workers.toolpaths.groove import axis_strands, dots, floor_middles, groove_of, groove_strands

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from shapely.geometry import box
 
-from tests.support.workbench import PACE, plan_length_mm, region
+from tests.support.specimens import PACE, plan_length_mm, region
 from workers.geometry.medial_axis import medial_axis
 from workers.geometry.offsets import inset
 from workers.toolpaths.groove import Groove, groove_strands

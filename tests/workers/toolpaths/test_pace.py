@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.support.workbench import MACHINE, PACE
+from tests.support.specimens import MACHINE, PACE
 from workers.toolpaths.pace import cut_path, feeds_along, pace_of
 from workers.values.material import CuttingData
 

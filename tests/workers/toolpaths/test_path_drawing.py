@@ -7,7 +7,7 @@ import pytest
 from defusedxml import ElementTree
 from shapely.geometry import box
 
-from tests.support.workbench import BASSWOOD, MACHINE, cutout, design, incise, mill, region
+from tests.support.specimens import BASSWOOD, MACHINE, cutout, design, incise, mill, region
 from workers.toolpaths.path_drawing import draw_paths
 from workers.toolpaths.plan import plan
 from workers.values.cutting_plan import CuttingPlan

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from shapely.geometry import box
 
-from tests.support.workbench import BASSWOOD, MACHINE, cutout, design, drill, incise, mill, region
+from tests.support.specimens import BASSWOOD, MACHINE, cutout, design, drill, incise, mill, region
 from workers.errors import InputRejectedError
 from workers.toolpaths.paths_file import read_paths, write_paths
 from workers.toolpaths.plan import plan

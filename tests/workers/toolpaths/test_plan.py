@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from shapely.geometry import MultiPolygon, box
 
-from tests.support.workbench import BASSWOOD, MACHINE, cutout, design, disc, drill, incise, mill, region, vee
+from tests.support.specimens import BASSWOOD, MACHINE, cutout, design, disc, drill, incise, mill, region, vee
 from workers.errors import NotCuttableError, ParameterOutOfRangeError
 from workers.toolpaths.plan import Planned, plan
 from workers.values.cuts import CutoutCut, InciseCut

@@ -7,7 +7,7 @@ import pytest
 import shapely
 from shapely.geometry import LineString, MultiPolygon, Polygon, box
 
-from tests.support.workbench import disc, region
+from tests.support.specimens import disc, region
 from workers.geometry.medial_axis import medial_axis
 from workers.toolpaths.groove import Groove, floor_middles
 from workers.toolpaths.rings import Room, covering, linked_rings, pockets, ring_levels

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from shapely.geometry import Polygon, box
 
-from tests.support.workbench import disc
+from tests.support.specimens import disc
 from workers.toolpaths.circuit import Circuit
 from workers.toolpaths.tabs import placed_tabs
 

@@ -1,16 +1,20 @@
-"""Bits, a board, a machine and plain shapes to plan paths for."""
+"""One cupboard for the tests: a machine, a material, bits, boards, cuts, plain shapes and traces.
+
+A test that needs another figure says so: ``replace(BASSWOOD, shows_depth_mm=0.5)``.
+"""
 
 import numpy as np
-from shapely.geometry import MultiPolygon, Point, Polygon, box
+from shapely.geometry import MultiPolygon, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from workers.toolpaths.pace import Pace
 from workers.values.cuts import CutoutCut, InciseCut
-from workers.values.cutter import Drill, EndMill, VeeCutter
+from workers.values.cutter import BallNose, Drill, EndMill, VeeCutter
 from workers.values.cutting_plan import CutPath
 from workers.values.design import Board, Design, Hole
 from workers.values.machine import Machine
 from workers.values.material import Material
+from workers.values.program import Motion, Trace
 from workers.values.region import Region
 
 MACHINE = Machine(
@@ -49,6 +53,7 @@ PACE = Pace(
 def vee(
     angle_deg: float, tip_mm: float = 0.0, diameter_mm: float = 60.0, length_mm: float = 60.0
 ) -> VeeCutter:
+    """A V-bit, unless told otherwise sharp and large enough for any shape of the tests."""
     return VeeCutter(
         name=f"vee-{angle_deg:g}",
         diameter_mm=diameter_mm,
@@ -59,15 +64,23 @@ def vee(
     )
 
 
-def mill(diameter_mm: float = 3.175, length_mm: float = 25.0) -> EndMill:
-    return EndMill(name="flat-1/8in", diameter_mm=diameter_mm, cutting_length_mm=length_mm, flutes_count=2)
+def mill(diameter_mm: float = 3.175, length_mm: float = 25.0, name: str = "flat-1/8in") -> EndMill:
+    """An end mill."""
+    return EndMill(name=name, diameter_mm=diameter_mm, cutting_length_mm=length_mm, flutes_count=2)
+
+
+def ball(diameter_mm: float, length_mm: float = 30.0) -> BallNose:
+    """A bit with a round end."""
+    return BallNose(name="ball", diameter_mm=diameter_mm, cutting_length_mm=length_mm, flutes_count=2)
 
 
 def drill(diameter_mm: float = 5.0, length_mm: float = 50.0) -> Drill:
+    """A drill."""
     return Drill(name="drill-5mm", diameter_mm=diameter_mm, cutting_length_mm=length_mm, flutes_count=2)
 
 
 def region(*shapes: BaseGeometry) -> Region:
+    """The ink of shapes that do not touch each other."""
     return Region(MultiPolygon([part for shape in shapes for part in getattr(shape, "geoms", [shape])]))
 
 
@@ -79,6 +92,23 @@ def disc(x_mm: float, y_mm: float, radius_mm: float, sides: int = 720) -> Polygo
     )
 
 
+def board(
+    width_mm: float = 200.0,
+    height_mm: float = 120.0,
+    thickness_mm: float = 19.0,
+    corner_radius_mm: float = 0.0,
+    material: str = "basswood",
+) -> Board:
+    """A board, its corners square unless told otherwise."""
+    return Board(
+        width_mm=width_mm,
+        height_mm=height_mm,
+        thickness_mm=thickness_mm,
+        material=material,
+        corner_radius_mm=corner_radius_mm,
+    )
+
+
 def design(
     ink: Region,
     width_mm: float = 200.0,
@@ -87,29 +117,26 @@ def design(
     corner_radius_mm: float = 10.0,
     holes: tuple[Hole, ...] = (),
 ) -> Design:
+    """A sign with this ink on a board with round corners."""
     radius_mm = corner_radius_mm
     outline = box(0, 0, width_mm, height_mm)
     if radius_mm:
         outline = box(radius_mm, radius_mm, width_mm - radius_mm, height_mm - radius_mm).buffer(
             radius_mm, quad_segs=32
         )
-    board = Board(
-        width_mm=width_mm,
-        height_mm=height_mm,
-        thickness_mm=thickness_mm,
-        material="basswood",
-        corner_radius_mm=radius_mm,
-    )
-    return Design(board=board, outline=outline, ink=ink, holes=holes)
+    blank = board(width_mm, height_mm, thickness_mm, corner_radius_mm)
+    return Design(board=blank, outline=outline, ink=ink, holes=holes)
 
 
 def incise(angle_deg: float = 90.0, limit_mm: float = 2.5, tip_mm: float = 0.0) -> InciseCut:
+    """An order to carve with a large V-bit."""
     return InciseCut(cutter=vee(angle_deg, tip_mm), depth_limit_mm=limit_mm)
 
 
 def cutout(
     tabs_count: int = 4, width_mm: float = 6.0, height_mm: float = 2.0, past_mm: float = 0.3
 ) -> CutoutCut:
+    """An order to cut the board free, bridges left."""
     return CutoutCut(
         cutter=mill(),
         past_mm=past_mm,
@@ -119,11 +146,23 @@ def cutout(
     )
 
 
+def motions(
+    *points_mm: tuple[float, float, float], feed_mm_per_min: float = 1.0, dwell_s: float = 0.0
+) -> Trace:
+    """Straight motions through points: feeds, or traverses at feed 0."""
+    places_mm = np.array(points_mm, dtype=float)
+    count = len(places_mm) - 1
+    return Trace(
+        starts_mm=places_mm[:-1],
+        ends_mm=places_mm[1:],
+        motions=np.full(count, Motion.FEED if feed_mm_per_min else Motion.TRAVERSE),
+        feeds_mm_per_min=np.full(count, feed_mm_per_min),
+        lines=np.arange(1, count + 1),
+        spindle_rpm=np.ones(count),
+        dwell_s=dwell_s,
+    )
+
+
 def plan_length_mm(paths: list[CutPath] | tuple[CutPath, ...]) -> float:
     """The way the bit cuts along, in space."""
     return sum(float(np.linalg.norm(np.diff(path.points_mm, axis=0), axis=1).sum()) for path in paths)
-
-
-def hub(x_mm: float, y_mm: float, radius_mm: float) -> BaseGeometry:
-    """A round dot as a geometry library makes one."""
-    return Point(x_mm, y_mm).buffer(radius_mm)
