@@ -1,11 +1,11 @@
 """Ink told from paper, by public measures: ``python -m tests.benchmarks.binarisation``.
 
-For each picture of the development data the truth's polygons are drawn at the scale of our ink coverage, a pixel
-being ink where at least half of it is covered, and compared with the coverage taken at 127.5. Beside it stand
-two general routes: Otsu's threshold (OpenCV) and Sauvola's (1 + k (s / R - 1)) m with k 0.2, R 128 and a window of
-15 mm (Pattern Recognition 33, 2000). They are given what ours must find: their photo is laid square by the
-*true* homography and curl of the record. F is in percent; a lower DRD is better. A photo that intake
-refuses is left out of all three routes and counted.
+For each picture of the development data the truth's polygons are drawn at the scale of our ink coverage,
+a pixel being ink where at least half of it is covered, and compared with the coverage taken at 127.5. Beside
+it stand two general routes: Otsu's threshold (OpenCV) and Sauvola's, m (1 + k (s / R - 1)) with k 0.2, R 128
+and a window of 15 mm (Pattern Recognition 33, 2000). They are given what ours must find: their photo is laid
+square by the *true* homography and curl of the record. F is in percent; a lower DRD is better. A photo that
+intake refuses is left out of all three routes and counted.
 """
 
 from __future__ import annotations

@@ -142,16 +142,16 @@ def trip(name: str, ink: MultiPolygon) -> Trip:
     )
 
 
-def trips(tree: Path, count: int) -> Iterator[Trip]:
-    """Yield so many drawings' trips."""
-    done = 0
+def trips(tree: Path, resolved: int) -> Iterator[Trip]:
+    """Yield trips until so many of them were of resolved drawings."""
     for path in drawings(tree):
-        if done == count:
+        if resolved == 0:
             return
         ink = drawn(path)
         if ink is not None:
-            yield trip(path.relative_to(tree).as_posix(), ink)
-            done += 1
+            done = trip(path.relative_to(tree).as_posix(), ink)
+            resolved -= done.is_resolved
+            yield done
 
 
 def _summary(title: str, found: Sequence[Trip]) -> list[object]:
@@ -184,19 +184,22 @@ def report(found: Sequence[Trip]) -> str:
     )  # fmt: skip
     text = table(headings, [_summary(title, group) for title, group in groups if group])
     failures = [
-        [t.name, "yes" if t.is_resolved else "no", f"{t.iou:.4f}", f"{t.p99_px:.2f}", f"{t.worst_px:.2f}",
-         f"{t.truth[0]} / {t.truth[1]}", f"{t.traced[0]} / {t.traced[1]}"]
-        for t in found if t.fails
-    ]  # fmt: skip
-    listed = ("drawing", "resolved", "IoU", "p99 px", "worst px", "parts / holes drawn", "traced")
-    why = f"\nBelow an overlap of {LEAST_IOU}, over {MOST_P99_PX} px, or with other counts:\n\n"
-    return text + (why + table(listed, failures) if failures else "\nNo drawing fell short.\n")
+        [
+            *(t.name, f"{t.iou:.4f}", f"{t.p99_px:.2f}", f"{t.worst_px:.2f}"),
+            *(f"{t.truth[0]} / {t.truth[1]}", f"{t.traced[0]} / {t.traced[1]}"),
+        ]
+        for t in found
+        if t.is_resolved and t.fails
+    ]
+    listed = ("drawing", "IoU", "p99 px", "worst px", "parts / holes drawn", "traced")
+    why = f"\nResolved, yet below an overlap of {LEAST_IOU}, over {MOST_P99_PX} px, or with other counts:\n\n"
+    return text + (why + table(listed, failures) if failures else "\nNo resolved drawing fell short.\n")
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """Measure and print."""
     parser = command_line(str(__doc__).splitlines()[0])
-    parser.add_argument("--count", type=int, default=240, help="how many drawings (240)")
+    parser.add_argument("--count", type=int, default=200, help="how many resolved drawings (200)")
     parser.add_argument("--cache", type=Path, default=CACHE, help="where the package is kept")
     asked = parser.parse_args(arguments)
     found = []

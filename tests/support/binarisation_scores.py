@@ -1,8 +1,8 @@
 """The public measures of document binarisation: F-measure, PSNR and DRD.
 
 Pictures are arrays of booleans, True for ink. Sources: trade.md of the project's collection of outside
-facts, I-10 (recall, precision and F of the 2009 contest), I-11 (PSNR) and I-12 (DRD: Lu, Kot and Shi, IEEE Signal
-Processing Letters 11(2), 2004).
+facts, I-10 (recall, precision and F of the 2009 contest), I-11 (PSNR) and I-12 (DRD: Lu, Kot and Shi, IEEE
+Signal Processing Letters 11(2), 2004).
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ _BLOCK_PX = 8
 
 
 def recall_precision_f(ink: Ink, truth: Ink) -> tuple[float, float, float]:
-    """Return the share of the true ink found, the share of the found ink that is true, and their F in percent."""
+    """Return the share of the true ink that was found, of the found ink that is true, and F in percent."""
     both, found, wanted = (int(np.count_nonzero(area)) for area in (ink & truth, ink, truth))
     recall = both / wanted if wanted else 1.0
     precision = both / found if found else 1.0
