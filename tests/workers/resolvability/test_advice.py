@@ -1,55 +1,34 @@
 """Advice: the smallest size at which all shows, and the bit that shows most."""
 
+from dataclasses import replace
+
 import pytest
 from shapely import affinity
-from shapely.geometry import MultiPolygon, Polygon, box
+from shapely.geometry import Polygon, box
 
+from tests.support.specimens import BASSWOOD, mill, region, vee
 from workers.resolvability.advice import advise
 from workers.resolvability.examine import examine
 from workers.values.cuts import InciseCut
-from workers.values.cutter import EndMill, VeeCutter
+from workers.values.cutter import VeeCutter
 from workers.values.examination import Verdict
-from workers.values.material import Material
-from workers.values.region import Region
 
-BOARD = Material(
-    name="board",
-    title="Board",
-    family="softwood",
-    shows_depth_mm=0.5,
-    thinnest_wall_mm=0.8,
-    colour=(220, 200, 160),
-    has_grain=True,
-    cautions=(),
-)
-MILL = EndMill(name="flat", diameter_mm=3, cutting_length_mm=12, flutes_count=2)
+WOOD = replace(BASSWOOD, shows_depth_mm=0.5)
 
 
-def vee(angle_deg: float) -> VeeCutter:
-    """Return a sharp V-bit."""
-    return VeeCutter(
-        name=f"vee-{angle_deg}",
-        diameter_mm=12,
-        cutting_length_mm=12,
-        flutes_count=2,
-        included_angle_deg=angle_deg,
-        tip_mm=0,
-    )
+def small_vee(angle_deg: float) -> VeeCutter:
+    """Return a sharp V-bit that reaches 12 mm deep, and no deeper than its cone."""
+    return vee(angle_deg, diameter_mm=12, length_mm=12)
 
 
-CUT = InciseCut(cutter=vee(90), depth_limit_mm=3)  # shows from 1 mm on
-
-
-def region(*polygons: Polygon) -> Region:
-    """Return a region of polygons."""
-    return Region(MultiPolygon(polygons))
+CUT = InciseCut(cutter=small_vee(90), depth_limit_mm=3)  # shows from 1 mm on
 
 
 def test_the_smallest_size_is_where_the_thinnest_stroke_just_shows() -> None:
     """A stroke of 0.4 mm must grow 2.5 times to be 1 mm wide; the drawing with it."""
     drawing = region(box(0, 0, 30, 2), box(0, 5, 30, 5.4))
 
-    advice = advise(drawing, CUT, BOARD)
+    advice = advise(drawing, CUT, WOOD)
 
     assert advice.smallest_scale == pytest.approx(2.5, rel=0.003)
     assert advice.smallest_width_mm == pytest.approx(75, rel=0.003)
@@ -63,12 +42,12 @@ def test_at_the_smallest_size_an_examination_finds_all_to_show() -> None:
         box(0, 3, 1.2, 30),
     )
 
-    scale = advise(drawing, CUT, BOARD).smallest_scale
+    scale = advise(drawing, CUT, WOOD).smallest_scale
 
     assert scale is not None
     for factor, all_show in ((1.001, True), (0.95, False)):
-        sized = Region(affinity.scale(drawing.polygons, factor * scale, factor * scale, origin=(0, 0)))
-        verdicts = {run.verdict for run in examine(sized, CUT, BOARD).strokes}
+        sized = region(affinity.scale(drawing.polygons, factor * scale, factor * scale, origin=(0, 0)))
+        verdicts = {run.verdict for run in examine(sized, CUT, WOOD).strokes}
         assert (verdicts == {Verdict.SHOWS}) is all_show
 
 
@@ -76,14 +55,14 @@ def test_a_stroke_drawn_to_a_point_does_not_need_endless_size() -> None:
     """The tip of a point fades at any size; the stroke counts from half its width on."""
     pointed = region(Polygon([(0, 0), (30, -1), (30, 1)]))
 
-    assert advise(pointed, CUT, BOARD).smallest_scale == pytest.approx(1.0, abs=0.1)
+    assert advise(pointed, CUT, WOOD).smallest_scale == pytest.approx(1.0, abs=0.1)
 
 
 def test_the_bit_that_shows_most_comes_first() -> None:
     """Narrow angles show more of thin ink: 0.4 mm shows from 43.6 degrees down at 0.5 mm."""
     drawing = region(box(0, 0, 30, 2), box(0, 5, 30, 5.4))
 
-    advice = advise(drawing, CUT, BOARD, [vee(90), vee(120), vee(30), vee(60), MILL])
+    advice = advise(drawing, CUT, WOOD, [small_vee(90), small_vee(120), small_vee(30), small_vee(60), mill()])
 
     assert [share.bit for share in advice.bits] == ["vee-30", "vee-90", "vee-120", "vee-60"]
     assert advice.bits[0].shows_fraction == pytest.approx(1.0)
@@ -92,7 +71,7 @@ def test_the_bit_that_shows_most_comes_first() -> None:
 
 def test_the_bit_chosen_wins_a_tie() -> None:
     """No other bit is advised where it would show no more."""
-    advice = advise(region(box(0, 0, 30, 2)), CUT, BOARD, [vee(60), vee(120)])
+    advice = advise(region(box(0, 0, 30, 2)), CUT, WOOD, [small_vee(60), small_vee(120)])
 
     assert advice.bits[0].bit == "vee-90"
     assert len(advice.sentences) == 1
@@ -100,7 +79,7 @@ def test_the_bit_chosen_wins_a_tie() -> None:
 
 def test_no_size_is_promised_where_the_depth_limit_hides_all() -> None:
     """With a depth limit below what shows, size does not help."""
-    advice = advise(region(box(0, 0, 30, 2)), InciseCut(cutter=vee(90), depth_limit_mm=0.3), BOARD)
+    advice = advise(region(box(0, 0, 30, 2)), replace(CUT, depth_limit_mm=0.3), WOOD)
 
     assert advice.smallest_scale is None
     assert "depth limit" in advice.sentences[0]

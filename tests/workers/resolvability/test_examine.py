@@ -1,6 +1,7 @@
 """Verdicts on strokes and walls."""
 
 import itertools
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -10,34 +11,18 @@ from hypothesis import strategies as st
 from shapely import affinity
 from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
 
+from tests.support.specimens import BASSWOOD, incise, region
 from workers.resolvability.examine import examine
 from workers.values.cuts import InciseCut
-from workers.values.cutter import VeeCutter
 from workers.values.examination import Examination, Judged, Verdict
-from workers.values.material import Material
-from workers.values.region import Region
 
-BOARD = Material(
-    name="board",
-    title="Board",
-    family="softwood",
-    shows_depth_mm=0.5,
-    thinnest_wall_mm=0.8,
-    colour=(220, 200, 160),
-    has_grain=True,
-    cautions=(),
-)
-CUT = InciseCut(
-    cutter=VeeCutter(
-        name="v", diameter_mm=12.7, cutting_length_mm=12, flutes_count=2, included_angle_deg=90, tip_mm=0.2
-    ),
-    depth_limit_mm=3,
-)  # lost below 0.2 mm, faint below 1.2 mm
+WOOD = replace(BASSWOOD, shows_depth_mm=0.5)
+CUT = incise(90, 3, 0.2)  # lost below 0.2 mm, faint below 1.2 mm
 
 
 def examined(shape: shapely.Geometry, cut: InciseCut = CUT) -> Examination:
     """Return the verdicts on a shape."""
-    return examine(Region(MultiPolygon(shapely.get_parts(shape).tolist())), cut, BOARD)
+    return examine(region(shape), cut, WOOD)
 
 
 def lengths_mm(runs: tuple[Judged, ...]) -> dict[Verdict, float]:
@@ -100,7 +85,7 @@ def test_strokes_go_straight_on_where_they_cross() -> None:
 
 def test_a_depth_limit_below_what_shows_leaves_all_faint() -> None:
     """However wide, nothing shows that may not be cut deep enough."""
-    shallow = InciseCut(cutter=CUT.cutter, depth_limit_mm=0.4)
+    shallow = replace(CUT, depth_limit_mm=0.4)
 
     assert {run.verdict for run in examined(box(0, 0, 40, 5), shallow).strokes} == {Verdict.FAINT}
 

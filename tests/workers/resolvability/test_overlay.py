@@ -1,44 +1,29 @@
 """The overlay is a picture of the verdicts."""
 
 import io
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from PIL import Image
 from shapely.geometry import MultiPolygon, Point, box
 
+from tests.support.specimens import BASSWOOD, incise
 from workers.resolvability.examine import examine
 from workers.resolvability.overlay import draw_overlay
 from workers.resolvability.overlay_style import INK, STROKES, WALLS, Colour
-from workers.values.cuts import InciseCut
-from workers.values.cutter import VeeCutter
 from workers.values.examination import Verdict
-from workers.values.material import Material
 from workers.values.region import Region
 
-BOARD = Material(
-    name="board",
-    title="Board",
-    family="softwood",
-    shows_depth_mm=0.5,
-    thinnest_wall_mm=0.8,
-    colour=(220, 200, 160),
-    has_grain=True,
-    cautions=(),
-)
-CUT = InciseCut(
-    cutter=VeeCutter(
-        name="v", diameter_mm=12, cutting_length_mm=12, flutes_count=2, included_angle_deg=90, tip_mm=0.2
-    ),
-    depth_limit_mm=3,
-)
+WOOD = replace(BASSWOOD, shows_depth_mm=0.5)
+CUT = incise(90, 3, 0.2)
 FRAME = (0.0, 0.0, 80.0, 40.0)
 
 
 def pixels(drawing: MultiPolygon) -> np.ndarray:
     """Return the picture of a drawing, without its legend."""
     region = Region(drawing)
-    data = draw_overlay(region, examine(region, CUT, BOARD), FRAME)
+    data = draw_overlay(region, examine(region, CUT, WOOD), FRAME)
     image = Image.open(io.BytesIO(data))
     assert image.format == "PNG"
     return np.asarray(image)[:800]
@@ -52,7 +37,7 @@ def has(picture: np.ndarray, colour: Colour) -> bool:
 def test_the_longer_side_has_1600_pixels() -> None:
     """A frame of 80 x 40 mm is drawn 1600 x 800, the legend beneath it."""
     region = Region(MultiPolygon([box(5, 5, 60, 8)]))
-    image = Image.open(io.BytesIO(draw_overlay(region, examine(region, CUT, BOARD), FRAME)))
+    image = Image.open(io.BytesIO(draw_overlay(region, examine(region, CUT, WOOD), FRAME)))
 
     assert image.width == 1600
     assert image.height > 800
@@ -61,7 +46,7 @@ def test_the_longer_side_has_1600_pixels() -> None:
 def test_a_tall_drawing_stands_in_the_middle_above_a_legend_that_fits() -> None:
     """A frame of 20 x 200 mm is 160 pixels wide; the picture is wider, for the words."""
     region = Region(MultiPolygon([box(0, 0, 20, 200)]))
-    data = draw_overlay(region, examine(region, CUT, BOARD), (0.0, 0.0, 20.0, 200.0))
+    data = draw_overlay(region, examine(region, CUT, WOOD), (0.0, 0.0, 20.0, 200.0))
     picture = np.asarray(Image.open(io.BytesIO(data)))
 
     assert picture.shape[1] == 1000
@@ -98,7 +83,7 @@ def test_fragile_walls_are_marked() -> None:
 def test_the_same_verdicts_give_the_same_bytes() -> None:
     """Nothing in the picture depends on chance or on the clock."""
     region = Region(MultiPolygon([box(5, 5, 60, 5.8)]))
-    examination = examine(region, CUT, BOARD)
+    examination = examine(region, CUT, WOOD)
 
     assert draw_overlay(region, examination, FRAME) == draw_overlay(region, examination, FRAME)
 

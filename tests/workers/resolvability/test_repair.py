@@ -1,38 +1,24 @@
 """Repair thickens what must be thicker, and keeps what the drawing is."""
 
+from dataclasses import replace
+
 import pytest
 import shapely
 from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
 
+from tests.support.specimens import BASSWOOD, incise
 from workers.geometry.polygon_repair import region_of
 from workers.resolvability.repair import Repaired, repair
-from workers.values.cuts import InciseCut
-from workers.values.cutter import VeeCutter
 from workers.values.examination import Verdict
-from workers.values.material import Material
 
-BOARD = Material(
-    name="board",
-    title="Board",
-    family="softwood",
-    shows_depth_mm=0.4,
-    thinnest_wall_mm=0.6,
-    colour=(220, 200, 160),
-    has_grain=True,
-    cautions=(),
-)
-CUT = InciseCut(
-    cutter=VeeCutter(
-        name="v", diameter_mm=12.7, cutting_length_mm=12, flutes_count=2, included_angle_deg=90, tip_mm=0.2
-    ),
-    depth_limit_mm=3,
-)  # a stroke shows from 1 mm on
+WOOD = replace(BASSWOOD, shows_depth_mm=0.4, thinnest_wall_mm=0.6)
+CUT = incise(90, 3, 0.2)  # a stroke shows from 1 mm on
 TAPER = Polygon([(0, -0.1), (40, -1), (40, 1), (0, 0.1)])  # 0.2 to 2 mm
 
 
 def repaired(shape: shapely.Geometry) -> Repaired:
     """Return the repair of a shape."""
-    return repair(region_of(shape), CUT, BOARD)
+    return repair(region_of(shape), CUT, WOOD)
 
 
 def counts(result: Repaired) -> tuple[int, int]:
@@ -62,7 +48,7 @@ def test_what_shows_is_left_alone() -> None:
     """A drawing without a thin stroke comes back as it was, corners included."""
     drawing = region_of(MultiPolygon([box(0, 0, 30, 2), box(0, 5, 6, 11)]))
 
-    result = repair(drawing, CUT, BOARD)
+    result = repair(drawing, CUT, WOOD)
 
     assert result.region is drawing
     assert result.moved_mm == 0
@@ -80,7 +66,7 @@ def test_nothing_is_taken_away() -> None:
     """All the ink there was is still there."""
     drawing = region_of(shapely.union(TAPER, Point(20, 6).buffer(3) - Point(20, 6).buffer(2.6)))
 
-    result = repair(drawing, CUT, BOARD)
+    result = repair(drawing, CUT, WOOD)
 
     assert shapely.difference(drawing.polygons, result.region.polygons).area < 1e-6
 
@@ -153,7 +139,7 @@ def test_repaired_strokes_are_marked_where_they_changed(others: list[Polygon]) -
 
 def test_a_depth_limit_that_hides_all_is_said_first() -> None:
     """Thickening does not help where the groove may not be deep enough."""
-    result = repair(region_of(box(0, 0, 30, 3)), InciseCut(cutter=CUT.cutter, depth_limit_mm=0.2), BOARD)
+    result = repair(region_of(box(0, 0, 30, 3)), replace(CUT, depth_limit_mm=0.2), WOOD)
 
     assert [note.code for note in result.notes] == ["depth-limit-hides"]
 

@@ -1,6 +1,7 @@
 """Repair of real drawings, carved small: parts and holes stay, nearly all ink comes to show."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -8,25 +9,14 @@ import shapely
 from shapely import affinity
 from shapely.geometry import MultiPolygon, Polygon
 
+from tests.support.specimens import BASSWOOD, incise
 from workers.geometry.polygon_repair import region_of
 from workers.resolvability.repair import repair
-from workers.values.cuts import InciseCut
-from workers.values.cutter import VeeCutter
 from workers.values.examination import Examination, Verdict
-from workers.values.material import Material
 from workers.values.region import Region
 
 DRAWINGS = Path(__file__).parents[2] / "support" / "drawings"
-BOARD = Material(
-    name="board",
-    title="Board",
-    family="softwood",
-    shows_depth_mm=0.5,
-    thinnest_wall_mm=0.8,
-    colour=(220, 200, 160),
-    has_grain=True,
-    cautions=(),
-)
+WOOD = replace(BASSWOOD, shows_depth_mm=0.5)
 
 
 def drawing(name: str, scale: float) -> Region:
@@ -34,19 +24,6 @@ def drawing(name: str, scale: float) -> Region:
     truth = json.loads((DRAWINGS / f"{name}.truth.json").read_text())
     polygons = [Polygon(rings[0], rings[1:]) for rings in truth["polygons"]]
     return region_of(affinity.scale(MultiPolygon(polygons), scale, -scale, origin=(0, 0)))
-
-
-def cut(angle_deg: float) -> InciseCut:
-    """Return a cut with a bit of this angle."""
-    vee = VeeCutter(
-        name="v",
-        diameter_mm=12,
-        cutting_length_mm=12,
-        flutes_count=2,
-        included_angle_deg=angle_deg,
-        tip_mm=0.1,
-    )
-    return InciseCut(cutter=vee, depth_limit_mm=3)
 
 
 def counts(region: Region) -> tuple[int, int]:
@@ -66,7 +43,7 @@ def test_a_small_drawing_keeps_its_shape_and_comes_to_show(name: str, scale: flo
     """Parts and holes are as many as before, no ink is taken, and a tenth of the thin ink is left at most."""
     region = drawing(name, scale)
 
-    result = repair(region, cut(angle_deg), BOARD)
+    result = repair(region, incise(angle_deg, 3, 0.1), WOOD)
 
     assert counts(result.region) == counts(region)
     assert shapely.difference(region.polygons, result.region.polygons).area < 1e-6
@@ -76,7 +53,7 @@ def test_a_small_drawing_keeps_its_shape_and_comes_to_show(name: str, scale: flo
 
 def test_a_finding_tells_what_was_done() -> None:
     """The note gives the length and how far outlines moved."""
-    result = repair(drawing("teacup", 0.3), cut(60), BOARD)
+    result = repair(drawing("teacup", 0.3), incise(60, 3, 0.1), WOOD)
 
     note = result.notes[0]
     assert note.code == "strokes-thickened"
