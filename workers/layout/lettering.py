@@ -7,12 +7,11 @@ the size is that of the capitals as they stand on the board, not of the em.
 from __future__ import annotations
 
 import unicodedata
-from dataclasses import dataclass
-from functools import lru_cache
 
 import uharfbuzz as hb
 from shapely.geometry import MultiPolygon
 
+from workers.cutting_data.shaping import SetGlyph, open_font, shape
 from workers.cutting_data.tables import font_data
 from workers.errors import ParameterOutOfRangeError
 from workers.layout.areas import joined, moved, turned
@@ -21,15 +20,6 @@ from workers.values.placement import LetteringLine
 
 TOLERANCE_MM = 0.005  # chord to curve: a quarter of what tracing promises, so lettering adds nothing
 _LARGEST_CAP_HEIGHT_UNITS = 0.7  # of the em, for a font that has neither an H nor says its cap height
-
-
-@dataclass(frozen=True, slots=True)
-class _SetGlyph:
-    """A glyph and where its origin stands on the line, in font units."""
-
-    glyph: int
-    x: float
-    y: float
 
 
 def set_text(line: LetteringLine, field: str) -> MultiPolygon:
@@ -46,12 +36,12 @@ def set_text(line: LetteringLine, field: str) -> MultiPolygon:
         ParameterOutOfRangeError: A character the font does not have, or nothing to see.
         UnknownNameError: No such font.
     """
-    font = _open(font_data(line.font, f"{field}/font"))
+    font = open_font(font_data(line.font, f"{field}/font"))
     mm_per_unit = line.cap_height_mm / cap_height_units(font)
     rows: list[MultiPolygon] = []
     for number, text in enumerate(line.text.replace("\r\n", "\n").split("\n")):
         _refuse_missing(font, text, line.font, f"{field}/text")
-        glyphs = _shape(font, text, line.letter_spacing_mm / mm_per_unit)
+        glyphs, _ = shape(font, text, line.letter_spacing_mm / mm_per_unit)
         area = _area(font, glyphs, mm_per_unit)
         if not area.is_empty:
             down_mm = number * line.line_spacing_fraction * line.cap_height_mm
@@ -78,30 +68,6 @@ def cap_height_units(font: hb.Font) -> float:
     return float(said) if said else _LARGEST_CAP_HEIGHT_UNITS * font.face.upem
 
 
-@lru_cache(maxsize=16)
-def _open(data: bytes) -> hb.Font:
-    return hb.Font(hb.Face(data))
-
-
-def _shape(font: hb.Font, text: str, spacing: float) -> list[_SetGlyph]:
-    """Spaced letters are never joined into ligatures, as CSS Text asks of letter-spacing."""
-    buffer = hb.Buffer()
-    buffer.add_str(text)
-    buffer.guess_segment_properties()
-    buffer.language = "en"  # the guess takes the machine's own, and the bytes would depend on it
-    joined = spacing == 0
-    hb.shape(font, buffer, {"kern": True, "liga": joined, "clig": joined})
-    glyphs: list[_SetGlyph] = []
-    pen, cluster = 0.0, None
-    for mark, position in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True):
-        if cluster is not None and mark.cluster != cluster:
-            pen += spacing
-        cluster = mark.cluster
-        glyphs.append(_SetGlyph(mark.codepoint, pen + position.x_offset, position.y_offset))
-        pen += position.x_advance
-    return glyphs
-
-
 def _refuse_missing(font: hb.Font, text: str, name: str, field: str) -> None:
     buffer = hb.Buffer()
     buffer.add_str(text)
@@ -124,7 +90,7 @@ def _described(character: str) -> str:
     return f"'{character}' ({said}, {code})" if character.isprintable() else f"{said} ({code})"
 
 
-def _area(font: hb.Font, glyphs: list[_SetGlyph], mm_per_unit: float) -> MultiPolygon:
+def _area(font: hb.Font, glyphs: list[SetGlyph], mm_per_unit: float) -> MultiPolygon:
     drawn: dict[int, MultiPolygon] = {}
     placed: list[MultiPolygon] = []
     for entry in glyphs:
