@@ -10,7 +10,7 @@ from typing import Any
 from schemas.job_records import JobRecord, Subscriber
 from schemas.jobs import JobClass, JobStatus, StatusInfo, StepProgress
 from schemas.problems import Problem
-from schemas.steps import Outputs, Step
+from schemas.steps import Step
 
 
 def queue_of(step: Step, job_class: JobClass) -> str:
@@ -54,11 +54,6 @@ def record_of(job_id: str, fields: Mapping[str, str]) -> JobRecord:
         status=status,
         subscriber=Subscriber.model_validate_json(subscriber) if subscriber else None,
     )
-
-
-def outputs_of(pairs: Sequence[str]) -> dict[str, Outputs]:
-    """Return what steps left, from a flat list: step id, JSON of its outputs, and so on."""
-    return {step: json.loads(text) for step, text in zip(pairs[::2], pairs[1::2], strict=True)}
 
 
 def moment(milliseconds: str) -> datetime:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,7 +15,7 @@ from schemas.problems import Problem
 from schemas.steps import Outputs, Step, job_outputs
 from workers.queueing.artifacts import StoredFile
 from workers.queueing.connection import in_reach
-from workers.queueing.job_fields import outputs_of, queue_of
+from workers.queueing.job_fields import queue_of
 from workers.queueing.scripts import Scripts
 from workers.queueing.settings import Settings
 
@@ -38,7 +38,12 @@ class Claim:
     process: str
     steps: list[Step]
     place: int  # of the step, in ``steps``
-    outputs: dict[str, Outputs]  # of the steps before, by step id
+    files: dict[str, dict[str, StoredFile]]  # of the steps before, by step id and output name
+
+    @property
+    def outputs(self) -> dict[str, Outputs]:
+        """The same by their digests."""
+        return _digests(self.files)
 
     @property
     def step(self) -> Step:
@@ -75,7 +80,7 @@ class Leases:
         found = self._scripts.run("claim", id=job_id, token=token, queue=queue)
         if found is None:
             return None
-        fence, place, attempt, owner, job_class, process, steps, outputs = found
+        fence, place, attempt, owner, job_class, process, steps, files = found
         return Claim(
             job_id=job_id,
             fence=int(fence),
@@ -85,7 +90,7 @@ class Leases:
             process=process,
             steps=_STEPS.validate_json(steps),
             place=int(place),
-            outputs=outputs_of(outputs),
+            files=_files_of(files),
         )
 
     def beat(self, claim: Claim, fraction: float, message: str) -> bool:
@@ -123,17 +128,15 @@ class Leases:
         Raises:
             StepLostError: Somebody else has the step by now.
         """
-        outputs = {name: file.digest for name, file in files.items()}
+        common = _common(claim, files, reused, cache_key)
         if claim.is_last:
-            everything = claim.outputs | {claim.step.id: outputs}
-            results = job_outputs(claim.process, claim.steps, everything)
             ending = {"status": JobStatus.SUCCESSFUL, "message": "", "problem": ""}
-            return self._publish(_common(claim, files, reused, cache_key), results, ending)
+            return self._publish(claim, files, common | ending)
         following = claim.steps[claim.place + 1]
         return self._messages(
             self._scripts.run(
                 "advance",
-                **_common(claim, files, reused, cache_key),
+                **common,
                 next_queue=queue_of(following, claim.job_class),
                 progress=claim.progress(1.0),
             )
@@ -159,17 +162,21 @@ class Leases:
         Raises:
             StepLostError: Somebody else has the step by now.
         """
-        outputs = {name: file.digest for name, file in files.items()}
-        results = job_outputs(claim.process, claim.steps, claim.outputs | {claim.step.id: outputs})
         ending = {
             "status": JobStatus.FAILED,
             "message": problem.detail,
             "problem": problem.model_dump_json(exclude_none=True),
         }
-        return self._publish(_common(claim, files), results, ending)
+        return self._publish(claim, files, _common(claim, files) | ending)
 
-    def _publish(self, common: dict[str, Any], results: Outputs, ending: dict[str, str]) -> list[str]:
-        return self._messages(self._scripts.run("publish", **common, results=json.dumps(results), **ending))
+    def _publish(self, claim: Claim, files: Mapping[str, StoredFile], arguments: dict[str, Any]) -> list[str]:
+        everything = claim.files | {claim.step.id: dict(files)}
+        results = job_outputs(claim.process, claim.steps, _digests(everything))
+        known = {file.digest: file for made in everything.values() for file in made.values()}
+        published = [known[digest].facts() for digest in results.values()]
+        return self._messages(
+            self._scripts.run("publish", **arguments, results=json.dumps(results), published=published)
+        )
 
     @staticmethod
     def _messages(answer: list[str]) -> list[str]:
@@ -187,8 +194,23 @@ def _common(
         "class": claim.job_class,
         "step": claim.step.id,
         "state": "reused" if reused else "done",
-        "outputs": json.dumps({name: file.digest for name, file in files.items()}),
-        "files": [file.facts() for file in files.values()],
         "made": {name: file.facts() for name, file in files.items()},
         "cache_key": cache_key,
     }
+
+
+def _files_of(pairs: Sequence[str]) -> dict[str, dict[str, StoredFile]]:
+    """Return what steps left, from a flat list: step id, JSON of its files, and so on."""
+    return {
+        step: {name: StoredFile(**facts) for name, facts in _facts(text).items()}
+        for step, text in zip(pairs[::2], pairs[1::2], strict=True)
+    }
+
+
+def _facts(text: str) -> dict[str, Any]:
+    found = json.loads(text)
+    return found if isinstance(found, dict) else {}  # the server writes an empty table as a list
+
+
+def _digests(files: Mapping[str, Mapping[str, StoredFile]]) -> dict[str, Outputs]:
+    return {step: {name: file.digest for name, file in made.items()} for step, made in files.items()}

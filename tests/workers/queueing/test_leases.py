@@ -7,7 +7,8 @@ from collections.abc import Iterator
 import pytest
 
 from schemas.jobs import JobClass, JobStatus
-from schemas.problems import ProblemCode, problem
+from schemas.problems import ProblemCode, Refusal, problem
+from schemas.steps import Step
 from tests.support.clock import Clock
 from tests.support.jobs import request, two_steps
 from workers.queueing.artifacts import StoredFile
@@ -121,6 +122,28 @@ def test_the_last_step_ends_the_job_well(service: Service, leases: Leases) -> No
     assert [step.state for step in status.steps] == ["done"]
     assert service.jobs.outputs(wanted.id) == {"message": _file().digest}
     assert service.artifacts.stat(_file().digest, "ada").title == "a file"
+
+
+def test_what_is_not_a_result_is_nobodys(service: Service, leases: Leases) -> None:
+    """A step on the way leaves files for later steps only: an unproven program must not be fetched."""
+    steps = [
+        Step(id="machine-code", process="machine-code", inputs={}),
+        Step(id="verification", process="verification", inputs={}),
+    ]
+    wanted = request(process="sign", steps=steps)
+    service.jobs.submit(wanted)
+    programs = {"programs": _file("b"), "programs/01-incise-vee-90.ngc": _file("c")}
+    leases.hand_on(_claim(leases, wanted.id), programs)
+    claim = _claim(leases, wanted.id, "next")
+    assert claim.files == {"machine-code": programs}
+
+    leases.fail(claim, problem(ProblemCode.PROOF_FAILED, "0.3 mm too deep"), {"proof": _file()})
+
+    assert service.jobs.outputs(wanted.id) == {"proof": _file().digest}
+    assert service.artifacts.stat(_file().digest, "ada")
+    for file in programs.values():
+        with pytest.raises(Refusal):
+            service.artifacts.stat(file.digest, "ada")
 
 
 def test_a_failed_step_ends_the_job_with_its_problem_and_reports(service: Service, leases: Leases) -> None:

@@ -151,11 +151,12 @@ local function grant(owner, until_ms, file)
   redis.call('ZADD', key('grants'), text(until_ms), file.digest .. ' ' .. owner)
 end
 
--- The stage cache: what a step left, under its key; the files are kept as long, by nobody in particular.
+-- Keep what a step made, for later steps and in nobody's name; and under its key, if it may be used again.
 local function remember()
-  if a.cache_key == '' then return end
-  redis.call('SET', key('same', a.cache_key), cjson.encode(a.made), 'PX', text(a.keep_stage_ms))
-  for _, file in ipairs(a.files) do grant('', now + a.keep_stage_ms, file) end
+  for _, file in pairs(a.made) do grant('', now + a.keep_stage_ms, file) end
+  if a.cache_key ~= '' then
+    redis.call('SET', key('same', a.cache_key), cjson.encode(a.made), 'PX', text(a.keep_stage_ms))
+  end
 end
 
 local function take_back(owner, digest)
