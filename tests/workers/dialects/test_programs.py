@@ -3,21 +3,16 @@
 import numpy as np
 import pytest
 
-from tests.support.specimens import MACHINE, mill, vee
+from tests.support.specimens import MACHINE, board, mill, vee
 from workers.dialects.metric_lines import METRIC_LINES
 from workers.dialects.programs import program_name, write_programs
-from workers.values.cutter import Cutter, EndMill
+from workers.values.cutter import Cutter
 from workers.values.cutting_plan import CutPath, CuttingPlan, Operation, OperationKind
-from workers.values.design import Board
 
 
 def operation(kind: OperationKind, cutter: Cutter) -> Operation:
     path = CutPath(np.array([[1.0, 1, -1]]), np.array([300.0]))
     return Operation(kind=kind, cutter=cutter, spindle_rpm=18000, paths=(path,))
-
-
-def named(name: str) -> EndMill:
-    return EndMill(name=name, diameter_mm=3, cutting_length_mm=9, flutes_count=2)
 
 
 @pytest.mark.parametrize(
@@ -33,14 +28,13 @@ def named(name: str) -> EndMill:
 )
 def test_names_are_safe_on_any_file_system(name: str, file_name: str) -> None:
     """Small letters, digits and hyphens only, of bounded length."""
-    assert program_name(1, operation(OperationKind.CLEAR, named(name))) == file_name
+    assert program_name(1, operation(OperationKind.CLEAR, mill(name=name))) == file_name
 
 
 def test_programs_are_numbered_in_running_order() -> None:
     """Sorted by name they are in the order in which they run; each has its bit."""
     operations = (operation(OperationKind.INCISE, vee(90)), operation(OperationKind.CUTOUT, mill()))
-    board = Board(width_mm=100, height_mm=50, thickness_mm=12, material="basswood")
-    cutting_plan = CuttingPlan(board=board, clearance_mm=5, spin_up_s=3, operations=operations)
+    cutting_plan = CuttingPlan(board=board(), clearance_mm=5, spin_up_s=3, operations=operations)
 
     programs = write_programs(cutting_plan, MACHINE, METRIC_LINES)
 
@@ -50,7 +44,6 @@ def test_programs_are_numbered_in_running_order() -> None:
 
 def test_a_plan_of_nothing_is_no_program() -> None:
     """There is nothing to run."""
-    board = Board(width_mm=100, height_mm=50, thickness_mm=12, material="basswood")
-    cutting_plan = CuttingPlan(board=board, clearance_mm=5, spin_up_s=3, operations=())
+    cutting_plan = CuttingPlan(board=board(), clearance_mm=5, spin_up_s=3, operations=())
 
     assert write_programs(cutting_plan, MACHINE, METRIC_LINES) == ()

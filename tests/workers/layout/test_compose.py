@@ -3,21 +3,23 @@
 import math
 
 import pytest
-from shapely.geometry import MultiPolygon, Point, Polygon, box
+from shapely.geometry import Point, Polygon, box
 
+from tests.support.specimens import board, region
 from workers.errors import NoDrawingFoundError, ParameterOutOfRangeError
 from workers.layout.compose import compose
-from workers.values.design import Board, Hole
+from workers.values.design import Hole
 from workers.values.placement import BorderLine, LetteringLine, PlacedArt
-from workers.values.region import Artwork, Region
+from workers.values.region import Artwork
 
-BOARD = Board(width_mm=400, height_mm=180, thickness_mm=19.05, material="basswood", corner_radius_mm=20)
+BOARD = board(400, 180, 19.05, corner_radius_mm=20)
 WALL_MM = 0.8  # thinnest wall of basswood in materials.toml
 
 
 def art(*shapes: Polygon, **place: float) -> PlacedArt:
-    ink = Region(MultiPolygon(shapes))
-    return PlacedArt(title="the tern", artwork=Artwork(ink=ink, width_mm=210, height_mm=297), **place)
+    return PlacedArt(
+        title="the tern", artwork=Artwork(ink=region(*shapes), width_mm=210, height_mm=297), **place
+    )
 
 
 def text(

@@ -7,14 +7,15 @@ import numpy as np
 import pytest
 from shapely.geometry import MultiPolygon, Polygon
 
+from tests.support.specimens import board
 from workers.errors import InputRejectedError, ParameterOutOfRangeError, UnsafeSvgError
 from workers.layout.compose import compose
 from workers.layout.design_file import draw_design, read_design, write_design
-from workers.values.design import Board, Design, Hole
+from workers.values.design import Design, Hole
 from workers.values.placement import BorderLine, LetteringLine, PlacedArt
 from workers.values.region import Artwork, Region
 
-BOARD = Board(width_mm=300.1, height_mm=120.7, thickness_mm=19.05, material="mdf", corner_radius_mm=12.5)
+BOARD = board(300.1, 120.7, 19.05, corner_radius_mm=12.5, material="mdf")
 
 
 def star(points: int, outer_mm: float, inner_mm: float) -> Polygon:

@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from tests.support.specimens import board
 from workers.preview.depth_map import write_depth_map
-from workers.values.design import Board
 from workers.values.height_field import HeightField
 
-BOARD = Board(width_mm=40, height_mm=20, thickness_mm=12, material="basswood")
+BOARD = board(40, 20, 12)
 
 
 def levels(data: bytes) -> np.ndarray:
@@ -67,7 +67,8 @@ def test_the_pixel_size_is_in_the_file() -> None:
 def test_very_deep_boards_get_a_coarser_scale() -> None:
     """65.535 mm is where the fine scale ends."""
     depth = np.full((20, 40), 120.0, dtype=np.float32)
-    board = Board(width_mm=40, height_mm=20, thickness_mm=150, material="basswood")
-    found = write_depth_map(HeightField(depth_mm=depth, cell_mm=1, left_mm=0, bottom_mm=0), board)
+    found = write_depth_map(
+        HeightField(depth_mm=depth, cell_mm=1, left_mm=0, bottom_mm=0), board(40, 20, 150)
+    )
     assert found.mm_per_level == 0.01
     assert levels(found.data)[0, 0] == 12000

@@ -11,12 +11,12 @@ from typing import Any
 import numpy as np
 import pytest
 
+from tests.support.specimens import board
 from workers.cutting_data.tables import MATERIALS
 from workers.preview.mesh import MOST_TRIANGLES, write_mesh
-from workers.values.design import Board
 from workers.values.height_field import HeightField
 
-BOARD = Board(width_mm=100, height_mm=50, thickness_mm=10, material="basswood", corner_radius_mm=8)
+BOARD = board(100, 50, 10, corner_radius_mm=8)
 CELL_MM = 0.25
 
 
@@ -137,9 +137,8 @@ def test_a_large_carved_board_stays_within_the_budget() -> None:
     """A field that is nowhere flat is coarsened until it fits."""
     rows, columns = np.indices((1500, 2000), dtype=np.float32)
     depth = (1 + np.sin(rows / 9) * np.cos(columns / 7)).astype(np.float32)
-    board = Board(width_mm=400, height_mm=300, thickness_mm=10, material="basswood")
     cut = HeightField(depth_mm=depth, cell_mm=0.2, left_mm=0, bottom_mm=0)
-    *_, indices = arrays(write_mesh(cut, board, MATERIALS["basswood"]))
+    *_, indices = arrays(write_mesh(cut, board(400, 300, 10), MATERIALS["basswood"]))
     assert MOST_TRIANGLES / 2 < len(indices) / 3 <= MOST_TRIANGLES
 
 

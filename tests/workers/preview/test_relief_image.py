@@ -6,13 +6,14 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from tests.support.specimens import board
 from workers.cutting_data.tables import MATERIALS
 from workers.preview.relief_image import draw_relief
 from workers.values.design import Board
 from workers.values.height_field import HeightField
 
 CELL_MM = 0.2
-BOARD = Board(width_mm=120, height_mm=60, thickness_mm=12, material="basswood", corner_radius_mm=10)
+BOARD = board(120, 60, 12, corner_radius_mm=10)
 PVC = MATERIALS["foamed-pvc"]
 
 
@@ -31,8 +32,8 @@ def field(*cuts: tuple[float, float, float, float, float], margin_mm: float = 0.
     return HeightField(depth_mm=depth, cell_mm=CELL_MM, left_mm=-margin_mm, bottom_mm=-margin_mm)
 
 
-def picture(cut: HeightField, material_name: str = "foamed-pvc", board: Board = BOARD) -> np.ndarray:
-    data = draw_relief(cut, board, MATERIALS[material_name])
+def picture(cut: HeightField, material_name: str = "foamed-pvc", sign: Board = BOARD) -> np.ndarray:
+    data = draw_relief(cut, sign, MATERIALS[material_name])
     return np.asarray(Image.open(io.BytesIO(data)).convert("RGB")).astype(int)
 
 
@@ -115,6 +116,6 @@ def test_the_same_board_looks_the_same(name: str) -> None:
 @pytest.mark.parametrize(("width_mm", "height_mm"), [(10, 10), (60, 300), (3000, 12)])
 def test_boards_of_every_shape_are_drawn(width_mm: float, height_mm: float) -> None:
     """Small, upright and very long."""
-    board = Board(width_mm=width_mm, height_mm=height_mm, thickness_mm=6, material="walnut")
+    sign = board(width_mm, height_mm, 6)
     cut = HeightField(depth_mm=np.zeros((5, 5), np.float32), cell_mm=1.0, left_mm=0, bottom_mm=0)
-    assert max(picture(cut, "walnut", board).shape) == 1600
+    assert max(picture(cut, "walnut", sign).shape) == 1600

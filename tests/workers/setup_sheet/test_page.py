@@ -4,16 +4,15 @@ import dataclasses
 
 import pypdfium2
 import pytest
-from shapely.geometry import MultiPolygon, Polygon, box
+from shapely.geometry import box
 
-from workers.cutting_data.tables import BITS, MACHINES, MATERIALS
+from tests.support.specimens import cutout, design, region
+from workers.cutting_data.tables import MACHINES, MATERIALS
 from workers.setup_sheet.board_drawing import blank_of
 from workers.setup_sheet.page import ProgramRow, SetupSheet, draw_setup_sheet
-from workers.values.cuts import CutoutCut
-from workers.values.design import Board, Design, Hole
+from workers.values.design import Hole
 from workers.values.finding import Finding, Severity
 from workers.values.proof import Deviation, ProgramRecord, Proof
-from workers.values.region import Region
 
 WARNING = Finding(
     code="tabs-narrow",
@@ -37,8 +36,6 @@ def program(number: int, bit: str, deepest_mm: float) -> ProgramRow:
 
 
 def sheet(**changes: object) -> SetupSheet:
-    board = Board(width_mm=240, height_mm=90, thickness_mm=19.05, material="basswood", corner_radius_mm=10)
-    ink = Region(MultiPolygon([box(20, 20, 100, 70).difference(box(40, 30, 80, 60))]))
     programs = (program(1, "vee-90", 2.5), program(2, "flat-1/8in", 19.35))
     record = ProgramRecord(
         name="01-vee-90.ngc",
@@ -52,10 +49,11 @@ def sheet(**changes: object) -> SetupSheet:
     )
     measures: dict[str, object] = {
         "title": "TERN QUAY",
-        "design": Design(
-            board=board,
-            outline=Polygon(box(0, 0, 240, 90).exterior),
-            ink=ink,
+        "design": design(
+            region(box(20, 20, 100, 70).difference(box(40, 30, 80, 60))),
+            240,
+            90,
+            19.05,
             holes=(Hole(x_mm=120, y_mm=80, diameter_mm=5),),
         ),
         "machine": MACHINES["bench-600"],
@@ -70,9 +68,7 @@ def sheet(**changes: object) -> SetupSheet:
             programs=(record,),
             seconds_s=250,
         ),
-        "cutout": CutoutCut(
-            cutter=BITS["flat-1/8in"], past_mm=0.3, tabs_count=4, tab_width_mm=6, tab_height_mm=2
-        ),
+        "cutout": cutout(),
         "order_digest": "0123456789abcdef99",
     }
     return SetupSheet(**(measures | changes))  # type: ignore[arg-type]

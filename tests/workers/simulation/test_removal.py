@@ -11,39 +11,21 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
+from tests.support.specimens import ball, mill, motions, vee
 from workers.simulation.removal import carve
 from workers.simulation.stock import Stock
-from workers.values.cutter import BallNose, Cutter, EndMill, VeeCutter
-from workers.values.program import Trace
+from workers.values.cutter import BallNose, Cutter, VeeCutter
 
 CELL_MM, SIDE_MM = 0.25, 12.0
 
 
-def vee(diameter_mm: float, angle_deg: float, tip_mm: float) -> VeeCutter:
-    """Return a V bit."""
-    return VeeCutter(
-        name="v", diameter_mm=diameter_mm, cutting_length_mm=10, flutes_count=2,
-        included_angle_deg=angle_deg, tip_mm=tip_mm,
-    )  # fmt: skip
-
-
 CUTTERS: dict[str, Cutter] = {
-    "sharp": vee(12, 60, 0),
-    "tipped": vee(12, 90, 0.6),
-    "narrow": vee(2, 60, 0.2),
-    "flat": EndMill(name="f", diameter_mm=3, cutting_length_mm=10, flutes_count=2),
-    "ball": BallNose(name="b", diameter_mm=4, cutting_length_mm=10, flutes_count=2),
-}  # fmt: skip
-
-
-def path(*points: tuple[float, float, float]) -> Trace:
-    """Return a trace of feeds through points."""
-    places = np.array(points, dtype=float)
-    count = len(places) - 1
-    return Trace(
-        starts_mm=places[:-1], ends_mm=places[1:], motions=np.ones(count), feeds_mm_per_min=np.ones(count),
-        lines=np.arange(1, count + 1), spindle_rpm=np.ones(count), dwell_s=0,
-    )  # fmt: skip
+    "sharp": vee(60, diameter_mm=12),
+    "tipped": vee(90, 0.6, diameter_mm=12),
+    "narrow": vee(60, 0.2, diameter_mm=2),
+    "flat": mill(3),
+    "ball": ball(4),
+}
 
 
 def height_of(cutter: Cutter, away_mm: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -85,7 +67,7 @@ def test_one_sweep_is_the_stepped_bit(
     begin, finish = np.array(start), np.array(end)
     if steep:
         finish[:2] = begin[:2] + (finish[:2] - begin[:2]) / 20
-    field = carve([(path(tuple(begin), tuple(finish)), CUTTERS[name])], 0, 0, SIDE_MM, SIDE_MM, CELL_MM)
+    field = carve([(motions(tuple(begin), tuple(finish)), CUTTERS[name])], 0, 0, SIDE_MM, SIDE_MM, CELL_MM)
     difference = field.depth_mm - stepped(CUTTERS[name], begin, finish)
     assert difference.min() > -1e-5
     assert np.count_nonzero(difference > 0.02) <= 0.02 * difference.size
@@ -98,26 +80,26 @@ def test_the_map_never_depends_on_the_number_of_threads(monkeypatch: pytest.Monk
     maps = []
     for threads in ({0}, {0, 1}):
         monkeypatch.setattr(os, "sched_getaffinity", lambda _, threads=threads: threads)
-        maps.append(carve([(path(*points), CUTTERS["tipped"])], 0, 0, 60, 60, 0.1).depth_mm.tobytes())
+        maps.append(carve([(motions(*points), CUTTERS["tipped"])], 0, 0, 60, 60, 0.1).depth_mm.tobytes())
     assert maps[0] == maps[1]
 
 
 def test_the_order_of_motions_does_not_matter_for_the_map() -> None:
     """Removal is a union."""
-    there = path((3, 3, -1), (9, 9, -2), (3, 9, -1))
-    back = path((3, 9, -1), (9, 9, -2), (3, 3, -1))
+    there = motions((3, 3, -1), (9, 9, -2), (3, 9, -1))
+    back = motions((3, 9, -1), (9, 9, -2), (3, 3, -1))
     maps = [carve([(trace, CUTTERS["ball"])], 0, 0, 12, 12, 0.1).depth_mm for trace in (there, back)]
     assert np.allclose(maps[0], maps[1], atol=1e-5)
 
 
 def test_nothing_above_the_face_cuts() -> None:
     """Motions at or above zero leave the board as it was."""
-    assert not carve([(path((3, 3, 2), (9, 9, 0)), CUTTERS["flat"])], 0, 0, 12, 12, 0.1).depth_mm.any()
+    assert not carve([(motions((3, 3, 2), (9, 9, 0)), CUTTERS["flat"])], 0, 0, 12, 12, 0.1).depth_mm.any()
 
 
 def test_a_watched_motion_tells_what_it_took_off_the_stock_as_it_then_was() -> None:
     """The first cut takes 1 mm, the same again nothing, a deeper one the difference."""
-    trace = path((2, 6, -1), (10, 6, -1), (2, 6, -1), (10, 6, -1.5))
+    trace = motions((2, 6, -1), (10, 6, -1), (2, 6, -1), (10, 6, -1.5))
     stock = Stock(0, 0, 12, 12, 0.1)
     removed = stock.cut(trace, CUTTERS["flat"], np.array([True, True, True]))
     assert removed.tolist() == pytest.approx([1, 0, 0.5], abs=1e-6)
@@ -126,21 +108,17 @@ def test_a_watched_motion_tells_what_it_took_off_the_stock_as_it_then_was() -> N
 def test_motions_that_are_not_watched_tell_nothing() -> None:
     """Only what was asked for is measured."""
     stock = Stock(0, 0, 12, 12, 0.1)
-    assert stock.cut(path((2, 6, -1), (10, 6, -1)), CUTTERS["flat"]).tolist() == [0]
+    assert stock.cut(motions((2, 6, -1), (10, 6, -1)), CUTTERS["flat"]).tolist() == [0]
 
 
 def test_cuts_beside_the_map_are_let_go() -> None:
     """A motion that leaves the map cuts what lies on it."""
-    field = carve([(path((-50, 6, -1), (80, 6, -1)), CUTTERS["flat"])], 0, 0, 12, 12, 0.1)
+    field = carve([(motions((-50, 6, -1), (80, 6, -1)), CUTTERS["flat"])], 0, 0, 12, 12, 0.1)
     assert np.count_nonzero(field.depth_mm == 1) == 120 * 30
 
 
 def test_an_empty_program_leaves_the_board_whole() -> None:
     """No motions, no cut."""
-    nothing = np.zeros((0, 3))
-    none = np.zeros(0)
-    trace = Trace(
-        starts_mm=nothing, ends_mm=nothing, motions=none, feeds_mm_per_min=none, lines=none,
-        spindle_rpm=none, dwell_s=0,
-    )  # fmt: skip
-    assert not carve([(trace, CUTTERS["flat"])], 0, 0, 12, 12, 0.1).depth_mm.any()
+    nothing = motions((0, 0, 5))
+    assert len(nothing.lines) == 0
+    assert not carve([(nothing, CUTTERS["flat"])], 0, 0, 12, 12, 0.1).depth_mm.any()

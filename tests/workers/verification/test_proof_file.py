@@ -4,30 +4,21 @@ from __future__ import annotations
 
 import hashlib
 import json
+from dataclasses import replace
 
-from workers.values.cutter import EndMill
-from workers.values.design import Board
-from workers.values.machine import Machine
+from tests.support.specimens import MACHINE, board, mill
 from workers.values.program import Program
 from workers.verification.proof_file import proof_json
 from workers.verification.verified import Verified
 from workers.verification.verify import verify
 
-MACHINE = Machine(
-    name="bench", title="A bench router", travel_x_mm=400, travel_y_mm=300, travel_z_mm=60,
-    max_feed_mm_per_min=2500, max_plunge_mm_per_min=1000, traverse_mm_per_min=5000,
-    traverse_z_mm_per_min=1500, acceleration_mm_per_s2=400, junction_deviation_mm=0.02,
-    min_spindle_rpm=8000, max_spindle_rpm=24000,
-    spindle_commanded=True, clearance_mm=5, spin_up_s=3,
-)  # fmt: skip
+ROUTER = replace(MACHINE, min_spindle_rpm=8000)
 TEXT = "G21 G90\nG0 Z5\nS9000 M3\nG0 X10 Y10\nG1 Z-1 F200\nG1 X20\nG0 Z5\nM2\n"
 
 
 def proven() -> Verified:
     """Return a small proof."""
-    mill = EndMill(name="flat-3", diameter_mm=3, cutting_length_mm=15, flutes_count=2)
-    board = Board(width_mm=30, height_mm=20, thickness_mm=6, material="pine")
-    return verify([Program(name="a.ngc", cutter=mill, text=TEXT)], board, MACHINE)
+    return verify([Program(name="a.ngc", cutter=mill(3, 15), text=TEXT)], board(30, 20, 6), ROUTER)
 
 
 def test_the_members_of_the_contract_are_there() -> None:
@@ -47,7 +38,7 @@ def test_the_members_of_the_contract_are_there() -> None:
 
 def test_findings_tell_code_severity_message_remedy_and_place() -> None:
     """As the contract lists them."""
-    verified = verify([], Board(width_mm=9, height_mm=9, thickness_mm=6, material="pine"), MACHINE)
+    verified = verify([], board(9, 9, 6), ROUTER)
     (finding,) = json.loads(proof_json(verified))["findings"]
     assert set(finding) == {"code", "severity", "message", "remedy", "at"}
     assert finding["severity"] == "error"

@@ -8,38 +8,37 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
-from shapely.geometry import MultiPolygon, box
+from shapely.geometry import box
 
+from tests.support.specimens import MACHINE, board, cutout, design, drill, mill, region, vee
 from workers.errors import JobDismissed, ParameterOutOfRangeError
 from workers.values.cuts import CutoutCut, InciseCut
-from workers.values.cutter import Cutter, Drill, EndMill, VeeCutter
-from workers.values.design import Board, Design, Hole
+from workers.values.cutter import Cutter
+from workers.values.design import Design, Hole
 from workers.values.finding import Finding, Severity
-from workers.values.machine import Machine
 from workers.values.program import Program
-from workers.values.region import Region
 from workers.verification.verified import Verified
 from workers.verification.verify import verify
 
-VEE = VeeCutter(
-    name="vee-90", diameter_mm=12.7, cutting_length_mm=8, flutes_count=2, included_angle_deg=90, tip_mm=0
+VEE = vee(90, diameter_mm=12.7, length_mm=8)
+MILL = mill(3, 15)
+DRILL = drill(5, 40)
+ROUTER = replace(
+    MACHINE,
+    travel_x_mm=400,
+    travel_y_mm=300,
+    travel_z_mm=60,
+    max_feed_mm_per_min=2500,
+    min_spindle_rpm=8000,
+    max_spindle_rpm=24000,
 )
-MILL = EndMill(name="flat-3", diameter_mm=3, cutting_length_mm=15, flutes_count=2)
-DRILL = Drill(name="drill-5", diameter_mm=5, cutting_length_mm=40, flutes_count=2)
-MACHINE = Machine(
-    name="bench", title="A bench router", travel_x_mm=400, travel_y_mm=300, travel_z_mm=60,
-    max_feed_mm_per_min=2500, max_plunge_mm_per_min=1000, traverse_mm_per_min=5000,
-    traverse_z_mm_per_min=1500, acceleration_mm_per_s2=400, junction_deviation_mm=0.02,
-    min_spindle_rpm=8000, max_spindle_rpm=24000,
-    spindle_commanded=True, clearance_mm=5, spin_up_s=3,
-)  # fmt: skip
-BOARD = Board(width_mm=80, height_mm=50, thickness_mm=12, material="basswood")
-DESIGN = Design(board=BOARD, outline=box(0, 0, 80, 50), ink=Region(MultiPolygon([box(20, 20, 60, 26)])))
+SIGN = design(region(box(20, 20, 60, 26)), 80, 50, 12, corner_radius_mm=0)
 INCISE = InciseCut(cutter=VEE, depth_limit_mm=5)
-CUTOUT = CutoutCut(cutter=MILL, past_mm=0.3, tabs_count=4, tab_width_mm=6, tab_height_mm=2)
+CUTOUT = replace(cutout(), cutter=MILL)
 
 HEAD = ["G21", "G17", "G90", "G94", "G0 Z5", "S18000 M3", "G4 P3"]
 TAIL = ["G0 Z5", "M5", "G0 X0 Y0", "M2"]
@@ -80,9 +79,9 @@ CARVE = program(VEE, text_of(*GROOVE), "01-incise.ngc")
 FREE = program(MILL, text_of(*round_the_board()), "02-cutout.ngc")
 
 
-def judged(*programs: Program, design: Design | None = DESIGN, cutout: CutoutCut | None = CUTOUT) -> Verified:
+def judged(*programs: Program, design: Design | None = SIGN, cutout: CutoutCut | None = CUTOUT) -> Verified:
     """Verify programs for the usual board."""
-    return verify(programs, design.board if design else BOARD, MACHINE, design, INCISE, cutout)
+    return verify(programs, design.board if design else SIGN.board, ROUTER, design, INCISE, cutout)
 
 
 def errors_of(verified: Verified) -> dict[str, Finding]:
@@ -205,16 +204,14 @@ def test_cutting_into_the_bed_is_found() -> None:
 
 def test_a_depth_beyond_the_bits_cutting_length_is_found() -> None:
     """The shank would rub."""
-    short = EndMill(name="short", diameter_mm=3, cutting_length_mm=10, flutes_count=2)
-    assert set(errors_of(judged(CARVE, program(short, FREE.text)))) == {"past-cutting-length"}
+    short = program(mill(3, 10), FREE.text)
+    assert set(errors_of(judged(CARVE, short))) == {"past-cutting-length"}
 
 
 def test_a_v_bit_beyond_its_cone_is_found() -> None:
     """A cone of 5 mm at 90 degrees is 2.5 mm high; the groove is 3 mm deep."""
-    small = VeeCutter(
-        name="small", diameter_mm=5, cutting_length_mm=8, flutes_count=2, included_angle_deg=90, tip_mm=0
-    )
-    found = errors_of(judged(program(small, CARVE.text), FREE))
+    small = program(vee(90, diameter_mm=5, length_mm=8), CARVE.text)
+    found = errors_of(judged(small, FREE))
     assert "2.500 mm high" in found["past-cutting-length"].message
 
 
@@ -269,9 +266,7 @@ def test_a_program_that_cuts_nothing_is_found() -> None:
 
 def test_holes_must_go_through_and_stay_in_their_rim() -> None:
     """A 5 mm hole drilled through passes; half through is undercut; beside its place is overcut."""
-    holed = Design(
-        board=BOARD, outline=DESIGN.outline, ink=DESIGN.ink, holes=(Hole(x_mm=8, y_mm=8, diameter_mm=5),)
-    )
+    holed = replace(SIGN, holes=(Hole(x_mm=8, y_mm=8, diameter_mm=5),))
     good = program(DRILL, text_of("G0 X8 Y8", "G1 Z-12.3 F200"))
     assert judged(CARVE, good, FREE, design=holed).proof.passed
     half = program(DRILL, text_of("G0 X8 Y8", "G1 Z-6 F200"))
@@ -303,14 +298,13 @@ def test_a_foreign_program_with_arcs_is_read_and_proven() -> None:
 
     A ring groove of radius 1/2 in by a 1/8 in mill, 0.1 in deep: 2 pi r w d = 0.12337 in3... in mm3.
     """
-    mill = EndMill(name="1/8 in", diameter_mm=3.175, cutting_length_mm=12.7, flutes_count=2)
     text = "\n".join([
         "%", "(A RING AND A HOLE)", "N10 G20 G17 G90 G40 G80", "N20 S12000 M3", "N30 G0 Z.2", "N40 X1.5 Y1",
         "N50 G1 Z0 F10", "N60 G3 X1.5 Y1 Z-.1 I-.5 J0 F20", "N70 G3 X.5 Y1 R.5", "N80 X1.5 Y1 I.5",
         "N90 G0 Z.2",
         "N100 G81 X2.5 Y1 Z-.25 R.1 F5", "N110 G80 M5", "N120 M30", "%",
     ])  # fmt: skip
-    verified = judged(program(mill, text, "ring.nc"), design=None, cutout=None)
+    verified = judged(program(mill(), text, "ring.nc"), design=None, cutout=None)
     assert verified.proof.passed
     assert verified.proof.overcut is None
     ring = 2 * math.pi * 12.7 * 3.175 * 2.54
@@ -336,8 +330,7 @@ def test_doubts_of_the_reader_become_warnings() -> None:
 
 def test_a_large_board_gets_larger_cells_and_a_note() -> None:
     """Memory stays bounded."""
-    board = Board(width_mm=2400, height_mm=1200, thickness_mm=12, material="plywood")
-    verified = verify([program(MILL, text_of("G1 Z-1 F100"))], board, MACHINE)
+    verified = verify([program(MILL, text_of("G1 Z-1 F100"))], board(2400, 1200, 12), ROUTER)
     assert verified.field.depth_mm.size <= 41_000_000
     assert verified.field.cell_mm == pytest.approx(0.27)
     assert "coarser-cells" in [finding.code for finding in verified.proof.findings]
@@ -346,7 +339,7 @@ def test_a_large_board_gets_larger_cells_and_a_note() -> None:
 def test_cells_too_small_for_the_memory_are_refused() -> None:
     """With the smallest size that is taken."""
     with pytest.raises(ParameterOutOfRangeError, match=r"0\.001 mm"):
-        verify([CARVE], BOARD, MACHINE, cell_mm=0.001)
+        verify([CARVE], SIGN.board, ROUTER, cell_mm=0.001)
 
 
 def test_a_dismissed_job_ends_at_once() -> None:
@@ -356,4 +349,4 @@ def test_a_dismissed_job_ends_at_once() -> None:
         raise JobDismissed
 
     with pytest.raises(JobDismissed):
-        verify([CARVE, FREE], BOARD, MACHINE, report=dismiss)
+        verify([CARVE, FREE], SIGN.board, ROUTER, report=dismiss)
