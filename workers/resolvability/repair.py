@@ -55,11 +55,11 @@ def repair(region: Region, cut: InciseCut, material: Material, report: Reporter 
     report(0.05, "measuring the strokes")
     before = judged(measured(region), limits)
     result = _thickened(region, showing_width_mm(cut, material) + _OVER_MM, material.thinnest_wall_mm, report)
-    moved_mm = _moved_mm(region, result)
+    growth = shapely.difference(result.polygons, region.polygons)
+    moved_mm = _farthest_mm(growth, region)
     if moved_mm <= FILM_MM:
         result, after, moved_mm = region, before, 0.0
     else:
-        growth = shapely.difference(result.polygons, region.polygons)
         after = judged(measured(result), limits, _beside(growth))
     return Repaired(
         region=result,
@@ -96,11 +96,18 @@ def _beside(growth: BaseGeometry) -> Changed:
     return is_changed
 
 
-def _moved_mm(before: Region, after: Region) -> float:
-    """Return how far the farthest point of the outline has moved."""
-    if after is before or before.polygons.is_empty:
+def _farthest_mm(growth: BaseGeometry, region: Region) -> float:
+    """Return how far the farthest corner of growth is from the outline of the area it is outside of."""
+    places = shapely.points(shapely.get_coordinates(growth))
+    if not len(places):
         return 0.0
-    places = shapely.points(shapely.get_coordinates(after.polygons))
-    parts = list(before.polygons.geoms)
-    _, distance_mm = shapely.STRtree(parts).query_nearest(places, return_distance=True, all_matches=False)
-    return float(distance_mm.max(initial=0.0))
+    _, distance_mm = _sides(region).query_nearest(places, return_distance=True, all_matches=False)
+    return float(distance_mm.max())
+
+
+def _sides(region: Region) -> shapely.STRtree:
+    """Return the sides of an area's outline one by one: whole rings would be searched from side to side."""
+    rings = shapely.get_rings(shapely.get_parts(region.polygons))
+    points_mm, ring = shapely.get_coordinates(rings, return_index=True)
+    pairs_mm = np.stack([points_mm[:-1], points_mm[1:]], axis=1)
+    return shapely.STRtree(shapely.linestrings(pairs_mm[ring[:-1] == ring[1:]]))
