@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 
 from PIL import Image
+from reportlab import rl_config
 from reportlab.lib.colors import Color, white
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
@@ -48,6 +49,8 @@ _SAFETY_MM = 36.0
 _GAP_MM = 4.0
 _FOOT_MM = 10.0
 _COLOURS = {Severity.ERROR: BAD, Severity.WARNING: CAUTION, Severity.NOTE: QUIET}
+
+rl_config.useA85 = 0  # pictures as bytes: as text they are a quarter larger and take half the page's time
 
 
 def draw_setup_sheet(sheet: SetupSheet) -> bytes:
