@@ -48,7 +48,7 @@ def bit(name: str, field: str | None = None) -> Cutter:
     Raises:
         UnknownNameError: There is none; close names are offered.
     """
-    return _find(BITS, name, "bit", field)
+    return named(BITS, name, "bit", field)
 
 
 def material(name: str, field: str | None = None) -> Material:
@@ -57,7 +57,7 @@ def material(name: str, field: str | None = None) -> Material:
     Raises:
         UnknownNameError: There is none.
     """
-    return _find(MATERIALS, name, "material", field)
+    return named(MATERIALS, name, "material", field)
 
 
 def machine(name: str, field: str | None = None) -> Machine:
@@ -66,7 +66,7 @@ def machine(name: str, field: str | None = None) -> Machine:
     Raises:
         UnknownNameError: There is none.
     """
-    return _find(MACHINES, name, "machine", field)
+    return named(MACHINES, name, "machine", field)
 
 
 def font_data(name: str, field: str | None = None) -> bytes:
@@ -75,7 +75,30 @@ def font_data(name: str, field: str | None = None) -> bytes:
     Raises:
         UnknownNameError: There is none.
     """
-    return _read_font(_find(FONTS, name, "font", field).file)
+    return _read_font(named(FONTS, name, "font", field).file)
+
+
+def named(table: Mapping[str, _Value], name: str, kind: str, field: str | None = None) -> _Value:
+    """Return what has this name.
+
+    Args:
+        table: All there are, by name.
+        name: The name wanted.
+        kind: What it is the name of: ``bit``, ``dialect``.
+        field: JSON pointer of the input that named it, for the error.
+
+    Raises:
+        UnknownNameError: There is none; close names are offered.
+    """
+    if name in table:
+        return table[name]
+    close = difflib.get_close_matches(name.lower(), table, n=3, cutoff=0.5)
+    offer = f"Did you mean {' or '.join(close)}? " if close else ""
+    raise UnknownNameError(
+        f"there is no {kind} called '{name}'",
+        field=field,
+        remedy=f"{offer}All {kind}s of this installation: {', '.join(table)}.",
+    )
 
 
 def rows_of(table: str) -> tuple[ListedRow, ...]:
@@ -107,15 +130,3 @@ def rows_of(table: str) -> tuple[ListedRow, ...]:
 @cache
 def _read_font(file: str) -> bytes:
     return read_font(file)
-
-
-def _find(table: Mapping[str, _Value], name: str, kind: str, field: str | None) -> _Value:
-    if name in table:
-        return table[name]
-    close = difflib.get_close_matches(name.lower(), table, n=3, cutoff=0.5)
-    offer = f"Did you mean {' or '.join(close)}? " if close else ""
-    raise UnknownNameError(
-        f"there is no {kind} called '{name}'",
-        field=field,
-        remedy=f"{offer}All {kind}s of this installation: {', '.join(table)}.",
-    )

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Mapping
 from functools import cache
-from typing import Any
 
 from workers.contracts.dialect import Dialect
 from workers.contracts.tracer import Tracer
 from workers.cutting_data import tables
 from workers.dialects.inch_lines import INCH_LINES
 from workers.dialects.metric_lines import METRIC_LINES
-from workers.errors import UnknownNameError
 from workers.registry.plugins import Found, Group, find
 from workers.tracing.edge_tracer import EDGE_TRACER
 from workers.values.material import Material
@@ -34,7 +31,7 @@ def dialect(name: str, field: str) -> Dialect:
     Raises:
         UnknownNameError: There is none.
     """
-    chosen: Dialect = _named(found(DIALECTS).accepted, name, "dialect", field)
+    chosen: Dialect = tables.named(found(DIALECTS).accepted, name, "dialect", field)
     return chosen
 
 
@@ -60,17 +57,4 @@ def material(name: str, field: str) -> Material:
     Raises:
         UnknownNameError: There is none.
     """
-    chosen: Material = _named(materials(), name, "material", field)
-    return chosen
-
-
-def _named(known: Mapping[str, Any], name: str, kind: str, field: str) -> Any:
-    if name in known:
-        return known[name]
-    close = difflib.get_close_matches(name, known, n=3, cutoff=0.5)
-    hint = f"did you mean {' or '.join(close)}? " if close else ""
-    raise UnknownNameError(
-        f"no {kind} is called '{name}'",
-        field=field,
-        remedy=f"{hint}`triglyph {kind}s` and GET /{kind}s list them all",
-    )
+    return tables.named(materials(), name, "material", field)
