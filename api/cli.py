@@ -15,9 +15,9 @@ from api.linked_files import read_request
 from api.local_run import run_here
 from api.output_folder import OutputFolder
 from api.problem_responses import request_problem
-from api.progress_line import ProgressLine
+from api.progress_line import ProgressLine, show_job
 from api.request_checks import LISTED_AS
-from api.told import Exit, note, say, tell_files, tell_json, tell_problem, tell_rows
+from api.told import Exit, note, say, tell_json, tell_made, tell_problem, tell_rows
 from schemas.jobs import JobStatus, StatusInfo
 from schemas.problems import FieldError, ProblemCode, Refusal, problem
 from schemas.processes import OFFERED
@@ -51,21 +51,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def run(chosen: Arguments) -> Exit:
     """Run one process in this very process."""
     inputs = read_request(chosen.request)
-    report = ProgressLine()
-    try:
+    with ProgressLine() as report:
         result = run_here(chosen.process, inputs, chosen.request.parent, _run_step, report, _capabilities)
-    finally:
-        report.close()
     out = OutputFolder(chosen.out or Path("out") / chosen.process)
     out.clear()
     files = {
         name: out.write(output_of(chosen.process, name).file, [content])
         for name, content in result.files.items()
     }
-    if result.problem is not None:
-        return tell_problem(result.problem, chosen.json, files)
-    tell_files({"process": chosen.process, "status": "successful", "out": str(out.path)}, files, chosen.json)
-    return Exit.DONE
+    return tell_made({"process": chosen.process}, out.path, files, result.problem, chosen.json)
 
 
 def submit(chosen: Arguments) -> Exit:
@@ -83,17 +77,14 @@ def submit(chosen: Arguments) -> Exit:
             _tell_job(job, chosen.json)
             return Exit.DONE
         note(f"job {job.jobID}")
-        return _followed(client, job, chosen.out or Path("out") / chosen.process, chosen.json)
+        show_job(client, job.jobID)
+        return _fetched(client, job.jobID, chosen.out or Path("out") / chosen.process, chosen.json)
 
 
 def results(chosen: Arguments) -> Exit:
     """Fetch what a job made."""
     with _client(chosen) as client:
-        files, why = client.download_all(chosen.job, chosen.out or Path("out") / chosen.job)
-    if why is not None:
-        return tell_problem(why, chosen.json, files)
-    tell_files({"jobID": chosen.job, "status": "successful"}, files, chosen.json)
-    return Exit.DONE
+        return _fetched(client, chosen.job, chosen.out or Path("out") / chosen.job, chosen.json)
 
 
 def dismiss(chosen: Arguments) -> Exit:
@@ -187,19 +178,9 @@ def _client(chosen: Arguments) -> TriglyphClient:
     return TriglyphClient(chosen.to, chosen.key)
 
 
-def _followed(client: TriglyphClient, job: StatusInfo, out: Path, as_json: bool) -> Exit:
-    """Show a job until its end, then fetch what it made."""
-    report = ProgressLine()
-    try:
-        for update in client.follow(job.jobID):
-            report(update.progress / 100, update.message or update.status.value)
-    finally:
-        report.close()
-    files, why = client.download_all(job.jobID, out)
-    if why is not None:
-        return tell_problem(why, as_json, files)
-    tell_files({"jobID": job.jobID, "status": "successful", "out": str(out)}, files, as_json)
-    return Exit.DONE
+def _fetched(client: TriglyphClient, job_id: str, out: Path, as_json: bool) -> Exit:
+    files, why = client.download_all(job_id, out)
+    return tell_made({"jobID": job_id}, out, files, why, as_json)
 
 
 def _tell_job(job: StatusInfo, as_json: bool) -> None:

@@ -1,14 +1,16 @@
 """Progress on standard error: one tidy line on a terminal, a few plain lines elsewhere."""
 
 import sys
-from typing import TextIO
+from typing import Self, TextIO
+
+from api.client import TriglyphClient
 
 _BAR = 24
 _WIDTH = 78
 
 
 class ProgressLine:
-    """Shows how far work is; serves as a reporter.
+    """Shows how far work is; serves as a reporter, and as a context that ends the line.
 
     Args:
         out: Where to; standard error if not given.
@@ -19,6 +21,12 @@ class ProgressLine:
         self._on_terminal = self._out.isatty()
         self._shown = ""
         self._open = False
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
 
     def __call__(self, fraction: float, message: str) -> None:
         """Show that this share is done, and what is being done."""
@@ -42,3 +50,10 @@ class ProgressLine:
             self._out.write("\n")
             self._out.flush()
             self._open = False
+
+
+def show_job(client: TriglyphClient, job_id: str) -> None:
+    """Show how far a job of a service is, until it has ended."""
+    with ProgressLine() as report:
+        for update in client.follow(job_id):
+            report(update.progress / 100, update.message or update.status.value)

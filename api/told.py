@@ -78,6 +78,24 @@ def tell_files(summary: Mapping[str, Any], files: Mapping[str, Path], as_json: b
         note(remark)
 
 
+def tell_made(
+    made_by: Mapping[str, str], out: Path, files: Mapping[str, Path], why: Problem | None, as_json: bool
+) -> Exit:
+    """Say what a process or job came to, good or bad; return the exit code.
+
+    Args:
+        made_by: What it was, as it stands in the JSON document: its process, or its job.
+        out: The folder of the files.
+        files: What was made, by output name; the reports where nothing else was.
+        why: What went wrong, if something did.
+        as_json: Say it as one JSON document.
+    """
+    if why is not None:
+        return tell_problem(why, as_json, files)
+    tell_files({**made_by, "status": "successful", "out": str(out)}, files, as_json)
+    return Exit.DONE
+
+
 def tell_json(document: Any) -> None:
     """Print the one JSON document on standard output."""
     say(json.dumps(document, indent=1, ensure_ascii=True))

@@ -13,8 +13,8 @@ from typing import IO
 from api.client import TriglyphClient
 from api.demo import ORDER
 from api.linked_files import read_request
-from api.progress_line import ProgressLine
-from api.told import Exit, note, say, tell_files, tell_problem
+from api.progress_line import show_job
+from api.told import Exit, note, say, tell_made
 
 _ADDRESS = re.compile(r"listens at (http://\S+)")
 _STOP_S = 30.0
@@ -39,18 +39,10 @@ def run_demo(out: Path, as_json: bool = False) -> Exit:
     ):
         job = client.submit("sign", read_request(ORDER), folder=ORDER.parent)
         note(f"the order is job {job.jobID}; its address is {address}/jobs/{job.jobID}")
-        report = ProgressLine()
-        try:
-            for update in client.follow(job.jobID):
-                report(update.progress / 100, update.message or update.status.value)
-        finally:
-            report.close()
-        files, problem = client.download_all(job.jobID, out)
-    if problem is not None:
-        return tell_problem(problem, as_json, files)
-    if as_json:
-        tell_files({"jobID": job.jobID, "status": "successful", "out": str(out)}, files, as_json)
-        return Exit.DONE
+        show_job(client, job.jobID)
+        files, why = client.download_all(job.jobID, out)
+    if why is not None or as_json:
+        return tell_made({"jobID": job.jobID}, out, files, why, as_json)
     say(f"The bundle is {out / 'bundle.zip'}; beside it lies each of its files.")
     say(
         f"See {out / 'preview.png'} for the board, {out / 'setup-sheet.pdf'} for the page beside the machine."
