@@ -93,7 +93,7 @@ PROCESSES: dict[str, Process] = {
         ),
         Process(
             id="tracing",
-            version="2",
+            version="3",
             title="A two-tone picture or an SVG to closed outlines",
             description="Follows the ink's edge between pixels; corners sharp, curves within a tolerance.",
             inputs=requests.TracingInputs,
@@ -102,7 +102,7 @@ PROCESSES: dict[str, Process] = {
         ),
         Process(
             id="resolvability",
-            version="1",
+            version="2",
             title="Can each stroke and wall be cut?",
             description="Measures every stroke and wall against the bit, and repairs what can be repaired.",
             inputs=requests.ResolvabilityInputs,
@@ -111,7 +111,7 @@ PROCESSES: dict[str, Process] = {
         ),
         Process(
             id="layout",
-            version="1",
+            version="2",
             title="Art, lettering, border and holes on a board",
             description="Places everything and refuses what does not fit.",
             inputs=requests.LayoutInputs,

@@ -64,11 +64,20 @@ def read_coverage(data: bytes, mm_per_px: float | None, field: str) -> InkCovera
     Source: IEC 61966-2-1 (sRGB) for the light of a value and the weights of the channels.
     """
     picture = decode_photo(data, field)
-    scale = _scale(picture, mm_per_px, field)
+    return coverage_of(picture, _scale(picture, mm_per_px, field))
+
+
+def coverage_of(picture: ColourImage, mm_per_px: float) -> InkCoverage:
+    """Return the ink coverage in a decoded picture; see :func:`read_coverage`.
+
+    Args:
+        picture: The picture.
+        mm_per_px: Its scale, mm per pixel.
+    """
     red, green, blue = (picture.pixels[:, :, channel] for channel in range(3))
     if np.array_equal(red, green) and np.array_equal(green, blue):
-        return InkCoverage(pixels=np.ascontiguousarray(red), mm_per_px=scale)
-    return InkCoverage(pixels=_grey_of_colour(picture.pixels), mm_per_px=scale)
+        return InkCoverage(pixels=np.ascontiguousarray(red), mm_per_px=mm_per_px)
+    return InkCoverage(pixels=_grey_of_colour(picture.pixels), mm_per_px=mm_per_px)
 
 
 def _scale(picture: ColourImage, mm_per_px: float | None, field: str) -> float:

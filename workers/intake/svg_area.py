@@ -28,6 +28,8 @@ class Paint:
     area: Area
     is_ink: bool
     clips: tuple[Area, ...] = ()
+    element: int = 0  # which of the drawn elements it belongs to
+    is_outline: bool = False  # its loops are the drawing's own, not those of a stroke or a letter
 
 
 def fill_area(subpaths: Sequence[Subpath], matrix: NDArray[np.float64], is_even_odd: bool) -> Area:
@@ -45,6 +47,13 @@ def fill_area(subpaths: Sequence[Subpath], matrix: NDArray[np.float64], is_even_
             pieces = np.concatenate([pieces, [straight(pieces[-1, 3], pieces[0, 0])]])
         loops.append(pieces)
     return Area(tuple(loops), is_even_odd)
+
+
+def rectangle(left: float, top: float, width: float, height: float, matrix: NDArray[np.float64]) -> Area:
+    """Return a rectangle of user space as an area."""
+    corners = np.array([[left, top], [left + width, top], [left + width, top + height], [left, top + height]])
+    loop = np.array([straight(a, b) for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True)])
+    return Area((transformed(loop, matrix),), is_even_odd=True)
 
 
 def transformed(pieces: NDArray[np.float64], matrix: NDArray[np.float64]) -> NDArray[np.float64]:

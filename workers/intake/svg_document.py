@@ -3,21 +3,27 @@
 What counts as ink: any visible paint whose relative luminance is below one half.
 Lighter paint covers what lies beneath it, in the order of painting, as white
 paint does on paper. Paint less than half opaque is left out. Strokes count by the
-area that they cover. Nothing that cannot be taken (text without outlines,
-pictures, filters) is dropped in silence: a finding tells of it.
+area that they cover. Nothing that cannot be taken (text in fonts that are not
+at hand, filters) is dropped in silence: a finding tells of it.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from workers.errors import NoDrawingFoundError
-from workers.intake.svg_area import Loops
+from workers.intake.svg_area import Loops, transformed
+from workers.intake.svg_colours import Reading
 from workers.intake.svg_page import Page, page_of
 from workers.intake.svg_painting import inked
+from workers.intake.svg_pictures import Picture, turned_up
+from workers.intake.svg_source import source_of
+from workers.intake.svg_transforms import moved, scaled
 from workers.intake.svg_tree import parse_svg
+from workers.intake.svg_turning import evenly_turned
 from workers.intake.svg_walk import Walk
 from workers.values.finding import Finding
 from workers.values.outlines import Outlines
@@ -25,10 +31,11 @@ from workers.values.outlines import Outlines
 
 @dataclass(frozen=True, slots=True)
 class SvgDocument:
-    """A drawing's outlines, and what had to be assumed or left out."""
+    """A drawing's outlines, and what had to be assumed, repaired or left out."""
 
     outlines: Outlines
     notes: tuple[Finding, ...]
+    pictures: tuple[Picture, ...] = ()  # still to be traced and added by ``with_pictures``
 
 
 def read_svg(data: bytes, field: str) -> SvgDocument:
@@ -49,30 +56,36 @@ def read_svg(data: bytes, field: str) -> SvgDocument:
     """
     root = parse_svg(data, field)
     page = page_of(root, field)
-    walk = Walk(root, field, page.notes)
+    notes = page.notes
+    walk = Walk(source_of(root, field, notes), Reading.INK, notes)
     walk.draw_page(page)
-    size = None if page.is_guessed else (page.width_mm, page.height_mm)
-    loops, is_polygonal, is_cut = inked(walk.paints, size)
-    if is_polygonal:
-        page.notes.add("svg-curves-flattened", "overlapping shapes")
-    if is_cut:
-        page.notes.add("svg-beyond-page", "ink beyond the page")
-    if not loops:
+    ink = inked(walk.paints, None if page.is_guessed else (page.width_mm, page.height_mm), notes)
+    if ink.is_polygonal:
+        notes.add("svg-curves-flattened", "overlapping shapes")
+    if ink.is_cut:
+        notes.add("svg-beyond-page", "ink beyond the page")
+    if not ink.loops and not walk.pictures:
         raise NoDrawingFoundError(
-            "nothing in the SVG is painted dark" + page.notes.in_brackets(),
+            "nothing in the SVG is painted dark" + notes.in_brackets(),
             field=field,
             remedy="Send a drawing with dark fills or strokes; turn text into outlines first.",
         )
-    return SvgDocument(_turned_up(loops, page), page.notes.findings())
+    left, top, width, height = _sheet(page, ink.loops, walk.pictures)
+    turn_up = moved(-left, top + height) @ scaled(1.0, -1.0)
+    loops = evenly_turned(tuple(transformed(loop, turn_up) for loop in ink.loops))
+    return SvgDocument(
+        Outlines(loops=loops, width_mm=width, height_mm=height),
+        notes.findings(left, top + height),
+        tuple(turned_up(picture, turn_up) for picture in walk.pictures),
+    )
 
 
-def _turned_up(loops: Loops, page: Page) -> Outlines:
-    """Return loops with y up; a page of no stated size is as large as its ink."""
-    left = top = 0.0
-    width, height = page.width_mm, page.height_mm
-    if page.is_guessed:
-        every = np.concatenate([loop.reshape(-1, 2) for loop in loops])
-        left, top = every.min(axis=0)
-        width, height = every.max(axis=0) - every.min(axis=0)
-    turned = tuple(np.stack([loop[..., 0] - left, height - (loop[..., 1] - top)], axis=-1) for loop in loops)
-    return Outlines(loops=turned, width_mm=float(width), height_mm=float(height))
+def _sheet(page: Page, loops: Loops, pictures: Sequence[Picture]) -> tuple[float, float, float, float]:
+    """Return left, top, width and height of the sheet; one of no stated size is as large as its ink."""
+    if not page.is_guessed:
+        return 0.0, 0.0, page.width_mm, page.height_mm
+    every = np.concatenate(
+        [loop.reshape(-1, 2) for loop in loops] + [picture.corners_mm() for picture in pictures]
+    )
+    (left, top), (width, height) = every.min(axis=0), np.ptp(every, axis=0)
+    return float(left), float(top), float(width), float(height)

@@ -18,15 +18,35 @@ KINDS: dict[str, tuple[Severity, str, str]] = {
         "the SVG gives no size; its units were taken as pixels, 96 to the inch",
         "State width and height in mm, or place the art with a width.",
     ),
+    "svg-length-ignored": (
+        Severity.WARNING,
+        "lengths were not understood and left at what they are by default",
+        "Give lengths as numbers, or in mm, cm, in, pt, pc, Q, px, em, ex or %.",
+    ),
     "svg-text-left-out": (
         Severity.WARNING,
-        "text was left out: it is no outline, and its font is not in the file",
+        "text was left out: its font is not at hand",
         "Turn text into outlines (paths) in the drawing program, or order it as lettering.",
+    ),
+    "svg-font-replaced": (
+        Severity.WARNING,
+        "text was set in another font than was asked for",
+        "Turn text into outlines (paths) if its look matters, or name a font of this installation.",
+    ),
+    "svg-text-simplified": (
+        Severity.WARNING,
+        "text was set without some of what its style asks for",
+        "Turn text into outlines (paths) if its look matters.",
     ),
     "svg-image-left-out": (
         Severity.WARNING,
         "pictures inside of the SVG were left out",
         "Send the picture by itself as a photo or an image.",
+    ),
+    "svg-image-traced": (
+        Severity.NOTE,
+        "pictures inside of the SVG are traced, and their ink is added to all other ink, whatever lies above",
+        "Look at the outlines; send a photo by itself if it is not evenly lit.",
     ),
     "svg-element-left-out": (
         Severity.WARNING,
@@ -51,7 +71,7 @@ KINDS: dict[str, tuple[Severity, str, str]] = {
     "svg-effect-ignored": (
         Severity.WARNING,
         "effects were not applied",
-        "Turn masks, filters, markers and gradients into plain shapes.",
+        "Turn filters, patterns and gradients into plain shapes.",
     ),
     "svg-pale-paint": (
         Severity.NOTE,
@@ -68,8 +88,57 @@ KINDS: dict[str, tuple[Severity, str, str]] = {
         "overlapping shapes were joined as fine polygons instead of curves",
         "Nothing needs doing; joining the shapes in the drawing program gives a smaller file.",
     ),
+    "svg-outlines-closed": (
+        Severity.NOTE,
+        "filled outlines were open; a straight line closes each",
+        "Join the ends in the drawing program if they are meant to meet elsewhere.",
+    ),
+    "svg-outlines-crossing": (
+        Severity.NOTE,
+        "outlines cross themselves or another of the same path; they were parted where they cross",
+        "Look at the places: what the fill rule leaves open stays uncarved.",
+    ),
+    "svg-shapes-overlapping": (
+        Severity.NOTE,
+        "shapes overlap; they were joined into one outline",
+        "Nothing needs doing.",
+    ),
+    "svg-overlaps-not-counted": (
+        Severity.NOTE,
+        "there are more overlaps than are counted; the shapes were joined all the same",
+        "Join the shapes in the drawing program for a smaller file.",
+    ),
+    "svg-outlines-duplicate": (
+        Severity.NOTE,
+        "outlines lie exactly on one another; they count once",
+        "Delete the copies in the drawing program.",
+    ),
+    "svg-outlines-cancelled": (
+        Severity.WARNING,
+        "outlines lie exactly on one another within a path of the even-odd rule, and cancel out",
+        "Delete the copies in the drawing program if the shape is to be carved.",
+    ),
+    "svg-outlines-without-length": (
+        Severity.NOTE,
+        "outlines have no length and paint nothing; they were removed",
+        "Nothing needs doing.",
+    ),
+    "svg-slivers": (
+        Severity.NOTE,
+        "filled outlines are no wider than two thousandths of a millimetre; they were removed",
+        "Give them a stroke if they are lines to be carved.",
+    ),
 }
 EXAMPLES = 3
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """Where the largest of a kind is, mm on the page with y down."""
+
+    size: float
+    x_mm: float
+    y_mm: float
 
 
 @dataclass(slots=True)
@@ -77,24 +146,49 @@ class Notes:
     """Counts what happened, by kind and by what it happened to."""
 
     counts: dict[str, Counter[str]] = field(default_factory=dict)
+    places: dict[str, _Place] = field(default_factory=dict)
 
     def add(self, code: str, what: str) -> None:
         """Note that something happened once more."""
         self.counts.setdefault(code, Counter())[what] += 1
 
-    def findings(self) -> tuple[Finding, ...]:
-        """Return one finding for each kind, in the order in which they first came."""
-        return tuple(self._finding(code, what) for code, what in self.counts.items())
+    def add_at(self, code: str, what: str, size: float, x_mm: float, y_mm: float) -> None:
+        """Note that something happened at a place; that of the largest is told.
+
+        Args:
+            code: Its kind.
+            what: What it happened to.
+            size: How large it is, against others of its kind.
+            x_mm: Where, on the page.
+            y_mm: Where, downwards.
+        """
+        self.add(code, what)
+        if code not in self.places or size > self.places[code].size:
+            self.places[code] = _Place(float(size), float(x_mm), float(y_mm))
+
+    def findings(self, left_mm: float, bottom_mm: float) -> tuple[Finding, ...]:
+        """Return one finding for each kind, in the order in which they first came.
+
+        Args:
+            left_mm: What of the page lies at x = 0 of the sheet.
+            bottom_mm: What of the page, downwards, lies at y = 0 of the sheet.
+        """
+        return tuple(self._finding(code, what, left_mm, bottom_mm) for code, what in self.counts.items())
 
     def in_brackets(self) -> str:
         """Return the kinds of things left out, for a message, or nothing."""
         messages = [KINDS[code][1] for code in self.counts]
         return f" ({'; '.join(messages)})" if messages else ""
 
-    @staticmethod
-    def _finding(code: str, what: Counter[str]) -> Finding:
+    def _finding(self, code: str, what: Counter[str], left_mm: float, bottom_mm: float) -> Finding:
         severity, message, remedy = KINDS[code]
         named = [f"{name} x{count}" if count > 1 else name for name, count in what.most_common(EXAMPLES)]
         more = len(what) - len(named)
-        examples = ", ".join(named) + (f" and {more} more" if more > 0 else "")
-        return Finding(code=code, severity=severity, message=f"{message} ({examples})", remedy=remedy)
+        told = ", ".join(named) + (f" and {more} more" if more > 0 else "")
+        at_mm = None
+        if place := self.places.get(code):
+            at_mm = (round(place.x_mm - left_mm, 3), round(bottom_mm - place.y_mm, 3))
+            told = f"{what.total()} in all: {told}; the largest near x {at_mm[0]:.1f}, y {at_mm[1]:.1f} mm"
+        return Finding(
+            code=code, severity=severity, message=f"{message} ({told})", remedy=remedy, at_mm=at_mm
+        )

@@ -6,16 +6,9 @@ from dataclasses import dataclass
 from xml.etree.ElementTree import Element
 
 from workers.errors import ParameterOutOfRangeError
-from workers.intake.svg_lengths import (
-    MM_PER_PX,
-    Matrix,
-    box_to_viewport,
-    length_px,
-    scaled,
-    unit_of,
-    view_box,
-)
+from workers.intake.svg_lengths import MM_PER_PX, is_length, length_px, unit_of, view_box
 from workers.intake.svg_notes import Notes
+from workers.intake.svg_transforms import Matrix, box_to_viewport, scaled
 
 LARGEST_SIDE_MM = 10_000.0
 
@@ -41,6 +34,9 @@ def page_of(root: Element, field: str) -> Page:
         length_px(root.get(key), 0.0) if unit not in (None, "%") else 0.0
         for key, unit in zip(("width", "height"), units, strict=True)
     ]
+    for key in ("width", "height"):
+        if (text := root.get(key, "").strip()) not in ("", "auto") and not is_length(text):
+            notes.add("svg-length-ignored", f"svg {key}={text[:20]}")
     if any(unit in ("", "px") for unit in units):
         notes.add("svg-size-in-pixels", "a size in pixels")
     if box is not None and not all(sides):

@@ -10,47 +10,77 @@ two disagree.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import pathops
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon, box
 
 from workers.geometry.filling import areas_of, filled
 from workers.geometry.flattening import flat_rings
-from workers.intake.svg_area import Area, Loops, Paint, straight
+from workers.intake.svg_area import Area, Loops, Paint, rectangle
 from workers.intake.svg_curves import from_path, to_path
+from workers.intake.svg_notes import Notes
+from workers.intake.svg_repairs import (
+    FLAT_MM,
+    SMALLEST_MM2,
+    ring_area,
+    tell_of_crossings,
+    tell_of_overlaps,
+)
 
-FLAT_MM = 0.002
 SAME_MM = 0.01  # areas that differ by less than so wide a band along their outline are the same
-SMALLEST_MM2 = 1e-5  # what set operations leave in corners is no drawing
 
 
-def inked(paints: Sequence[Paint], page: tuple[float, float] | None) -> tuple[Loops, bool, bool]:
-    """Return the loops of the inked area, filled even-odd.
+@dataclass(frozen=True, slots=True, eq=False)
+class Inked:
+    """The inked area as loops, filled even-odd, and what it took to make it."""
 
-    Also returns whether polygons had to stand in for curves, and whether the page cut ink off.
+    loops: Loops = ()
+    is_polygonal: bool = False  # polygons had to stand in for curves
+    is_cut: bool = False  # the page cut ink off
+
+
+def inked(paints: Sequence[Paint], page: tuple[float, float] | None, notes: Notes | None = None) -> Inked:
+    """Return the inked area.
 
     Args:
         paints: In the order in which they are painted.
         page: Width and height of the page, which shows nothing beyond itself.
+        notes: Told of shapes that cross or overlap.
     """
     if not paints:
-        return (), False, False
-    polygons = [_clipped_polygons(paint) for paint in paints]
+        return Inked()
+    clips: dict[int, MultiPolygon] = {}
+    polygons = [_clipped_polygons(paint, clips) for paint in paints]
+    is_simple = [_is_simple(paint) for paint in paints]
+    if notes is not None:
+        _tell(paints, polygons, is_simple, notes)
     ink = _painted(polygons, paints)
     is_cut = False
     if page is not None and not ink.is_empty:
         frame = box(0.0, 0.0, *page)
         is_cut = not frame.buffer(FLAT_MM).contains(ink)
         ink = _areas(ink.intersection(frame)) if is_cut else ink
-    if not is_cut and _lie_apart(paints, polygons):
-        return tuple(loop for paint in paints for loop in paint.area.loops), False, False
+    if not is_cut and all(is_simple) and _lie_apart(paints, polygons):
+        return Inked(tuple(loop for paint in paints for loop in paint.area.loops))
     loops = _painted_curves(paints, page if is_cut else None)
     if loops is None or not _is_same(_polygons(Area(loops, True)), ink):
-        return _as_loops(ink), True, is_cut
-    return loops, False, is_cut
+        return Inked(_as_loops(ink), True, is_cut)
+    return Inked(loops, False, is_cut)
+
+
+def _tell(
+    paints: Sequence[Paint], polygons: Sequence[MultiPolygon], is_simple: Sequence[bool], notes: Notes
+) -> None:
+    """Tell of outlines that cross, and of shapes of one tone that overlap."""
+    for paint, shape, simple in zip(paints, polygons, is_simple, strict=True):
+        if not simple:
+            tell_of_crossings(paint, shape, notes)
+    for first, last in _runs(paints):
+        if paints[first].is_ink:
+            tell_of_overlaps(paints[first:last], polygons[first:last], notes)
 
 
 def _polygons(area: Area) -> MultiPolygon:
@@ -63,10 +93,15 @@ def _areas(shape: shapely.Geometry) -> MultiPolygon:
     return areas_of(shape, SMALLEST_MM2)
 
 
-def _clipped_polygons(paint: Paint) -> MultiPolygon:
+def _clipped_polygons(paint: Paint, clips: dict[int, MultiPolygon]) -> MultiPolygon:
+    """Return what is seen of a paint; clips once made are kept for the next one."""
     polygons = _polygons(paint.area)
     for clip in paint.clips:
-        polygons = _areas(shapely.intersection(polygons, _polygons(clip)))
+        if id(clip) not in clips:
+            clips[id(clip)] = _polygons(clip)
+            shapely.prepare(clips[id(clip)])
+        if not clips[id(clip)].contains_properly(polygons):
+            polygons = _areas(shapely.intersection(polygons, clips[id(clip)]))
     return polygons
 
 
@@ -99,8 +134,18 @@ def _lie_apart(paints: Sequence[Paint], polygons: Sequence[MultiPolygon]) -> boo
 def _is_exactly(paint: Paint, shape: MultiPolygon) -> bool:
     """Return whether the loops by themselves, even-odd, fill what is seen of a paint."""
     own = _polygons(Area(paint.area.loops, True))
-    rings = sum(1 + len(polygon.interiors) for polygon in own.geoms)
-    return rings == len(paint.area.loops) and abs(own.area - shape.area) <= 1e-9 * max(own.area, 1.0)
+    return abs(own.area - shape.area) <= 1e-9 * max(own.area, 1.0)
+
+
+def _is_simple(paint: Paint) -> bool:
+    """Return whether no loop of a paint crosses itself or another: what they fill has the very same rings."""
+    rings = flat_rings(paint.area.loops, FLAT_MM)
+    filling = shapely.get_rings(filled(rings, True))
+    if len(filling) != len(paint.area.loops):
+        return False
+    own = np.sort([abs(ring_area(ring)) for ring in rings])
+    made = np.sort([abs(ring_area(shapely.get_coordinates(ring)[:-1])) for ring in filling])
+    return bool(np.all(np.abs(own - made) <= 1e-9 * np.maximum(own, 1.0)))
 
 
 def _is_same(one: MultiPolygon, other: MultiPolygon) -> bool:
@@ -123,9 +168,10 @@ def _painted_curves(paints: Sequence[Paint], page: tuple[float, float] | None) -
                 builder.add(_clipped_path(paint), kind)
             ink = builder.resolve()
         if page is not None:
-            frame = Area((_rectangle_loop(*page),), True)
-            ink = _within(ink, to_path(frame))
-        return tuple(loop for loop in from_path(ink) if abs(_area_mm2(loop)) > SMALLEST_MM2)
+            ink = _within(ink, to_path(rectangle(0.0, 0.0, *page, np.eye(3))))
+        loops = from_path(ink)
+        areas = [abs(ring_area(ring)) for ring in flat_rings(loops, SAME_MM)]
+        return tuple(loop for loop, area in zip(loops, areas, strict=True) if area > SMALLEST_MM2)
     except pathops.PathOpsError:
         return None
 
@@ -139,17 +185,6 @@ def _clipped_path(paint: Paint) -> pathops.Path:
 
 def _within(path: pathops.Path, frame: pathops.Path) -> pathops.Path:
     return pathops.op(path, frame, pathops.PathOp.INTERSECTION, fix_winding=False, keep_starting_points=False)
-
-
-def _area_mm2(loop: NDArray[np.float64]) -> float:
-    ring = flat_rings((loop,), SAME_MM)[0]
-    x, y = (ring - ring.mean(axis=0)).T if len(ring) else np.zeros((2, 0))
-    return float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)) / 2)
-
-
-def _rectangle_loop(width: float, height: float) -> NDArray[np.float64]:
-    corners = np.array([[0.0, 0.0], [width, 0.0], [width, height], [0.0, height]])
-    return np.array([straight(a, b) for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True)])
 
 
 def _as_loops(polygons: MultiPolygon) -> Loops:

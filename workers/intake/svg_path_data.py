@@ -46,6 +46,7 @@ class Subpath:
 
     pieces: NDArray[np.float64]
     is_closed: bool
+    inner_ends: frozenset[int] = frozenset()  # pieces that end within an arc, where the path has no vertex
 
 
 @dataclass(slots=True)
@@ -56,6 +57,7 @@ class PathBuilder:
     at: Point = (0.0, 0.0)
     start: Point = (0.0, 0.0)
     piece_count: int = 0
+    _inner_ends: list[int] = field(default_factory=list)
     _numbers: array[float] = field(
         default_factory=lambda: array("d")
     )  # of the subpath at hand, eight a piece
@@ -87,7 +89,10 @@ class PathBuilder:
 
     def arc(self, rx: float, ry: float, turn_deg: float, is_large: bool, is_sweep: bool, to: Point) -> None:
         """Go on by an elliptical arc."""
-        for piece in arc_pieces(self.at, rx, ry, turn_deg, is_large, is_sweep, to):
+        pieces = arc_pieces(self.at, rx, ry, turn_deg, is_large, is_sweep, to)
+        first = len(self._numbers) // 8
+        self._inner_ends.extend(range(first, first + len(pieces) - 1))
+        for piece in pieces:
             self.cubic(*piece)
 
     def close(self) -> None:
@@ -106,8 +111,9 @@ class PathBuilder:
             self._numbers.extend(self.start * 4)
         if self._numbers:
             pieces = np.array(self._numbers, np.float64).reshape(-1, 4, 2)
-            self.subpaths.append(Subpath(pieces, is_closed))
+            self.subpaths.append(Subpath(pieces, is_closed, frozenset(self._inner_ends)))
             self._numbers = array("d")
+            self._inner_ends = []
         self.at = self.start
 
 

@@ -2,39 +2,57 @@
 
 from __future__ import annotations
 
-from xml.etree.ElementTree import Element
+from collections.abc import Mapping
 
-from workers.intake.svg_lengths import Viewport, length_px, numbers
+from workers.intake.svg_lengths import Viewport, is_length, numbers
 from workers.intake.svg_path_data import PathBuilder, Subpath, read_path_data
 
+Attributes = Mapping[str, str]
 
-def shape_path(name: str, element: Element, viewport: Viewport) -> tuple[list[Subpath], str | None]:
+LENGTHS: Mapping[str, tuple[str, ...]] = {
+    "rect": ("x", "y", "width", "height", "rx", "ry"),
+    "circle": ("cx", "cy", "r"),
+    "ellipse": ("cx", "cy", "rx", "ry"),
+    "line": ("x1", "y1", "x2", "y2"),
+}
+
+
+def unreadable_lengths(name: str, attributes: Attributes) -> list[str]:
+    """Return those attributes of a shape that should be lengths and are none."""
+    given = ((key, attributes.get(key, "").strip()) for key in LENGTHS.get(name, ()))
+    return [f"{key}={text[:20]}" for key, text in given if text not in ("", "auto") and not is_length(text)]
+
+
+def shape_path(name: str, attributes: Attributes, viewport: Viewport) -> tuple[list[Subpath], str | None]:
     """Return the path of a shape element, and what is wrong with its data, if anything.
 
     Args:
         name: Local name: path, rect, circle, ellipse, line, polyline or polygon.
-        element: The element.
+        attributes: Of the element, those that style sheets set included.
         viewport: What percentages refer to.
 
     Source: SVG 2, chapters 9 and 10.
     """
     if name == "path":
-        return read_path_data(element.get("d", ""))
+        return read_path_data(_data(attributes.get("d", "")))
     if name in ("polyline", "polygon"):
-        return _points(element.get("points", ""), is_closed=name == "polygon")
+        return _points(attributes.get("points", ""), is_closed=name == "polygon")
     path = PathBuilder()
     if name == "rect":
-        _rectangle(element, viewport, path)
+        _rectangle(attributes, viewport, path)
     elif name == "line":
-        path.move(
-            (length_px(element.get("x1"), viewport.width), length_px(element.get("y1"), viewport.height))
-        )
-        path.line(
-            (length_px(element.get("x2"), viewport.width), length_px(element.get("y2"), viewport.height))
-        )
+        path.move((viewport.across(attributes.get("x1")), viewport.down(attributes.get("y1"))))
+        path.line((viewport.across(attributes.get("x2")), viewport.down(attributes.get("y2"))))
     else:
-        _ellipse(name, element, viewport, path)
+        _ellipse(name, attributes, viewport, path)
     return path.finished(), None
+
+
+def _data(text: str) -> str:
+    """Return path data, taken out of the function that style sheets write round it."""
+    if text.startswith("path("):
+        return text[5:].rstrip(") ").strip("'\" ")
+    return "" if text == "none" else text
 
 
 def _points(text: str, is_closed: bool) -> tuple[list[Subpath], str | None]:
@@ -48,15 +66,15 @@ def _points(text: str, is_closed: bool) -> tuple[list[Subpath], str | None]:
     return path.finished(), "an odd number of coordinates" if len(values) % 2 else None
 
 
-def _rectangle(element: Element, viewport: Viewport, path: PathBuilder) -> None:
+def _rectangle(attributes: Attributes, viewport: Viewport, path: PathBuilder) -> None:
     """Go round a rectangle, its corners perhaps rounded."""
-    x, width = (length_px(element.get(key), viewport.width) for key in ("x", "width"))
-    y, height = (length_px(element.get(key), viewport.height) for key in ("y", "height"))
+    x, width = (viewport.across(attributes.get(key)) for key in ("x", "width"))
+    y, height = (viewport.down(attributes.get(key)) for key in ("y", "height"))
     if width <= 0 or height <= 0:
         return
     rx, ry = (
-        length_px(element.get("rx"), viewport.width, -1.0),
-        length_px(element.get("ry"), viewport.height, -1.0),
+        viewport.across(attributes.get("rx"), -1.0),
+        viewport.down(attributes.get("ry"), -1.0),
     )
     rx, ry = (rx if rx >= 0 else ry), (ry if ry >= 0 else rx)  # one alone counts for both
     rx, ry = min(max(rx, 0.0), width / 2), min(max(ry, 0.0), height / 2)
@@ -73,14 +91,14 @@ def _rectangle(element: Element, viewport: Viewport, path: PathBuilder) -> None:
     path.close()
 
 
-def _ellipse(name: str, element: Element, viewport: Viewport, path: PathBuilder) -> None:
+def _ellipse(name: str, attributes: Attributes, viewport: Viewport, path: PathBuilder) -> None:
     """Go round a circle or an ellipse, from its right in the direction of growing angles."""
-    x, y = length_px(element.get("cx"), viewport.width), length_px(element.get("cy"), viewport.height)
+    x, y = viewport.across(attributes.get("cx")), viewport.down(attributes.get("cy"))
     if name == "circle":
-        rx = ry = length_px(element.get("r"), viewport.diagonal)
+        rx = ry = viewport.along(attributes.get("r"))
     else:
-        rx = length_px(element.get("rx"), viewport.width, -1.0)
-        ry = length_px(element.get("ry"), viewport.height, -1.0)
+        rx = viewport.across(attributes.get("rx"), -1.0)
+        ry = viewport.down(attributes.get("ry"), -1.0)
         rx, ry = (rx if rx >= 0 else ry), (ry if ry >= 0 else rx)
     if rx <= 0 or ry <= 0:
         return

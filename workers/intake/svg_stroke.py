@@ -12,9 +12,10 @@ from numpy.typing import NDArray
 
 from workers.intake.svg_area import Area, transformed
 from workers.intake.svg_curves import PATH_UNITS_PER_MM, append_pieces, from_path
-from workers.intake.svg_lengths import MM_PER_PX, Viewport, length_px, scaled
+from workers.intake.svg_lengths import MM_PER_PX, Viewport, length_px
 from workers.intake.svg_path_data import Subpath
 from workers.intake.svg_style import Style
+from workers.intake.svg_transforms import scaled
 
 CAPS = {
     "butt": pathops.LineCap.BUTT_CAP,
@@ -45,7 +46,7 @@ def stroke_area(
 
     Source: SVG 2, 13.4 (trade.md X-12, X-13).
     """
-    width = length_px(style["stroke-width"], viewport.diagonal, 1.0)
+    width = viewport.along(style["stroke-width"], 1.0)
     if style["vector-effect"] == "non-scaling-stroke":
         scale, own_mm = MM_PER_PX, matrix
     else:
@@ -65,7 +66,7 @@ def stroke_area(
         JOINS.get(style["stroke-linejoin"], JOINS["miter"]),
         max(length_px(style["stroke-miterlimit"], 1.0, 4.0), 1.0),
         [dash * unit for dash in _dashes(subpaths, style, viewport)] or None,
-        length_px(style["stroke-dashoffset"], viewport.diagonal) * unit,
+        viewport.along(style["stroke-dashoffset"]) * unit,
     )
     rest = matrix @ np.linalg.inv(own_mm)
     return Area(tuple(transformed(loop, rest) for loop in from_path(path)), is_even_odd=False)
@@ -74,7 +75,7 @@ def stroke_area(
 def _dashes(subpaths: Sequence[Subpath], style: Style, viewport: Viewport) -> list[float]:
     """Return the lengths of dashes and gaps in turn, user units; none for a stroke without gaps."""
     words = re.split(r"[\s,]+", style["stroke-dasharray"].strip())
-    dashes = [length_px(word, viewport.diagonal, -1.0) for word in words]
+    dashes = [viewport.along(word, -1.0) for word in words]
     period = sum(dashes)
     if min(dashes) < 0 or period <= 0:
         return []

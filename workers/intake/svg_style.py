@@ -2,20 +2,18 @@
 
 Presentation attributes lose to any rule of a style sheet, rules rank by their
 selector, the ``style`` attribute beats both, and ``!important`` comes before all.
-Selectors of an element, classes, an id, and of one inside of another are known.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from xml.etree.ElementTree import Element
 
 import tinycss2
-from tinycss2.color3 import RGBA, parse_color
 
-from workers.intake.svg_tree import local_name
+from workers.intake.svg_fonts import font_shorthand, font_size_px
+from workers.intake.svg_selectors import Selector, read_selector
 
 INHERITED = {
     "fill": "black",
@@ -32,73 +30,62 @@ INHERITED = {
     "visibility": "visible",
     "color": "black",
     "clip-rule": "nonzero",
+    "paint-order": "normal",
     "marker": "none",
     "marker-start": "none",
     "marker-mid": "none",
     "marker-end": "none",
+    "context-fill": "none",  # of the path that a marker belongs to
+    "context-stroke": "none",
+    "font-family": "",
+    "font-size": "16",
+    "font-weight": "400",
+    "font-style": "normal",
+    "letter-spacing": "normal",
+    "word-spacing": "normal",
+    "text-anchor": "start",
+    "white-space": "",
+    "writing-mode": "horizontal-tb",
+    "dominant-baseline": "auto",
 }
 OWN = {
     "display": "inline",
     "opacity": "1",
     "clip-path": "none",
     "mask": "none",
+    "mask-type": "luminance",
     "filter": "none",
+    "overflow": "",
     "vector-effect": "none",
     "transform": "",
-    "stop-color": "black",
+    "transform-origin": "",
+    "mix-blend-mode": "normal",
+    "baseline-shift": "baseline",
+    "text-decoration": "none",
 }
 DEFAULTS: Mapping[str, str] = {**INHERITED, **OWN}
-
-_COMPOUND = re.compile(r"(\*|[A-Za-z][\w-]*)?((?:[.#][\w-]+)*)")
-_SIMPLE = re.compile(r"([.#])([\w-]+)")
+GEOMETRY = frozenset({"x", "y", "width", "height", "cx", "cy", "r", "rx", "ry", "d"})  # CSS may set these too
+MARKERS = ("marker-start", "marker-mid", "marker-end")
+BOLDER = {"bolder": "700", "lighter": "300", "bold": "700", "normal": "400"}
 
 Style = Mapping[str, str]
 ROOT_STYLE: Style = dict(DEFAULTS)
-
-
-@dataclass(frozen=True, slots=True)
-class _Compound:
-    """What one element must be: its name, its id and its classes."""
-
-    name: str
-    ids: frozenset[str]
-    classes: frozenset[str]
-
-    def matches(self, element: Element) -> bool:
-        return (
-            self.name in ("", "*", local_name(element))
-            and self.ids <= {element.get("id", "")}
-            and self.classes <= set(element.get("class", "").split())
-        )
+Declaration = tuple[str, str, bool]
 
 
 @dataclass(frozen=True, slots=True)
 class _Rule:
-    """One selector with its declarations; the last compound is the element, those before lie around it."""
+    """One selector with its declarations."""
 
-    compounds: tuple[_Compound, ...]
-    declarations: tuple[tuple[str, str, bool], ...]
-
-    @property
-    def specificity(self) -> tuple[int, int, int]:
-        return (
-            sum(len(part.ids) for part in self.compounds),
-            sum(len(part.classes) for part in self.compounds),
-            sum(part.name not in ("", "*") for part in self.compounds),
-        )
-
-    def matches(self, element: Element, ancestors: tuple[Element, ...]) -> bool:
-        *outer, own = self.compounds
-        if not own.matches(element):
-            return False
-        around = iter(reversed(ancestors))
-        return all(any(part.matches(ancestor) for ancestor in around) for part in reversed(outer))
+    selector: Selector
+    declarations: tuple[Declaration, ...]
 
 
 @dataclass(slots=True)
 class StyleSheet:
     """The rules of all style elements of a file, weakest first, and what was not understood."""
 
+    parents: Mapping[Element, Element] = field(default_factory=dict)
     rules: list[_Rule] = field(default_factory=list)
     ignored: list[str] = field(default_factory=list)
 
@@ -110,91 +97,87 @@ class StyleSheet:
                     self.ignored.append("a rule that is no plain selector")
                 continue
             declarations = tuple(_declarations(rule.content))
-            for selector in tinycss2.serialize(rule.prelude).split(","):
-                compounds = _compounds(selector)
-                if compounds is None:
-                    self.ignored.append(f"the selector {selector.strip()[:40]}")
+            for words in tinycss2.serialize(rule.prelude).split(","):
+                selector = read_selector(words)
+                if selector is None:
+                    self.ignored.append(f"the selector {words.strip()[:40]}")
                 else:
-                    self.rules.append(_Rule(compounds, declarations))
-        self.rules.sort(key=lambda rule: rule.specificity)  # stable: of equals the later one wins
+                    self.rules.append(_Rule(selector, declarations))
+        self.rules.sort(key=lambda rule: rule.selector.specificity)  # stable: of equals the later one wins
 
-    def style_of(self, element: Element, ancestors: tuple[Element, ...], parent: Style) -> Style:
-        """Return all properties of an element.
+    def style_of(self, element: Element, parent: Style) -> Style:
+        """Return all properties of an element; a font's size comes in user units.
 
         Args:
             element: The element.
-            ancestors: Those around it, outermost first.
             parent: The style of its parent, from which it inherits.
 
         Source: SVG 2, chapter 6; CSS 2.2, 6.4 (trade.md X-10, X-11).
         """
         plain: dict[str, str] = {key: element.attrib[key] for key in DEFAULTS if key in element.attrib}
+        plain.pop("marker", None)  # the short form is no attribute
         important: dict[str, str] = {}
-        matching = (rule.declarations for rule in self.rules if rule.matches(element, ancestors))
-        inline = _declarations(element.get("style", ""))
-        for declarations in (*matching, tuple(inline)):
-            for name, value, is_important in declarations:
-                (important if is_important else plain)[name] = value
+        for name, value, is_important in self._declared(element):
+            chosen = important if is_important else plain
+            for long_name, long_value in _long_forms(name, value):
+                chosen[long_name] = long_value
         style = {**DEFAULTS, **{key: parent[key] for key in INHERITED}}
         for name, value in {**plain, **important}.items():
-            if name in DEFAULTS:
-                style[name] = _settled(name, value.strip(), parent)
+            style[name] = _settled(name, value.strip(), parent)
         return style
+
+    def style_in_place(self, element: Element) -> Style:
+        """Return the properties of an element where it stands in the file, not where it is drawn."""
+        style = ROOT_STYLE
+        for each in (*self._around(element), element):
+            style = self.style_of(each, style)
+        return style
+
+    def _declared(self, element: Element) -> Iterable[Declaration]:
+        """Return what rules and the element itself declare, weakest first."""
+        if self.rules:
+            around = self._around(element)
+            for rule in self.rules:
+                if rule.selector.matches(element, around):
+                    yield from rule.declarations
+        yield from _declarations(element.get("style", ""))
+
+    def _around(self, element: Element) -> tuple[Element, ...]:
+        """Return the elements around one, outermost first."""
+        found = []
+        while (parent := self.parents.get(element)) is not None:
+            found.append(parent)
+            element = parent
+        return tuple(reversed(found))
+
+
+def _long_forms(name: str, value: str) -> Iterable[tuple[str, str]]:
+    """Return a declaration as the properties that it sets."""
+    if name == "marker":
+        return [(each, value) for each in MARKERS]
+    if name == "font":
+        return font_shorthand(value)
+    return [(name, value)] if name in DEFAULTS or name in GEOMETRY else []
 
 
 def _settled(name: str, value: str, parent: Style) -> str:
     """Return a value with the words that point elsewhere replaced by what they point at."""
+    if name not in DEFAULTS:
+        return value
     if value == "inherit" or (value == "unset" and name in INHERITED):
         return parent[name]
     if value in ("initial", "unset"):
         return DEFAULTS[name]
+    if name == "color" and value.lower() == "currentcolor":
+        return parent[name]
+    if name == "font-size":
+        return repr(font_size_px(value, float(parent[name])))
+    if name == "font-weight":
+        return BOLDER.get(value, value)
     return value
 
 
-def _declarations(nodes: str | Iterable[object]) -> Iterable[tuple[str, str, bool]]:
+def _declarations(nodes: str | Iterable[object]) -> Iterable[Declaration]:
     for node in tinycss2.parse_blocks_contents(nodes):
         if node.type == "declaration":
             yield node.lower_name, tinycss2.serialize(node.value).strip(), node.important
-
-
-def _compounds(selector: str) -> tuple[_Compound, ...] | None:
-    """Return the parts of a selector, or None if it is of a kind that is not known."""
-    parts = []
-    for word in selector.split():
-        found = _COMPOUND.fullmatch(word)
-        if not found:
-            return None
-        marks = _SIMPLE.findall(found[2])
-        parts.append(
-            _Compound(
-                found[1] or "",
-                frozenset(name for mark, name in marks if mark == "#"),
-                frozenset(name for mark, name in marks if mark == "."),
-            )
-        )
-    return tuple(parts) or None
-
-
-def colour_of(value: str, current: str) -> RGBA | None:
-    """Return a colour with parts from 0 to 1, or None if the value is none.
-
-    Args:
-        value: A colour as CSS writes it, or currentColor.
-        current: What currentColor stands for.
-    """
-    colour = parse_color(value)
-    if colour == "currentColor":
-        colour = parse_color(current)
-    return colour if isinstance(colour, RGBA) else None
-
-
-def luminance(colour: RGBA) -> float:
-    """Return the relative luminance of an opaque colour, 0 black to 1 white.
-
-    Source: IEC 61966-2-1 (sRGB) and ITU-R BT.709 weights, as in WCAG 2.
-    """
-    red, green, blue = (
-        part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4
-        for part in (min(max(part, 0.0), 1.0) for part in colour[:3])
-    )
-    return float(0.2126 * red + 0.7152 * green + 0.0722 * blue)

@@ -2,149 +2,104 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from xml.etree.ElementTree import Element
 
 import numpy as np
 
-from workers.errors import ImageTooLargeError
-from workers.intake.svg_area import Area, Paint, fill_area, transformed
-from workers.intake.svg_lengths import (
-    LARGEST_NUMBER,
-    Matrix,
-    Viewport,
-    box_to_viewport,
-    length_px,
-    moved,
-    read_transform,
-    view_box,
-)
+from workers.intake.svg_area import Paint, fill_area, rectangle, transformed
+from workers.intake.svg_clipping import clips_of
+from workers.intake.svg_colours import Reading, fraction, tone_of
+from workers.intake.svg_lengths import LARGEST_NUMBER, Viewport, view_box
+from workers.intake.svg_markers import MARKED, draw_markers, has_markers
 from workers.intake.svg_notes import Notes
 from workers.intake.svg_page import Page
-from workers.intake.svg_painting import inked
-from workers.intake.svg_path_data import MOST_PIECES, Subpath
-from workers.intake.svg_shapes import shape_path
+from workers.intake.svg_path_data import Subpath
+from workers.intake.svg_pictures import Picture, picture_of
+from workers.intake.svg_place import Place
+from workers.intake.svg_repairs import mended
+from workers.intake.svg_shapes import shape_path, unreadable_lengths
+from workers.intake.svg_source import DRAWN as ELEMENTS
+from workers.intake.svg_source import SEGMENTS, Source
 from workers.intake.svg_stroke import stroke_area
-from workers.intake.svg_style import ROOT_STYLE, Style, StyleSheet, colour_of, luminance
+from workers.intake.svg_style import GEOMETRY, ROOT_STYLE, Style
+from workers.intake.svg_text import draw_text
+from workers.intake.svg_transforms import Matrix, box_to_viewport, moved, read_transform
 from workers.intake.svg_tree import DEEPEST_LEVEL, link_of, local_name
 
-MOST_DRAWN = 50_000  # elements, each use of a symbol counted again
-MOST_MATCHES = 20_000_000  # of rules of style with elements
 FARTHEST_MM = 1e7
-INK_BELOW_LUMINANCE = 0.5
-VISIBLE_OPACITY = 0.5
 SHAPES = frozenset({"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"})
-GROUPS = frozenset({"g", "a", "switch", "svg", "use"})
-DRAWN = SHAPES | GROUPS
+DRAWN = SHAPES | {"g", "a", "switch", "svg", "use", "text", "image"}
 CONDITIONS = ("requiredExtensions", "requiredFeatures", "systemLanguage")
 NOT_DRAWN = frozenset(
-    {
-        "defs",
-        "title",
-        "desc",
-        "metadata",
-        "style",
-        "clipPath",
-        "mask",
-        "marker",
-        "pattern",
-        "filter",
-        "view",
-        "symbol",
-    }
-    | {
-        "linearGradient",
-        "radialGradient",
-        "cursor",
-        "set",
-        "animate",
-        "animateTransform",
-        "animateMotion",
-        "font",
-    }
+    {"defs", "title", "desc", "metadata", "style", "clipPath", "mask", "marker", "pattern", "filter", "view"}
+    | {"symbol", "linearGradient", "radialGradient", "cursor", "set", "font", "font-face"}
+    | {"animate", "animateTransform", "animateMotion"}
 )
-
-
-@dataclass(frozen=True, slots=True)
-class _Place:
-    """Where and how an element is drawn."""
-
-    matrix: Matrix
-    viewport: Viewport
-    style: Style
-    opacity: float = 1.0
-    clips: tuple[Area, ...] = ()
-    ancestors: tuple[Element, ...] = ()
-    level: int = 0
+EFFECTS = {
+    "filter": ("none", ""),
+    "mix-blend-mode": ("normal", ""),
+    "transform-origin": ("", "0 0", "0px 0px"),
+}
 
 
 @dataclass(slots=True)
 class Walk:
     """Goes through the elements in the order of painting and collects what they paint."""
 
-    root: Element
-    pointer: str
+    source: Source
+    reading: Reading
     notes: Notes
     paints: list[Paint] = field(default_factory=list)
-    sheet: StyleSheet = field(default_factory=StyleSheet)
-    named: dict[str, Element] = field(default_factory=dict)
-    element_count: int = 0
-    drawn_count: int = 0
-    piece_count: int = 0
+    pictures: list[Picture] = field(default_factory=list)
 
-    def __post_init__(self) -> None:
-        if self.named:
-            return
-        for element in self.root.iter():
-            self.element_count += 1
-            if name := element.get("id"):
-                self.named.setdefault(name, element)
-            if local_name(element) == "style":
-                self.sheet.add("".join(element.itertext()))
-        matches = len(self.sheet.rules) * self.element_count
-        self._refuse_beyond(MOST_MATCHES, matches, "matches of style rules and elements to look for")
-        for ignored in self.sheet.ignored:
-            self.notes.add("svg-style-ignored", ignored)
-
-    def _refuse_beyond(self, most: int, count: int, what: str) -> None:
-        """Raise ImageTooLargeError if there is more of something than a drawing needs."""
-        if count > most:
-            raise ImageTooLargeError(
-                f"the SVG has more than {most} {what}",
-                field=self.pointer,
-                remedy="Simplify the drawing: join shapes into paths, and smooth the paths.",
-            )
+    def inside(self, reading: Reading, notes: Notes) -> Walk:
+        """Return a walk of the same file that collects for itself."""
+        return Walk(self.source, reading, notes)
 
     def draw_page(self, page: Page) -> None:
         """Draw the whole file."""
-        style = self.sheet.style_of(self.root, (), ROOT_STYLE)
-        self.draw_children(self.root, _Place(page.matrix, Viewport(*page.viewport), style))
+        style = self.source.sheet.style_of(self.source.root, ROOT_STYLE)
+        viewport = Viewport(*page.viewport, float(style["font-size"]))
+        place = Place(page.matrix, viewport, style, fraction(style["opacity"]))
+        clips = clips_of(self, self.source.root, place)
+        self.draw_children(self.source.root, replace(place, clips=clips))
 
-    def draw_children(self, element: Element, place: _Place) -> None:
+    def draw_children(self, element: Element, place: Place) -> None:
         """Draw what lies in a group, in order."""
-        inner = replace(place, ancestors=(*place.ancestors, element), level=place.level + 1)
-        if inner.level > DEEPEST_LEVEL:
-            self.notes.add("svg-element-left-out", "a use inside of itself")
-            return
         for child in element:
-            self.draw(child, inner)
+            if not self._is_too_deep(place):
+                self.draw(child, replace(place, level=place.level + 1))
 
-    def draw(self, element: Element, place: _Place) -> None:
+    def _is_too_deep(self, place: Place) -> bool:
+        """Return whether elements lie in each other without end, and note it."""
+        if place.level >= DEEPEST_LEVEL:
+            self.notes.add("svg-element-left-out", "a use inside of itself")
+        return place.level >= DEEPEST_LEVEL
+
+    def draw(self, element: Element, place: Place) -> None:
         """Draw one element, or note why it is left out."""
-        self.drawn_count += 1
-        self._refuse_beyond(MOST_DRAWN, self.drawn_count, "elements to draw")
+        self.source.spend(ELEMENTS)
         name = local_name(element)
         if not name or name in NOT_DRAWN:
             return
-        style = self.sheet.style_of(element, place.ancestors, place.style)
+        style = self.source.sheet.style_of(element, place.style)
         if style["display"] == "none":
             return
         if name not in DRAWN:
-            self._leave_out(name)
+            self.notes.add("svg-element-left-out", name)
             return
-        own = self._placed(element, place, style)
+        self.draw_content(name, element, self.placed(element, place, style))
+
+    def draw_content(self, name: str, element: Element, own: Place) -> None:
+        """Draw what an element shows, once its own place is known."""
         if name in SHAPES:
             self._draw_shape(name, element, own)
+        elif name == "text":
+            draw_text(self, element, own)
+        elif name == "image":
+            self._draw_picture(element, own)
         elif name == "use":
             self._draw_use(element, own)
         elif name == "switch":
@@ -154,143 +109,151 @@ class Walk:
         else:
             self.draw_children(element, own)
 
-    def _draw_first(self, element: Element, place: _Place) -> None:
+    def _draw_first(self, element: Element, place: Place) -> None:
         """Draw the first choice that asks for nothing special."""
-        inner = replace(place, ancestors=(*place.ancestors, element), level=place.level + 1)
         for child in element:
             if local_name(child) in DRAWN and not any(key in child.attrib for key in CONDITIONS):
-                self.draw(child, inner)
+                if not self._is_too_deep(place):
+                    self.draw(child, replace(place, level=place.level + 1))
                 return
 
-    def _leave_out(self, name: str) -> None:
-        code = {"text": "svg-text-left-out", "image": "svg-image-left-out"}.get(name, "svg-element-left-out")
-        self.notes.add(code, name)
-
-    def _placed(self, element: Element, place: _Place, style: Style) -> _Place:
+    def placed(self, element: Element, place: Place, style: Style) -> Place:
         """Return the place inside of an element: its transform, opacity and clips added."""
-        matrix = place.matrix
-        if text := (style["transform"] if style["transform"] not in ("", "none") else ""):
-            step = read_transform(text)
-            if step is None or np.abs(matrix).max() * np.abs(step).max() > LARGEST_NUMBER**2:
-                self.notes.add("svg-transform-ignored", f"transform {text[:40]}")
-            else:
-                matrix = matrix @ step
-        for effect in ("mask", "filter"):
-            if style[effect] not in ("none", ""):
+        matrix = self._transformed(place.matrix, style)
+        for effect, plain in EFFECTS.items():
+            if style[effect] not in plain:
                 self.notes.add("svg-effect-ignored", effect)
-        opacity = place.opacity * min(max(length_px(style["opacity"], 1.0, 1.0), 0.0), 1.0)
-        own = replace(place, matrix=matrix, style=style, opacity=opacity)
-        return replace(own, clips=place.clips + self._clip_of(style["clip-path"], own))
+        viewport = replace(place.viewport, em=float(style["font-size"]))
+        opacity = place.opacity * fraction(style["opacity"])
+        own = replace(place, matrix=matrix, style=style, viewport=viewport, opacity=opacity)
+        if self.reading is Reading.EXTENT:
+            return own
+        return replace(own, clips=own.clips + clips_of(self, element, own))
 
-    def _clip_of(self, value: str, place: _Place) -> tuple[Area, ...]:
-        """Return the area that a clip path leaves open, if there is one."""
-        if value in ("none", ""):
-            return ()
-        target = self._target(value.removeprefix("url(").rstrip(")").strip("'\" "))
-        if (
-            target is None
-            or local_name(target) != "clipPath"
-            or target.get("clipPathUnits") == "objectBoundingBox"
-        ):
-            self.notes.add("svg-effect-ignored", "clip-path")
-            return ()
-        inside = Walk(self.root, self.pointer, self.notes, sheet=self.sheet, named=self.named)
-        inside.drawn_count, inside.piece_count = self.drawn_count, self.piece_count
-        plain = {**place.style, "fill": "black", "fill-opacity": "1", "stroke": "none", "opacity": "1"}
-        step = read_transform(target.get("transform", "")) if target.get("transform") else np.eye(3)
-        matrix = place.matrix if step is None else place.matrix @ step
-        inside.draw_children(target, replace(place, matrix=matrix, style=plain, opacity=1.0, clips=()))
-        self.drawn_count, self.piece_count = inside.drawn_count, inside.piece_count
-        return (Area(inked(inside.paints, None)[0], is_even_odd=True),)
+    def _transformed(self, matrix: Matrix, style: Style) -> Matrix:
+        text = style["transform"]
+        if text in ("", "none"):
+            return matrix
+        step = read_transform(text)
+        if step is None or np.abs(matrix).max() * np.abs(step).max() > LARGEST_NUMBER**2:
+            self.notes.add("svg-transform-ignored", f"transform {text[:40]}")
+            return matrix
+        return matrix @ step
 
-    def _target(self, link: str) -> Element | None:
-        return self.named.get(link[1:]) if link.startswith("#") else None
-
-    def _draw_use(self, element: Element, place: _Place) -> None:
+    def _draw_use(self, element: Element, place: Place) -> None:
         """Draw what a use element refers to, where it says."""
-        target = self._target(link_of(element))
+        target = self.source.target(link_of(element))
         if target is None:
             self.notes.add("svg-element-left-out", "a use of nothing")
             return
-        x = length_px(element.get("x"), place.viewport.width)
-        y = length_px(element.get("y"), place.viewport.height)
-        at = replace(place, matrix=place.matrix @ moved(x, y))
+        if self._is_too_deep(place):
+            return
+        view = place.viewport
+        shift = moved(view.across(element.get("x")), view.down(element.get("y")))
+        at = replace(place, matrix=place.matrix @ shift, level=place.level + 1)
         if local_name(target) in ("symbol", "svg"):
-            style = self.sheet.style_of(target, at.ancestors, at.style)
-            inner = self._placed(target, at, style)
-            self._draw_viewport(target, element, replace(inner, level=at.level + 1))
-        elif at.level >= DEEPEST_LEVEL:
-            self.notes.add("svg-element-left-out", "a use inside of itself")
+            style = self.source.sheet.style_of(target, at.style)
+            self._draw_viewport(target, element, self.placed(target, at, style))
         else:
-            self.draw(target, replace(at, level=at.level + 1))
+            self.draw(target, at)
 
-    def _draw_viewport(self, element: Element, sized: Element, place: _Place) -> None:
+    def _draw_viewport(self, element: Element, sized: Element, place: Place) -> None:
         """Draw an svg or symbol element within a viewport of its own."""
         outer = place.viewport
-        width = length_px(sized.get("width") or element.get("width"), outer.width, outer.width)
-        height = length_px(sized.get("height") or element.get("height"), outer.height, outer.height)
+        width = outer.across(sized.get("width") or element.get("width"), outer.width)
+        height = outer.down(sized.get("height") or element.get("height"), outer.height)
         if width <= 0 or height <= 0:
             return
-        matrix = place.matrix
+        matrix, clips = place.matrix, place.clips
         if element is sized:
-            matrix = matrix @ moved(
-                length_px(element.get("x"), outer.width), length_px(element.get("y"), outer.height)
-            )
+            matrix = matrix @ moved(outer.across(element.get("x")), outer.down(element.get("y")))
+        if place.style["overflow"] not in ("visible", "auto") and self.reading is not Reading.EXTENT:
+            clips = (*clips, rectangle(0.0, 0.0, width, height, matrix))
         box = view_box(element.get("viewBox"))
-        viewport = Viewport(width, height)
+        viewport = Viewport(width, height, outer.em)
         if box is not None:
             matrix = matrix @ box_to_viewport(box, width, height, element.get("preserveAspectRatio"))
-            viewport = Viewport(box[2], box[3])
-        self.draw_children(element, replace(place, matrix=matrix, viewport=viewport))
+            viewport = Viewport(box[2], box[3], outer.em)
+        self.draw_children(element, replace(place, matrix=matrix, viewport=viewport, clips=clips))
 
-    def _draw_shape(self, name: str, element: Element, place: _Place) -> None:
-        """Paint a shape's fill, then its stroke."""
-        style = place.style
-        if style["visibility"] != "visible":
-            return
-        path, fault = shape_path(name, element, place.viewport)
-        self.piece_count += sum(len(part.pieces) for part in path)
-        self._refuse_beyond(MOST_PIECES, self.piece_count, "segments")
-        if fault:
-            self.notes.add("svg-path-broken", f"{name}: {fault}")
-        if any(style[f"marker-{where}"] != "none" for where in ("start", "mid", "end")):
-            self.notes.add("svg-effect-ignored", "marker")
-        if not path or not self._is_within_reach(path, place.matrix):
-            return
-        fill = self._tone(style, "fill", place.opacity)
-        if fill is not None and name != "line":
-            area = fill_area(path, place.matrix, style["fill-rule"] == "evenodd")
-            self.paints.append(Paint(area, fill, place.clips))
-        stroke = self._tone(style, "stroke", place.opacity)
-        if stroke is not None:
-            outline = stroke_area(path, style, place.matrix, place.viewport)
-            if outline is not None and outline.loops:
-                self.paints.append(Paint(outline, stroke, place.clips))
+    def _draw_picture(self, element: Element, place: Place) -> None:
+        """Keep a picture for tracing."""
+        if self.reading is Reading.INK:
+            if picture := picture_of(self, element, place):
+                self.pictures.append(picture)
+        elif self.reading is Reading.EXTENT:
+            self._draw_shape("rect", element, place)
+        else:
+            self.notes.add("svg-image-left-out", "a picture in a mask or clip path")
 
-    def _is_within_reach(self, path: list[Subpath], matrix: Matrix) -> bool:
+    def _draw_shape(self, name: str, element: Element, place: Place) -> None:
+        """Paint a shape by its path, and its markers."""
+        declared = {key: place.style[key] for key in GEOMETRY if key in place.style}
+        attributes = {**element.attrib, **declared}
+        for fault in unreadable_lengths(name, attributes):
+            self.notes.add("svg-length-ignored", f"{name} {fault}")
+        path, broken = shape_path(name, attributes, place.viewport)
+        if broken:
+            self.notes.add("svg-path-broken", f"{name}: {broken}")
+        if name not in MARKED and has_markers(place.style) and self.reading is Reading.INK:
+            self.notes.add("svg-effect-ignored", f"markers of a {name}")
+        self.paint_path(path, place, name)
+
+    def paint_path(self, path: Sequence[Subpath], place: Place, shape: str = "") -> None:
+        """Paint a path: its fill, its stroke and its markers.
+
+        Args:
+            path: User units.
+            place: Its place.
+            shape: The element that it is the outline of; none for letters.
+        """
+        self.source.spend(SEGMENTS, sum(len(part.pieces) for part in path))
+        is_hidden = place.style["visibility"] != "visible" and self.reading is not Reading.EXTENT
+        if is_hidden or not path or not self._is_within_reach(path, place.matrix):
+            return
+        for layer in _layers(place.style["paint-order"]):
+            if layer == "fill" and shape != "line":
+                self._fill(path, place, shape)
+            elif layer == "stroke":
+                self._stroke(path, place)
+            elif (
+                layer == "markers" and shape in MARKED and self.reading not in (Reading.CLIP, Reading.EXTENT)
+            ):
+                draw_markers(self, path, place)
+
+    def _fill(self, path: Sequence[Subpath], place: Place, shape: str) -> None:
+        tone = tone_of(place.style, "fill", place.opacity, self.reading, self.notes)
+        if tone is None:
+            return
+        rule = place.style["clip-rule" if self.reading is Reading.CLIP else "fill-rule"]
+        area = fill_area(path, place.matrix, rule == "evenodd")
+        if shape and self.reading is not Reading.EXTENT:
+            is_stroked = place.style["stroke"] != "none"
+            area = mended(path, area, shape, None if is_stroked else self.notes, self.notes)
+        if area.loops:
+            number = self.source.spent[ELEMENTS]
+            self.paints.append(Paint(area, tone, place.clips, number, is_outline=bool(shape)))
+
+    def _stroke(self, path: Sequence[Subpath], place: Place) -> None:
+        tone = tone_of(place.style, "stroke", place.opacity, self.reading, self.notes)
+        if tone is None:
+            return
+        if place.style["vector-effect"] not in ("none", "non-scaling-stroke"):
+            self.notes.add("svg-effect-ignored", f"vector-effect {place.style['vector-effect'][:40]}")
+        outline = stroke_area(path, place.style, place.matrix, place.viewport)
+        if outline is not None and outline.loops:
+            self.paints.append(Paint(outline, tone, place.clips, self.source.spent[ELEMENTS]))
+
+    def _is_within_reach(self, path: Sequence[Subpath], matrix: Matrix) -> bool:
         """Return whether a shape lies where a drawing can; note it if not."""
         farthest = max(float(np.abs(transformed(part.pieces, matrix)).max()) for part in path)
         if farthest > FARTHEST_MM:
             self.notes.add("svg-element-left-out", f"a shape {farthest / 1000:.3g} m away")
         return farthest <= FARTHEST_MM
 
-    def _tone(self, style: Style, kind: str, opacity: float) -> bool | None:
-        """Return whether a paint is ink (dark), or None if it does not show."""
-        value = style[kind]
-        if value in ("none", "transparent"):
-            return None
-        opacity *= min(max(length_px(style[f"{kind}-opacity"], 1.0, 1.0), 0.0), 1.0)
-        if value.startswith("url("):
-            self.notes.add("svg-effect-ignored", "a gradient or pattern, taken as solid ink")
-            _, _, value = value.partition(")")
-            value = value.strip() if value.strip() not in ("", "none") else "black"
-        colour = colour_of(value, style["color"])
-        if colour is None:
-            self.notes.add("svg-style-ignored", f"{kind} {value[:40]}")
-            colour = colour_of("black", "black")
-        if colour is None or colour.alpha * opacity == 0:
-            return None
-        if colour.alpha * opacity < VISIBLE_OPACITY:
-            self.notes.add("svg-pale-paint", f"{kind} of {colour.alpha * opacity:.0%} opacity")
-            return None
-        return luminance(colour) < INK_BELOW_LUMINANCE
+
+def _layers(paint_order: str) -> Iterable[str]:
+    """Return the layers of a shape from the lowest up; those not named follow in their usual order."""
+    usual = ("fill", "stroke", "markers")
+    named = [word for word in paint_order.split() if word in usual]
+    return dict.fromkeys([*named, *usual])

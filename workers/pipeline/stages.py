@@ -22,11 +22,11 @@ from workers.geometry.flattening import flatten
 from workers.intake.coverage_file import read_coverage, write_coverage
 from workers.intake.media import media_of
 from workers.intake.photo import decode_photo
-from workers.intake.svg_document import read_svg
 from workers.layout.compose import compose
 from workers.layout.design_file import draw_design, read_design, write_design
 from workers.pipeline import bundle, translation
 from workers.pipeline.outcome import Read, json_file
+from workers.pipeline.svg_art import read_art
 from workers.pipeline.touching_up import partly, touched_artwork, touched_coverage
 from workers.preview.depth_map import write_depth_map
 from workers.preview.mesh import write_mesh
@@ -80,7 +80,7 @@ def tracing(inputs: requests.TracingInputs, read: Read, report: Reporter) -> Fil
     record: dict[str, Any] = {"tolerance_mm": inputs.tolerance}
     if media_of(data) == "image/svg+xml":
         report(0.1, "reading the drawing")
-        document = read_svg(data, "/inputs/image")
+        document = read_art(data, "/inputs/image", inputs.tolerance, partly(report, 0.1, 0.2))
         outlines = document.outlines
         record |= {"source": "svg", "findings": _reports(document.notes), "touch_up": ()}
         if inputs.touch_up:
@@ -115,7 +115,7 @@ def layout(inputs: requests.LayoutInputs, read: Read, report: Reporter) -> Files
             raise InputRejectedError(
                 "layout takes art as outlines", field=f"/inputs/art/{number}", remedy="give 'svg'"
             )
-        artwork = flatten(read_svg(read(item.svg.href), f"/inputs/art/{number}/svg").outlines)
+        artwork = flatten(read_art(read(item.svg.href), f"/inputs/art/{number}/svg").outlines)
         place = item.place
         art.append(
             PlacedArt(
@@ -341,7 +341,7 @@ def _sized(inputs: requests.ResolvabilityInputs, read: Read) -> Artwork:
     """Art at the size it will have: scaled as a whole, or so that its ink is ``width`` wide."""
     if inputs.art is None:
         raise InputRejectedError("no art", field="/inputs/art", remedy="give 'art' or 'design'")
-    artwork = flatten(read_svg(read(inputs.art.href), "/inputs/art").outlines)
+    artwork = flatten(read_art(read(inputs.art.href), "/inputs/art").outlines)
     left, _, right, _ = artwork.ink.polygons.bounds
     factor = inputs.width / (right - left) if inputs.width else (inputs.scale or 1.0)
     if factor == 1.0:

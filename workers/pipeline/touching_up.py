@@ -10,8 +10,8 @@ from schemas import touch_up as wire
 from workers.geometry.flattening import DEFAULT_TOLERANCE_MM, flatten
 from workers.intake.coverage_file import read_coverage
 from workers.intake.media import media_of
-from workers.intake.svg_document import read_svg
 from workers.pipeline.outcome import Read
+from workers.pipeline.svg_art import read_art
 from workers.registry import offers
 from workers.touch_up.apply import Touched, apply_to_artwork, apply_to_coverage
 from workers.touch_up.turning import cos_sin
@@ -62,7 +62,7 @@ def _drawing_of(read: Read) -> DrawingOf:
     def drawing_of(step: wire.SetIn, field: str) -> Artwork:
         data = read(step.drawing.href)
         if media_of(data) == "image/svg+xml":
-            outlines = read_svg(data, field).outlines
+            outlines = read_art(data, field).outlines
         else:
             coverage = read_coverage(data, _PICTURE_MM_PER_PX, field)
             outlines = offers.tracer().trace(coverage, _PICTURE_TOLERANCE_MM, silent).outlines
