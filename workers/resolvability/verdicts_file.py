@@ -50,7 +50,7 @@ def verdicts_json(
             "limits_mm": _limits(limits_of(cut, material)),
         },
         "advice": _advice(advise(region, cut, material, bits)),
-        "findings": [_finding(note) for note in notes],
+        "findings": [note.as_record() for note in notes],
     }
     return (json.dumps(record, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
 
@@ -96,16 +96,6 @@ def _advice(advice: Advice) -> dict[str, Any]:
         "smallest_scale": None if advice.smallest_scale is None else _number(advice.smallest_scale),
         "smallest_width_mm": None if advice.smallest_width_mm is None else _number(advice.smallest_width_mm),
         "bits": [{"bit": share.bit, "shows": round(share.shows_fraction, 4)} for share in advice.bits],
-    }
-
-
-def _finding(finding: Finding) -> dict[str, Any]:
-    return {
-        "code": finding.code,
-        "severity": finding.severity.value,
-        "message": finding.message,
-        "remedy": finding.remedy,
-        "at": None if finding.at_mm is None else [_number(value) for value in finding.at_mm],
     }
 
 

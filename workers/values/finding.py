@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Any
 
 
 class Severity(StrEnum):
@@ -23,3 +24,13 @@ class Finding:
     message: str
     remedy: str
     at_mm: tuple[float, float] | None = None
+
+    def as_record(self) -> dict[str, Any]:
+        """Return the finding as it stands in our JSON files, its place to a micrometre."""
+        return {
+            "code": self.code,
+            "severity": self.severity.value,
+            "message": self.message,
+            "remedy": self.remedy,
+            "at": None if self.at_mm is None else [round(float(value), 3) + 0.0 for value in self.at_mm],
+        }

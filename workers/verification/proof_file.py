@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from workers.values.finding import Finding
 from workers.values.proof import Deviation, ProgramRecord
 from workers.verification.tolerances import RAPID_MM, USUAL_SHARE
 from workers.verification.verified import Verified
@@ -24,7 +23,7 @@ def proof_json(
     proof = verified.proof
     record: dict[str, Any] = {
         "passed": proof.passed,
-        "findings": [_finding(finding) for finding in proof.findings],
+        "findings": [finding.as_record() for finding in proof.findings],
         "overcut_mm": _deviation(proof.overcut),
         "undercut_mm": _deviation(proof.undercut),
         "carved_volume_mm3": round(proof.carved_volume_mm3, 3),
@@ -49,16 +48,6 @@ def proof_json(
 
 def _rounded(value: float | None) -> float | None:
     return None if value is None else round(value, 4)
-
-
-def _finding(finding: Finding) -> dict[str, Any]:
-    return {
-        "code": finding.code,
-        "severity": finding.severity.value,
-        "message": finding.message,
-        "remedy": finding.remedy,
-        "at": None if finding.at_mm is None else list(finding.at_mm),
-    }
 
 
 def _deviation(deviation: Deviation | None) -> dict[str, float] | None:
