@@ -54,7 +54,7 @@ def with_files(inputs: Any, folder: Path, store: Callable[[Path], str]) -> Any:
         Refusal: missing-file or link-refused, with a pointer to each link at fault.
     """
     links = [
-        (pointer, href) for pointer, href in hrefs_in(inputs, "/inputs") if not ARTIFACT_HREF.match(href)
+        (pointer, href) for pointer, href in hrefs_in(inputs, "/inputs") if not ARTIFACT_HREF.fullmatch(href)
     ]
     foreign = [
         FieldError(

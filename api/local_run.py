@@ -11,7 +11,7 @@ from api.problem_responses import refused, request_problem
 from api.request_checks import Capabilities, check_names, validated_inputs
 from schemas.links import artifact_href
 from schemas.problems import FieldError, Problem, ProblemCode, Refusal
-from schemas.processes import OFFERED, PROGRAM_FOLDER
+from schemas.processes import OFFERED
 from schemas.steps import Outputs, hrefs_in, in_request, job_outputs, resolved_inputs, steps_of
 
 Report = Callable[[float, str], None]
@@ -128,10 +128,4 @@ def _walk(process: str, inputs: Any, shelf: FileShelf, run_step: RunStep, report
     if problem is None:
         report(1.0, "done")
     outputs = job_outputs(process, steps, left)
-    if problem is not None:
-        outputs = {name: digest for name, digest in outputs.items() if not _is_program(name)}
     return LocalResult({name: shelf.read(digest) for name, digest in outputs.items()}, problem)
-
-
-def _is_program(name: str) -> bool:
-    return name == "programs" or name.startswith(PROGRAM_FOLDER)

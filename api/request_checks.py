@@ -63,7 +63,7 @@ def check_links(inputs: Any, artifacts: ArtifactStore, owner: str) -> None:
         Refusal: link-refused for an address elsewhere; missing-file for a file that is not here.
     """
     links = list(hrefs_in(inputs, "/inputs"))
-    foreign = [_foreign(pointer, href) for pointer, href in links if not ARTIFACT_HREF.match(href)]
+    foreign = [_foreign(pointer, href) for pointer, href in links if not ARTIFACT_HREF.fullmatch(href)]
     if foreign:
         raise Refusal(request_problem(foreign, ProblemCode.LINK_REFUSED))
     missing = [

@@ -8,8 +8,8 @@ from pydantic import Field
 from schemas.base import WireModel
 from schemas.bits import Bit
 
-DIGEST = re.compile(r"^sha256:[0-9a-f]{64}$")
-ARTIFACT_HREF = re.compile(r"^/artifacts/(sha256:[0-9a-f]{64})$")
+DIGEST = re.compile(r"sha256:[0-9a-f]{64}")  # for fullmatch, as the next
+ARTIFACT_HREF = re.compile(r"/artifacts/(sha256:[0-9a-f]{64})")
 
 
 class Link(WireModel):

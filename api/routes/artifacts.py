@@ -61,7 +61,7 @@ def stored_file(
     request: Request, desk: AtDesk, caller: Annotated[Caller, allowed(Right.READ_FILES)], digest: str
 ) -> PlainResponse:
     """Return the file's bytes, or the parts that ``Range`` asks for."""
-    if not DIGEST.match(digest):
+    if not DIGEST.fullmatch(digest):
         raise refused(
             ProblemCode.NO_SUCH_ARTIFACT,
             "this is no address of a file",

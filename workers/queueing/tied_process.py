@@ -13,7 +13,11 @@ _SET_PARENT_DEATH_SIGNAL = 1  # PR_SET_PDEATHSIG in <linux/prctl.h>
 
 
 def become(starter: int, signal_number: int, niceness: int, program: list[str]) -> None:
-    """Replace this process by the program."""
+    """Replace this process by the program, in a group of its own.
+
+    Ctrl-C at a terminal then reaches only the starter, which stops the others in order.
+    """
+    os.setpgid(0, 0)
     if sys.platform == "linux":
         ctypes.CDLL(None).prctl(_SET_PARENT_DEATH_SIGNAL, signal_number, 0, 0, 0)
         if os.getppid() != starter:  # it ended before we could ask for the signal

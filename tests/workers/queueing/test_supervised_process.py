@@ -46,6 +46,20 @@ def test_a_program_runs_as_asked_until_it_is_stopped(tmp_path: Path) -> None:
     assert process.pid is None
 
 
+def test_a_terminals_ctrl_c_does_not_reach_a_program(tmp_path: Path) -> None:
+    """It leads a process group of its own, and terminals signal groups (POSIX.1, 11.1.9)."""
+    log = tmp_path / "talker.log"
+    process = SupervisedProcess(
+        _program(log, "import os, time; print(os.getpgrp(), flush=True); time.sleep(60)")
+    )
+    process.start()
+    group = int(until(lambda: _lines(log))[0])
+
+    assert group == process.pid != os.getpgrp()
+
+    process.stop(grace_s=5)
+
+
 def test_a_program_that_ends_is_started_again(tmp_path: Path) -> None:
     """Whatever ended it."""
     log = tmp_path / "talker.log"
