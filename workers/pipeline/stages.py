@@ -36,6 +36,7 @@ from workers.registry import offers
 from workers.resolvability.examine import examine
 from workers.resolvability.overlay import draw_overlay
 from workers.resolvability.repair import repair
+from workers.resolvability.repair_notes import notes_unrepaired
 from workers.resolvability.verdicts_file import verdicts_json
 from workers.toolpaths.paths_file import draw_paths, read_paths, write_paths
 from workers.toolpaths.plan import plan
@@ -164,6 +165,7 @@ def resolvability(inputs: requests.ResolvabilityInputs, read: Read, report: Repo
     else:
         region = artwork.ink
         after = examine(region, cut, material, report)
+        notes = notes_unrepaired(after, cut, material)
     report(0.85, "drawing the verdicts")
     files = {
         "art": write_region_art(dataclasses.replace(artwork, ink=region)),

@@ -31,6 +31,24 @@ def notes_on(
     return tuple(notes)
 
 
+def notes_unrepaired(examination: Examination, cut: InciseCut, material: Material) -> tuple[Finding, ...]:
+    """Return the findings on a drawing that is cut as it is: what will not show."""
+    thin = [stroke for stroke in examination.strokes if stroke.verdict is not Verdict.SHOWS]
+    if math.isinf(limits_of(cut, material).shows_from_mm):
+        return (_too_shallow(cut, material),)
+    if not thin:
+        return ()
+    return (
+        Finding(
+            code="strokes-thin",
+            severity=Severity.WARNING,
+            message=f"{_length_mm(thin):.0f} mm of strokes are too thin {_for_what(thin)}",
+            remedy="order with repair, make the art larger, or use a bit with a smaller tip or angle",
+            at_mm=max(thin, key=_length_of).at_mm,
+        ),
+    )
+
+
 def _too_shallow(cut: InciseCut, material: Material) -> Finding:
     return Finding(
         code="depth-limit-hides",
@@ -53,15 +71,18 @@ def _thickened(changed: list[Judged], width_mm: float, moved_mm: float) -> Findi
 
 
 def _still_thin(thin: list[Judged]) -> Finding:
-    lost = any(stroke.verdict is Verdict.LOST for stroke in thin)
     return Finding(
         code="strokes-still-thin",
         severity=Severity.WARNING,
-        message=f"{_length_mm(thin):.0f} mm of strokes stay too thin "
-        f"{'to be cut' if lost else 'to show well'}: there is no room beside them",
+        message=f"{_length_mm(thin):.0f} mm of strokes stay too thin {_for_what(thin)}: "
+        "there is no room beside them",
         remedy="make the art larger, use a bit with a smaller tip or angle, or draw them farther apart",
         at_mm=max(thin, key=_length_of).at_mm,
     )
+
+
+def _for_what(thin: list[Judged]) -> str:
+    return "to be cut" if any(stroke.verdict is Verdict.LOST for stroke in thin) else "to show well"
 
 
 def _weaker(weak: list[Judged], more_mm: float) -> Finding:
