@@ -1,4 +1,4 @@
-"""Fixtures of many rooms: a real server for the queue, and settings that keep each test to itself."""
+"""Fixtures of many rooms: a real server for the queue, settings for each test alone, a front desk."""
 
 from __future__ import annotations
 
@@ -8,13 +8,20 @@ import secrets
 import subprocess
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 import redis
 
+from tests.support.clock import Clock
 from workers.queueing.embedded import EmbeddedServer, NoServerError
+from workers.queueing.leases import Leases
+from workers.queueing.scripts import Scripts
 from workers.queueing.service import Service, connect
 from workers.queueing.settings import Settings
+
+if TYPE_CHECKING:
+    from tests.support.front_desk import FrontDesk, InProcessClient
 
 _IMAGE = "valkey/valkey:8-alpine"
 
@@ -66,11 +73,46 @@ def settings(broker_url: str, tmp_path: Path) -> Settings:
 
 
 @pytest.fixture
-def service(settings: Settings) -> Iterator[Service]:
+def clock() -> Clock | None:
+    """The store's time: the server's. A file of tests that turns the clock by hand has its own fixture."""
+    return None
+
+
+@pytest.fixture
+def service(settings: Settings, clock: Clock | None) -> Iterator[Service]:
     """The queue and the store, plugged together; no worker and no keeper runs."""
-    made = connect(settings)
+    made = connect(settings, clock)
     yield made
     made.close()
+
+
+@pytest.fixture
+def leases(service: Service, settings: Settings, clock: Clock | None) -> Leases:
+    """What a worker claims, renews and hands on its steps with."""
+    return Leases(Scripts(service.server, settings, clock), service.server, settings)
+
+
+@pytest.fixture
+def server(tmp_path: Path) -> Iterator[EmbeddedServer]:
+    """A server for one test alone, with every write on the disk."""
+    made = EmbeddedServer(tmp_path / "broker")
+    made.start()
+    yield made
+    made.stop()
+
+
+@pytest.fixture
+def desk() -> FrontDesk:
+    """The application around stores in memory."""
+    from tests.support.front_desk import FrontDesk  # the framework is loaded where it is asked for only
+
+    return FrontDesk()
+
+
+@pytest.fixture
+def client(desk: FrontDesk) -> InProcessClient:
+    """Somebody on the same machine as the desk."""
+    return desk.client()
 
 
 def _engine_answers() -> bool:

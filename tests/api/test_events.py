@@ -10,16 +10,6 @@ from api.event_stream import server_sent_events
 from tests.support.front_desk import FrontDesk, InProcessClient
 
 
-@pytest.fixture
-def desk() -> FrontDesk:
-    return FrontDesk()
-
-
-@pytest.fixture
-def client(desk: FrontDesk) -> InProcessClient:
-    return desk.client()
-
-
 def ended_job(desk: FrontDesk, client: InProcessClient) -> str:
     """Return a job with the events accepted 1-0, running 2-0, 3-0, 4-0 and successful 5-0."""
     job: str = client.execute("echo", {}).json()["jobID"]

@@ -12,16 +12,6 @@ from schemas.jobs import JobClass
 from tests.support.front_desk import FrontDesk, InProcessClient, sign_inputs
 
 
-@pytest.fixture
-def desk() -> FrontDesk:
-    return FrontDesk()
-
-
-@pytest.fixture
-def client(desk: FrontDesk) -> InProcessClient:
-    return desk.client()
-
-
 def test_a_repeated_key_answers_the_same_job(desk: FrontDesk, client: InProcessClient) -> None:
     """draft-ietf-httpapi-idempotency-key-header-07: the answer is repeated, no second job is made."""
     headers = {"Idempotency-Key": '"8e03978e-40d5-43dd-bc93-6894a57f9324"'}

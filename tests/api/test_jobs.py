@@ -6,16 +6,6 @@ from schemas.problems import ProblemCode, problem
 from tests.support.front_desk import FrontDesk, InProcessClient, sign_inputs
 
 
-@pytest.fixture
-def desk() -> FrontDesk:
-    return FrontDesk()
-
-
-@pytest.fixture
-def client(desk: FrontDesk) -> InProcessClient:
-    return desk.client()
-
-
 def stored(desk: FrontDesk, content: bytes) -> str:
     return desk.files.put([content], owner="local", media_type="text/plain").digest
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import signal
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 import redis
@@ -17,15 +16,6 @@ from workers.queueing.embedded import EmbeddedServer
 from workers.queueing.settings import Settings
 
 pytestmark = pytest.mark.fault
-
-
-@pytest.fixture
-def server(tmp_path: Path) -> Iterator[EmbeddedServer]:
-    """A server of its own, with every write on the disk."""
-    made = EmbeddedServer(tmp_path / "broker")
-    made.start()
-    yield made
-    made.stop()
 
 
 @pytest.fixture

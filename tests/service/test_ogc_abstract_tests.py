@@ -6,24 +6,12 @@ http://www.opengis.net/spec/ogcapi-processes-1/1.0/conf/.
 
 from typing import Any
 
-import pytest
-
 from schemas.problems import ProblemCode, problem
 from tests.support.front_desk import FrontDesk, InProcessClient, sign_inputs
 
 RELATIONS = "http://www.opengis.net/def/rel/ogc/1.0/"
 EXCEPTIONS = "http://www.opengis.net/def/exceptions/ogcapi-processes-1/1.0/"
 CONFORMANCE = "http://www.opengis.net/spec/ogcapi-processes-1/1.0/conf/"
-
-
-@pytest.fixture
-def desk() -> FrontDesk:
-    return FrontDesk()
-
-
-@pytest.fixture
-def client(desk: FrontDesk) -> InProcessClient:
-    return desk.client()
 
 
 def relations(document: Any) -> dict[str, str]:

@@ -21,16 +21,6 @@ def valid(document: Any, name: str) -> None:
     check(document, name, literal=True)
 
 
-@pytest.fixture
-def desk() -> FrontDesk:
-    return FrontDesk()
-
-
-@pytest.fixture
-def client(desk: FrontDesk) -> InProcessClient:
-    return desk.client()
-
-
 def test_the_schemas_can_refuse() -> None:
     """A state of our own invention is invalid, so these tests can fail."""
     with pytest.raises(jsonschema.ValidationError):

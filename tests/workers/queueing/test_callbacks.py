@@ -7,16 +7,14 @@ import pytest
 from schemas.job_records import CallbackDue, Subscriber
 from tests.support.jobs import request
 from workers.queueing.leases import Leases
-from workers.queueing.scripts import Scripts
 from workers.queueing.service import Service
-from workers.queueing.settings import Settings
 
 HOOK = Subscriber(successUri="https://example.invalid/done")
 
 
 @pytest.fixture
-def ended_job(service: Service, settings: Settings) -> str:
-    leases = Leases(Scripts(service.server, settings), service.server, settings)
+def ended_job(service: Service, leases: Leases) -> str:
+    """A job that has ended and that somebody wants to hear of."""
     job = request(subscriber=HOOK)
     service.jobs.submit(job)
     claim = leases.claim(job.id, "token", "coding.interactive")

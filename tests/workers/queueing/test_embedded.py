@@ -7,7 +7,6 @@ import signal
 import stat
 import subprocess
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -35,14 +34,6 @@ def _program() -> None:
         server_program()
     except NoServerError as error:
         pytest.skip(str(error))
-
-
-@pytest.fixture
-def server(tmp_path: Path) -> Iterator[EmbeddedServer]:
-    made = EmbeddedServer(tmp_path / "broker")
-    made.start()
-    yield made
-    made.stop()
 
 
 def _client(server: EmbeddedServer) -> redis.Redis:

@@ -6,22 +6,14 @@ import asyncio
 from collections.abc import Awaitable, Callable
 from typing import Any
 
-import pytest
-
 from schemas.job_records import JobEvent
 from tests.support.jobs import request, two_steps
 from workers.queueing.job_feed import RedisJobFeed
 from workers.queueing.leases import Leases
-from workers.queueing.scripts import Scripts
 from workers.queueing.service import Service
 from workers.queueing.settings import Settings
 
 CODING, TRACING = "coding.interactive", "tracing.interactive"
-
-
-@pytest.fixture
-def leases(service: Service, settings: Settings) -> Leases:
-    return Leases(Scripts(service.server, settings), service.server, settings)
 
 
 def _watch(settings: Settings, watching: Callable[[RedisJobFeed], Awaitable[Any]]) -> Any:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -12,28 +11,15 @@ from schemas.jobs import JobStatus
 from tests.support.clock import Clock
 from tests.support.jobs import request
 from workers.queueing.leases import Leases
-from workers.queueing.scripts import Scripts
-from workers.queueing.service import Service, connect
-from workers.queueing.settings import Settings
+from workers.queueing.service import Service
 
 CODING = "coding.interactive"
 
 
 @pytest.fixture
 def clock() -> Clock:
+    """The store's time, turned by hand."""
     return Clock()
-
-
-@pytest.fixture
-def service(settings: Settings, clock: Clock) -> Iterator[Service]:
-    made = connect(settings, clock)
-    yield made
-    made.close()
-
-
-@pytest.fixture
-def leases(service: Service, settings: Settings, clock: Clock) -> Leases:
-    return Leases(Scripts(service.server, settings, clock), service.server, settings)
 
 
 def _submit(service: Service, **changes: object) -> str:

@@ -7,14 +7,8 @@ from schemas.jobs import JobClass, JobStatus
 from schemas.problems import ProblemCode, Refusal
 from tests.support.jobs import request, two_steps
 from workers.queueing.leases import Leases
-from workers.queueing.scripts import Scripts
 from workers.queueing.service import Service
 from workers.queueing.settings import Settings
-
-
-@pytest.fixture
-def leases(service: Service, settings: Settings) -> Leases:
-    return Leases(Scripts(service.server, settings), service.server, settings)
 
 
 def _code(refusal: pytest.ExceptionInfo[Refusal]) -> ProblemCode:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 import pytest
 
 from schemas.jobs import JobClass, JobStatus
@@ -13,8 +11,7 @@ from tests.support.clock import Clock
 from tests.support.jobs import request, two_steps
 from workers.queueing.artifacts import StoredFile
 from workers.queueing.leases import Claim, Leases, StepLostError
-from workers.queueing.scripts import Scripts
-from workers.queueing.service import Service, connect
+from workers.queueing.service import Service
 from workers.queueing.settings import Settings
 
 CODING = "coding.interactive"
@@ -24,19 +21,8 @@ FIRST = "first delivery"
 
 @pytest.fixture
 def clock() -> Clock:
+    """The store's time, turned by hand."""
     return Clock()
-
-
-@pytest.fixture
-def service(settings: Settings, clock: Clock) -> Iterator[Service]:
-    made = connect(settings, clock)
-    yield made
-    made.close()
-
-
-@pytest.fixture
-def leases(service: Service, settings: Settings, clock: Clock) -> Leases:
-    return Leases(Scripts(service.server, settings, clock), service.server, settings)
 
 
 def _file(letter: str = "a") -> StoredFile:

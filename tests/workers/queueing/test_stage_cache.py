@@ -2,30 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 import pytest
 
 from tests.support.clock import Clock
 from tests.support.jobs import request
 from workers.queueing.artifacts import ContentFolder, StoredFile
 from workers.queueing.leases import Leases
-from workers.queueing.scripts import Scripts
-from workers.queueing.service import Service, connect
+from workers.queueing.service import Service
 from workers.queueing.settings import Settings
 from workers.queueing.stage_cache import StageCache
 
 
 @pytest.fixture
 def clock() -> Clock:
+    """The store's time, turned by hand."""
     return Clock()
-
-
-@pytest.fixture
-def service(settings: Settings, clock: Clock) -> Iterator[Service]:
-    made = connect(settings, clock)
-    yield made
-    made.close()
 
 
 @pytest.fixture
@@ -39,9 +30,8 @@ def cache(service: Service, folder: ContentFolder, settings: Settings) -> StageC
 
 
 @pytest.fixture
-def made(service: Service, folder: ContentFolder, settings: Settings, clock: Clock) -> dict[str, StoredFile]:
+def made(service: Service, folder: ContentFolder, leases: Leases) -> dict[str, StoredFile]:
     """What a step of ada's left under the key ``k``."""
-    leases = Leases(Scripts(service.server, settings, clock), service.server, settings)
     job = request()
     service.jobs.submit(job)
     claim = leases.claim(job.id, "token", "coding.interactive")

@@ -20,7 +20,6 @@ from workers.pipeline.outcome import Read, StepOutcome
 from workers.queueing.artifacts import ContentFolder
 from workers.queueing.connection import in_reach
 from workers.queueing.leases import Leases
-from workers.queueing.scripts import Scripts
 from workers.queueing.service import Service
 from workers.queueing.settings import Settings
 from workers.queueing.stage_cache import StageCache
@@ -49,11 +48,11 @@ def runner() -> Runner:
 
 
 @pytest.fixture
-def bench(service: Service, settings: Settings, runner: Runner) -> Bench:
+def bench(service: Service, leases: Leases, settings: Settings, runner: Runner) -> Bench:
     folder = ContentFolder(settings.artifacts_folder)
     return Bench(
         settings=settings,
-        leases=Leases(Scripts(service.server, settings), service.server, settings),
+        leases=leases,
         cache=StageCache(folder, service.server, settings),
         folder=folder,
         send=lambda messages: None,
