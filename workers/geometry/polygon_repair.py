@@ -8,6 +8,8 @@ from shapely.geometry.base import BaseGeometry
 
 from workers.values.region import Region
 
+GRID_MM = 1e-5  # every ink coordinate is a multiple: a design read back from a file is the same design
+
 
 def region_of(shape: BaseGeometry, least_area_mm2: float = 0.0) -> Region:
     """Return the areas of a shape: valid, without loose lines and points.
@@ -20,6 +22,11 @@ def region_of(shape: BaseGeometry, least_area_mm2: float = 0.0) -> Region:
         shape = shapely.make_valid(shape, method="structure", keep_collapsed=False)
     found = [part for part in _polygons(shape) if part.area > least_area_mm2]
     return Region(MultiPolygon(found))
+
+
+def on_grid(shape: BaseGeometry) -> Region:
+    """Return the areas of a shape with every coordinate a multiple of the grid, still valid."""
+    return region_of(shapely.set_precision(shape, GRID_MM))
 
 
 def _polygons(shape: BaseGeometry) -> list[Polygon]:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from workers.layout.areas import joined_on_grid
+from workers.geometry.polygon_repair import on_grid
+from workers.layout.areas import joined, thinned
 from workers.layout.art import place_art
 from workers.layout.board_outline import board_outline, border_region
 from workers.layout.fitting import Placed, refuse_misfits
 from workers.layout.lettering import set_text
 from workers.values.design import Board, Design, Element, Hole
 from workers.values.placement import BorderLine, LetteringLine, PlacedArt
-from workers.values.region import Region
 
 
 def compose(
@@ -44,7 +44,7 @@ def compose(
     return Design(
         board=board,
         outline=board_outline(board),
-        ink=Region(joined_on_grid([entry.area for entry in placed])),
+        ink=on_grid(thinned(joined([entry.area for entry in placed]))),
         holes=tuple(holes),
         elements=tuple(_element(entry) for entry in placed),
     )

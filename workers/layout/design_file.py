@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon, Polygon
 
 from workers.geometry.filling import filled
-from workers.layout.areas import joined_on_grid
+from workers.geometry.polygon_repair import on_grid
 from workers.layout.design_drawing import draw_design, read_drawing
 from workers.layout.design_record import design_of, record_of, refusal
 from workers.values.design import Design
@@ -51,7 +51,7 @@ def read_design(data: bytes, field: str) -> Design:
         polygons = [_polygon(entry) for entry in record["ink"]]
     except (ValueError, TypeError, KeyError, RecursionError) as error:
         raise refusal("it is neither our JSON nor our SVG", field) from error
-    return design_of(record, Region(_valid(polygons)), field)
+    return design_of(record, _sound(polygons), field)
 
 
 def _ring(ring: shapely.LinearRing) -> list[list[float]]:
@@ -70,10 +70,10 @@ def _points(ring: Any) -> NDArray[np.float64]:
     return points
 
 
-def _valid(polygons: list[Polygon]) -> MultiPolygon:
+def _sound(polygons: list[Polygon]) -> Region:
     """The polygons themselves where they are sound, as ours are; else what their rings fill."""
     area = MultiPolygon(polygons)
     if area.is_valid:
-        return area
+        return Region(area)
     rings = [shapely.get_coordinates(ring)[:-1] for p in polygons for ring in (p.exterior, *p.interiors)]
-    return joined_on_grid([filled(rings, is_even_odd=True)])
+    return on_grid(filled(rings, is_even_odd=True))
