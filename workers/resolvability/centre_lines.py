@@ -6,19 +6,14 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
-from shapely.geometry import box
 
-from workers.geometry.medial_axis import axis_of
-from workers.geometry.polygon_repair import region_of
+from workers.geometry.outline_diagram import ink_axis, paper_axis
 from workers.geometry.pruning import without_corners
-from workers.geometry.segment_voronoi import segment_voronoi
 from workers.geometry.strokes import strokes
 from workers.values.medial_axis import MedialAxis
 from workers.values.region import Region
 
-_SHEET_MARGIN_MM = 20.0  # more than any wall is wide
 _COMPACT_FRACTION = 0.5  # a part whose centre line is shorter than this share of its width is a dot
 
 
@@ -52,22 +47,8 @@ def measured(region: Region) -> Measured:
             nodes_mm=np.empty((0, 3)), edges=np.empty((0, 2), np.int32), lone_nodes=np.empty(0, np.int32)
         )
         return Measured(ink=nothing, paper=nothing, strokes=())
-    voronoi = segment_voronoi(_paper_round(region))
-    ink = without_corners(axis_of(voronoi, outside=True))
-    paper = without_corners(axis_of(voronoi))
+    ink, paper = (without_corners(axis(region)) for axis in (ink_axis, paper_axis))
     return Measured(ink=ink, paper=paper, strokes=tuple(map(_dot_if_compact, centre_lines(ink))))
-
-
-def _paper_round(region: Region) -> Region:
-    """Return a wide sheet of paper with the ink cut out of it.
-
-    Its axis and the ink's are those of one outline; the sheet's edge, far off, only gives an
-    end to the middle lines between strokes that would otherwise run to infinity.
-    """
-    left, bottom, right, top = region.polygons.bounds
-    margin_mm = (right - left) + (top - bottom) + _SHEET_MARGIN_MM
-    sheet = box(left - margin_mm, bottom - margin_mm, right + margin_mm, top + margin_mm)
-    return region_of(shapely.difference(sheet, region.polygons))
 
 
 def _dot_if_compact(line: CentreLine) -> CentreLine:

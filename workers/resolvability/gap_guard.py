@@ -30,7 +30,7 @@ class GapGuard:
         discs_mm = np.minimum(gaps.nodes_mm, (np.inf, np.inf, radius_mm))
         starts_mm = np.vstack([discs_mm[gaps.edges[:, 0]], discs_mm[gaps.lone_nodes]])
         ends_mm = np.vstack([discs_mm[gaps.edges[:, 1]], discs_mm[gaps.lone_nodes]])
-        pieces = shapely.linestrings(np.stack([starts_mm, ends_mm], axis=1)[:, :, :2])
+        pieces = np.asarray(shapely.linestrings(np.stack([starts_mm, ends_mm], axis=1)[:, :, :2]))
         return cls(starts_mm, ends_mm, shapely.STRtree(pieces))
 
     def distances_mm(self, places_mm: Floats) -> Floats:

@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from workers.geometry.polygon_repair import on_grid
 from workers.resolvability.centre_lines import measured, narrower_than
 from workers.resolvability.examine import judged
 from workers.resolvability.growth import FILM_MM, growth_of
@@ -71,7 +72,10 @@ def repair(region: Region, cut: InciseCut, material: Material, report: Reporter 
 
 
 def _thickened(region: Region, width_mm: float, gap_mm: float, report: Reporter) -> Region:
-    """Return the area with its thin strokes as wide as asked, as far as gaps allow."""
+    """Return the area with its thin strokes as wide as asked, as far as gaps allow, on the grid of files.
+
+    So what is examined here is to the last digit what the next step reads and need not measure again.
+    """
     found = measured(region)
     thin = narrower_than(found.ink, width_mm - _OVER_MM / 2)
     if not len(thin.edges) + len(thin.lone_nodes):
@@ -79,7 +83,7 @@ def _thickened(region: Region, width_mm: float, gap_mm: float, report: Reporter)
     report(0.3, "thickening thin strokes")
     growth = growth_of(region, found, thin, width_mm, gap_mm)
     report(0.5, "keeping gaps and parts as they are")
-    return grown(region, growth, gap_mm)
+    return on_grid(grown(region, growth, gap_mm).polygons)
 
 
 def _beside(growth: BaseGeometry) -> Changed:
@@ -98,9 +102,10 @@ def _beside(growth: BaseGeometry) -> Changed:
 
 def _farthest_mm(growth: BaseGeometry, region: Region) -> float:
     """Return how far the farthest corner of growth is from the outline of the area it is outside of."""
-    places = shapely.points(shapely.get_coordinates(growth))
-    if not len(places):
+    corners_mm = shapely.get_coordinates(growth)
+    if not len(corners_mm):
         return 0.0
+    places = shapely.points(corners_mm)
     _, distance_mm = _sides(region).query_nearest(places, return_distance=True, all_matches=False)
     return float(distance_mm.max())
 
@@ -110,4 +115,4 @@ def _sides(region: Region) -> shapely.STRtree:
     rings = shapely.get_rings(shapely.get_parts(region.polygons))
     points_mm, ring = shapely.get_coordinates(rings, return_index=True)
     pairs_mm = np.stack([points_mm[:-1], points_mm[1:]], axis=1)
-    return shapely.STRtree(shapely.linestrings(pairs_mm[ring[:-1] == ring[1:]]))
+    return shapely.STRtree(np.asarray(shapely.linestrings(pairs_mm[ring[:-1] == ring[1:]])))

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from workers.geometry.medial_axis import medial_axis
 from workers.geometry.offsets import inset
+from workers.geometry.outline_diagram import ink_axis
 from workers.geometry.vee import reach_mm
 from workers.toolpaths.clearance import Clearance, clearance_of, clearing_paths
 from workers.toolpaths.depth_passes import pass_depths_mm
@@ -67,7 +67,7 @@ def incise_paths(
     if design.ink.polygons.is_empty:
         return Incised(cleared=[], incised=[], findings=())
     report(0.0, "finding the middle of every stroke")
-    axis = medial_axis(design.ink, _LOST_BRANCH_MM)
+    axis = ink_axis(design.ink, _LOST_BRANCH_MM)
     groove = groove_of(cut.cutter, min(cut.depth_limit_mm, reach_mm(cut.cutter)))
     deepest_mm = _deepest_mm(axis, groove)
     pace = shop.pace(cut.cutter, OperationKind.INCISE, deepest_mm)

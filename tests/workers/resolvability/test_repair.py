@@ -2,12 +2,13 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 import shapely
 from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
 
 from tests.support.specimens import BASSWOOD, incise
-from workers.geometry.polygon_repair import region_of
+from workers.geometry.polygon_repair import GRID_MM, region_of
 from workers.resolvability.repair import Repaired, repair
 from workers.values.examination import Verdict
 
@@ -39,7 +40,7 @@ def test_a_taper_becomes_as_wide_as_shows_and_no_wider() -> None:
     for x_mm in (1, 5, 10, 15):
         assert width_at_mm(result, x_mm) == pytest.approx(1.0, abs=0.03)
     for x_mm in (20, 30, 39):
-        assert width_at_mm(result, x_mm) == pytest.approx(0.2 + 1.8 * x_mm / 40, abs=1e-6)
+        assert width_at_mm(result, x_mm) == pytest.approx(0.2 + 1.8 * x_mm / 40, abs=2 * GRID_MM)
     assert {run.verdict for run in result.examination.strokes} == {Verdict.SHOWS}
     assert result.moved_mm == pytest.approx((1.0 - 0.2) / 2, abs=0.02)  # at the thin end
 
@@ -63,12 +64,12 @@ def test_corners_are_no_thin_strokes() -> None:
 
 
 def test_nothing_is_taken_away() -> None:
-    """All the ink there was is still there."""
+    """All the ink there was is still there, but for rounding to the grid of files."""
     drawing = region_of(shapely.union(TAPER, Point(20, 6).buffer(3) - Point(20, 6).buffer(2.6)))
 
     result = repair(drawing, CUT, WOOD)
 
-    assert shapely.difference(drawing.polygons, result.region.polygons).area < 1e-6
+    assert shapely.difference(drawing.polygons.buffer(-GRID_MM), result.region.polygons).is_empty
 
 
 def test_two_strokes_side_by_side_stay_apart() -> None:
@@ -149,3 +150,10 @@ def test_the_same_drawing_is_repaired_to_the_same_bytes() -> None:
     first, second = (repaired(TAPER).region.polygons.wkb for _ in range(2))
 
     assert first == second
+
+
+def test_a_repaired_region_lies_on_the_grid_of_design_files() -> None:
+    """So a design written and read back is the region that was examined, and its diagram is at hand."""
+    points_mm = shapely.get_coordinates(repaired(TAPER).region.polygons)
+
+    assert (points_mm == np.round(points_mm, 5)).all()

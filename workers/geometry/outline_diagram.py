@@ -1,0 +1,43 @@
+"""The Voronoi diagram of an outline with the paper round it: both the ink's axis and the paper's lie in it.
+
+Verdicts, repair and grooves ask for the diagram of the same area one after the other, and
+building it is the dearest thing that happens to a drawing; so the last few are kept.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import shapely
+from shapely.geometry import box
+
+from workers.geometry.medial_axis import axis_of
+from workers.geometry.polygon_repair import region_of
+from workers.geometry.segment_voronoi import SegmentVoronoi, segment_voronoi
+from workers.values.medial_axis import MedialAxis
+from workers.values.region import Region
+
+_SHEET_MARGIN_MM = 20.0  # more than any wall is wide
+
+
+@lru_cache(maxsize=3)  # before and after a repair, and one to spare; 3 MB each for a rich sign
+def outline_diagram(region: Region) -> SegmentVoronoi:
+    """Return the diagram of an area that is not empty, seen as holes in a wide sheet of paper.
+
+    The sheet's edge, far off, only gives an end to the middle lines between strokes that
+    would otherwise run to infinity.
+    """
+    left, bottom, right, top = region.polygons.bounds
+    margin_mm = (right - left) + (top - bottom) + _SHEET_MARGIN_MM
+    sheet = box(left - margin_mm, bottom - margin_mm, right + margin_mm, top + margin_mm)
+    return segment_voronoi(region_of(shapely.difference(sheet, region.polygons)))
+
+
+def ink_axis(region: Region, tolerance_mm: float = 0.02) -> MedialAxis:
+    """Return the medial axis of an area; as ``medial_axis``, from the diagram that is kept."""
+    return axis_of(outline_diagram(region), tolerance_mm, outside=True)
+
+
+def paper_axis(region: Region, tolerance_mm: float = 0.02) -> MedialAxis:
+    """Return the medial axis of what surrounds an area, as far as the sheet's edge."""
+    return axis_of(outline_diagram(region), tolerance_mm)
