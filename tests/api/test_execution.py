@@ -2,7 +2,6 @@
 
 import asyncio
 import threading
-import time
 from typing import Any
 
 import pytest
@@ -36,7 +35,7 @@ def test_the_same_key_on_another_request_is_refused(client: InProcessClient) -> 
     assert (answer.status_code, answer.json()["code"]) == (422, "idempotency-conflict")
 
 
-def test_the_same_request_written_otherwise_is_the_same(desk: FrontDesk, client: InProcessClient) -> None:
+def test_the_same_request_written_otherwise_is_the_same(client: InProcessClient) -> None:
     """The fingerprint is of what was understood: 3/4 in is 19.05 mm, and defaults may be left out."""
     headers = {"Idempotency-Key": "one"}
     inputs = sign_inputs()
@@ -59,8 +58,7 @@ def test_waiting_shows_the_end(desk: FrontDesk, client: InProcessClient) -> None
     """RFC 7240, 4.3: with 'wait' the answer is held until the job has ended; Preference-Applied says so."""
 
     def work() -> None:
-        while not desk.jobs.records:
-            time.sleep(0.01)
+        assert desk.jobs.accepted.wait(20)
         desk.jobs.finish(next(iter(desk.jobs.records)), {})
 
     threading.Thread(target=work).start()

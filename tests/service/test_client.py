@@ -1,7 +1,5 @@
 """The client, over real connections, against the application around stores in memory."""
 
-import threading
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -66,22 +64,14 @@ def test_a_refusal_carries_the_problem(client: TriglyphClient) -> None:
 def test_following_sees_each_change_until_the_end(desk: FrontDesk, client: TriglyphClient) -> None:
     """Live, over server-sent events."""
     job = client.submit("echo", {}).jobID
+    updates = ((update.status, update.progress) for update in client.follow(job))
 
-    def work() -> None:
-        for progress in (20, 60):
-            time.sleep(0.05)
-            desk.jobs.start(job, progress, f"at {progress}")
-        desk.jobs.finish(job, {})
-
-    threading.Thread(target=work).start()
-    seen = [(update.status, update.progress) for update in client.follow(job)]
-
-    assert seen == [
-        (JobStatus.ACCEPTED, 0),
-        (JobStatus.RUNNING, 20),
-        (JobStatus.RUNNING, 60),
-        (JobStatus.SUCCESSFUL, 100),
-    ]
+    assert next(updates) == (JobStatus.ACCEPTED, 0)
+    for progress in (20, 60):
+        desk.jobs.start(job, progress, f"at {progress}")
+        assert next(updates) == (JobStatus.RUNNING, progress)
+    desk.jobs.finish(job, {})
+    assert list(updates) == [(JobStatus.SUCCESSFUL, 100)]
 
 
 def test_following_goes_on_after_a_lost_connection(desk: FrontDesk) -> None:
@@ -93,9 +83,8 @@ def test_following_goes_on_after_a_lost_connection(desk: FrontDesk) -> None:
         next(updates)
         job.start(started, 30)
         assert next(updates).progress == 30
-        job.cut = True  # the stream ends without the job's end
-        while job.cut:
-            time.sleep(0.01)
+        job.cut.set()  # the stream ends without the job's end
+        assert job.was_cut.wait(20)
         job.start(started, 60)
         assert next(updates).progress == 60  # the state as a whole
         job.finish(started, {})

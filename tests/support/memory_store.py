@@ -5,6 +5,7 @@ import hashlib
 import io
 import itertools
 import tempfile
+import threading
 from collections.abc import AsyncIterator, Iterable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -30,7 +31,9 @@ class MemoryJobs:
         self.keys: dict[tuple[str, str, str], JobRequest] = {}
         self.gone: set[str] = set()
         self.reachable = True
-        self.cut = False  # set it, and the next event stream breaks off
+        self.accepted = threading.Event()  # there has been a job
+        self.cut = threading.Event()  # set it, and the next event stream breaks off
+        self.was_cut = threading.Event()
         self._ticks = itertools.count()
 
     def submit(self, request: JobRequest) -> Accepted:
@@ -64,6 +67,7 @@ class MemoryJobs:
             subscriber=request.subscriber,
         )
         self._tell(request.id, "accepted")
+        self.accepted.set()
         return Accepted(job=self.records[request.id], replayed=False)
 
     def job(self, job_id: str, owner: str | None = None) -> JobRecord:
@@ -118,8 +122,9 @@ class MemoryJobs:
                     yield event
                 if event.is_last:
                     return
-            if self.cut:
-                self.cut = False
+            if self.cut.is_set():
+                self.cut.clear()
+                self.was_cut.set()
                 return
             await asyncio.sleep(0.005)
 
