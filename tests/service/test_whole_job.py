@@ -108,7 +108,8 @@ def test_strokes_the_bit_cannot_make_are_named() -> None:
     result = run_sign(inputs)
     assert result.problem is not None
     assert result.problem.code is ProblemCode.NOT_CUTTABLE
-    assert all(finding.code == "stroke-lost" and finding.at for finding in result.problem.findings)
+    assert {finding.code for finding in result.problem.findings} == {"stroke-lost"}
+    assert all(finding.at for finding in result.problem.findings)
     assert not [name for name in result.files if name.startswith("programs")]
     assert {"verdicts", "overlay"} <= set(result.files)
 

@@ -10,6 +10,7 @@ from typing import Any
 from schemas.job_records import JobRecord, JobRequest
 from schemas.requests import EchoInputs
 from schemas.steps import Step, steps_of
+from workers.queueing.leases import Claim, Leases
 from workers.queueing.service import Service
 
 
@@ -31,6 +32,15 @@ def two_steps(first: str = "one", second: str = "two", **changes: Any) -> JobReq
         Step(id="second", process="tracing", inputs={"message": second}),
     ]
     return request(steps=steps, **changes)
+
+
+def claimed(
+    leases: Leases, job_id: str, delivery: str = "delivery", queue: str = "coding.interactive"
+) -> Claim:
+    """Return a claim on a job's next step, which must be there to be had."""
+    claim = leases.claim(job_id, delivery, queue)
+    assert claim is not None
+    return claim
 
 
 def until(holds: Callable[[], Any], timeout_s: float = 20.0) -> Any:

@@ -36,7 +36,9 @@ def sign_plan() -> CuttingPlan:
 @pytest.fixture(scope="module", params=[METRIC_LINES, INCH_LINES], ids=["mm", "inch"])
 def programs(request: pytest.FixtureRequest, sign_plan: CuttingPlan) -> tuple[Program, ...]:
     dialect: Dialect = request.param
-    return write_programs(sign_plan, MACHINE, dialect)
+    written = write_programs(sign_plan, MACHINE, dialect)
+    assert len(written) == len(sign_plan.operations) > 1
+    return written
 
 
 def code_lines(program: Program) -> list[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from schemas.job_records import CallbackDue, Subscriber
-from tests.support.jobs import request
+from tests.support.jobs import claimed, request
 from workers.queueing.leases import Leases
 from workers.queueing.service import Service
 
@@ -17,8 +17,7 @@ def ended_job(service: Service, leases: Leases) -> str:
     """A job that has ended and that somebody wants to hear of."""
     job = request(subscriber=HOOK)
     service.jobs.submit(job)
-    claim = leases.claim(job.id, "token", "coding.interactive")
-    assert claim is not None
+    claim = claimed(leases, job.id)
     assert service.callbacks.take(10, 60.0) == []
     leases.hand_on(claim, {})
     return job.id

@@ -7,7 +7,7 @@ from collections.abc import Awaitable, Callable
 from typing import Any
 
 from schemas.job_records import JobEvent
-from tests.support.jobs import request, two_steps
+from tests.support.jobs import claimed, request, two_steps
 from workers.queueing.job_feed import RedisJobFeed
 from workers.queueing.leases import Leases
 from workers.queueing.service import Service
@@ -33,8 +33,7 @@ async def _all(feed: RedisJobFeed, job_id: str, after: str | None = None) -> lis
 
 def _run_both_steps(leases: Leases, job_id: str) -> None:
     for queue in (CODING, TRACING):
-        claim = leases.claim(job_id, f"token {queue}", queue)
-        assert claim is not None
+        claim = claimed(leases, job_id, f"token {queue}", queue)
         leases.beat(claim, 0.5, "half of it")
         leases.hand_on(claim, {})
 
@@ -77,8 +76,7 @@ def test_events_come_as_they_happen(service: Service, leases: Leases, settings: 
         async for event in feed.events(job.id):
             if event.kind == "accepted":
                 await asyncio.sleep(0.2)  # the watcher's subscription is under way
-                claim = leases.claim(job.id, "token", CODING)
-                assert claim is not None
+                claim = claimed(leases, job.id)
                 happened_at = loop.time() + 0.3
                 loop.call_later(0.3, leases.hand_on, claim, {})
         return loop.time() - happened_at
@@ -96,8 +94,7 @@ def test_waiting_ends_with_the_job(service: Service, leases: Leases, settings: S
         began = loop.time()
         await feed.wait(job.id, 0.2)
         in_vain = loop.time() - began
-        claim = leases.claim(job.id, "token", CODING)
-        assert claim is not None
+        claim = claimed(leases, job.id)
         loop.call_later(0.2, leases.hand_on, claim, {})
         began = loop.time()
         await feed.wait(job.id, 8)
@@ -118,8 +115,7 @@ def test_only_the_latest_events_are_kept(service: Service, leases: Leases, setti
     """A chatty step costs a bounded amount of memory."""
     job = request()
     service.jobs.submit(job)
-    claim = leases.claim(job.id, "token", CODING)
-    assert claim is not None
+    claim = claimed(leases, job.id)
 
     for number in range(600):
         leases.beat(claim, 0.0, f"message {number}")

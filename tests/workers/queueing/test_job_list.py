@@ -9,7 +9,7 @@ import pytest
 from schemas.job_records import JobFilter
 from schemas.jobs import JobStatus
 from tests.support.clock import Clock
-from tests.support.jobs import request
+from tests.support.jobs import claimed, request
 from workers.queueing.leases import Leases
 from workers.queueing.service import Service
 
@@ -107,8 +107,7 @@ def test_narrowed_by_duration(service: Service, leases: Leases, clock: Clock) ->
     for seconds in (1, 5):
         job = _submit(service)
         jobs.append(job)
-        claim = leases.claim(job, "token", CODING)
-        assert claim is not None
+        claim = claimed(leases, job)
         clock.forward(seconds)
         leases.hand_on(claim, {})
 

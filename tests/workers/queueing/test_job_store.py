@@ -5,7 +5,7 @@ import pytest
 from schemas.job_records import JobFilter, Subscriber
 from schemas.jobs import JobClass, JobStatus
 from schemas.problems import ProblemCode, Refusal
-from tests.support.jobs import request, two_steps
+from tests.support.jobs import claimed, request, two_steps
 from workers.queueing.leases import Leases
 from workers.queueing.service import Service
 from workers.queueing.settings import Settings
@@ -16,8 +16,7 @@ def _code(refusal: pytest.ExceptionInfo[Refusal]) -> ProblemCode:
 
 
 def _end(service: Service, leases: Leases, job_id: str) -> None:
-    claim = leases.claim(job_id, "token", "coding.interactive")
-    assert claim is not None
+    claim = claimed(leases, job_id)
     leases.hand_on(claim, {})
 
 
@@ -153,8 +152,7 @@ def test_dismissing_a_running_job_takes_it_from_its_holder(service: Service, lea
     """Who sees it, and stops; nothing it still says counts."""
     wanted = request()
     service.jobs.submit(wanted)
-    claim = leases.claim(wanted.id, "token", "coding.interactive")
-    assert claim is not None
+    claim = claimed(leases, wanted.id)
     assert leases.holds(claim)
 
     service.jobs.dismiss(wanted.id)

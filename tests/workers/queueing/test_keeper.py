@@ -11,7 +11,7 @@ from schemas.job_records import JobFilter
 from schemas.jobs import JobClass, JobStatus
 from schemas.problems import Refusal
 from tests.support.clock import Clock
-from tests.support.jobs import request
+from tests.support.jobs import claimed, request
 from workers.queueing.artifacts import ContentFolder
 from workers.queueing.keeper import Keeper
 from workers.queueing.leases import Leases
@@ -102,8 +102,7 @@ def test_the_step_of_a_lost_worker_goes_back_in_line(house: House) -> None:
 
     assert house.taken() == [(INTERACTIVE, job)]
     assert house.service.jobs.job(job).status.status is JobStatus.RUNNING
-    claim = house.leases.claim(job, "next", INTERACTIVE)
-    assert claim is not None
+    claim = claimed(house.leases, job, "next")
     assert claim.attempt == 2
 
 
@@ -183,8 +182,7 @@ def test_ended_jobs_are_erased_when_their_time_is_over(house: House) -> None:
     """Bulk jobs later than interactive ones, as set."""
     ids = {job_class: house.submit(job_class=job_class) for job_class in JobClass}
     for job_class, job in ids.items():
-        claim = house.leases.claim(job, "token", f"coding.{job_class}")
-        assert claim is not None
+        claim = claimed(house.leases, job, "token", f"coding.{job_class}")
         house.leases.hand_on(claim, {})
 
     house.clock.forward(house.settings.keep_interactive_s + 1)

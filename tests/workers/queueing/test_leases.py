@@ -8,15 +8,14 @@ from schemas.jobs import JobClass, JobStatus
 from schemas.problems import ProblemCode, Refusal, problem
 from schemas.steps import Step
 from tests.support.clock import Clock
-from tests.support.jobs import request, two_steps
+from tests.support.jobs import claimed, request, two_steps
 from workers.queueing.artifacts import StoredFile
-from workers.queueing.leases import Claim, Leases, StepLostError
+from workers.queueing.leases import Leases, StepLostError
 from workers.queueing.service import Service
 from workers.queueing.settings import Settings
 
 CODING = "coding.interactive"
 TRACING = "tracing.interactive"
-FIRST = "first delivery"
 
 
 @pytest.fixture
@@ -29,18 +28,12 @@ def _file(letter: str = "a") -> StoredFile:
     return StoredFile(digest="sha256:" + 64 * letter, size_bytes=7, media_type="text/plain", title="a file")
 
 
-def _claim(leases: Leases, job_id: str, token: str = FIRST, queue: str = CODING) -> Claim:
-    claim = leases.claim(job_id, token, queue)
-    assert claim is not None
-    return claim
-
-
 def test_a_claim_says_all_that_a_worker_needs(service: Service, leases: Leases) -> None:
     """The step, its inputs, whose it is."""
     wanted = two_steps()
     service.jobs.submit(wanted)
 
-    claim = _claim(leases, wanted.id)
+    claim = claimed(leases, wanted.id)
 
     assert (claim.owner, claim.process, claim.job_class) == ("ada", "echo", JobClass.INTERACTIVE)
     assert claim.step == wanted.steps[0]
@@ -55,7 +48,7 @@ def test_only_one_worker_gets_a_step(service: Service, leases: Leases) -> None:
     """A message that comes twice is dropped."""
     wanted = request()
     service.jobs.submit(wanted)
-    _claim(leases, wanted.id, "first")
+    claimed(leases, wanted.id, "first")
 
     assert leases.claim(wanted.id, "second", CODING) is None
 
@@ -65,7 +58,7 @@ def test_the_same_token_gets_the_same_claim(service: Service, leases: Leases) ->
     wanted = request()
     service.jobs.submit(wanted)
 
-    assert _claim(leases, wanted.id) == _claim(leases, wanted.id)
+    assert claimed(leases, wanted.id) == claimed(leases, wanted.id)
 
 
 def test_a_message_of_another_queue_is_dropped(service: Service, leases: Leases) -> None:
@@ -86,10 +79,10 @@ def test_outputs_reach_the_next_step_and_its_queue(service: Service, leases: Lea
     wanted = two_steps()
     service.jobs.submit(wanted)
 
-    messages = leases.hand_on(_claim(leases, wanted.id), {"message": _file()})
+    messages = leases.hand_on(claimed(leases, wanted.id), {"message": _file()})
 
     assert messages == [TRACING, wanted.id]
-    claim = _claim(leases, wanted.id, "next", TRACING)
+    claim = claimed(leases, wanted.id, "next", TRACING)
     assert claim.step == wanted.steps[1]
     assert claim.outputs == {"first": {"message": _file().digest}}
     assert (claim.attempt, claim.is_last) == (1, True)
@@ -100,7 +93,7 @@ def test_the_last_step_ends_the_job_well(service: Service, leases: Leases) -> No
     wanted = request()
     service.jobs.submit(wanted)
 
-    leases.hand_on(_claim(leases, wanted.id), {"message": _file()})
+    leases.hand_on(claimed(leases, wanted.id), {"message": _file()})
 
     status = service.jobs.job(wanted.id).status
     assert (status.status, status.progress) == (JobStatus.SUCCESSFUL, 100)
@@ -119,8 +112,8 @@ def test_what_is_not_a_result_is_nobodys(service: Service, leases: Leases) -> No
     wanted = request(process="sign", steps=steps)
     service.jobs.submit(wanted)
     programs = {"programs": _file("b"), "programs/01-incise-vee-90.ngc": _file("c")}
-    leases.hand_on(_claim(leases, wanted.id), programs)
-    claim = _claim(leases, wanted.id, "next")
+    leases.hand_on(claimed(leases, wanted.id), programs)
+    claim = claimed(leases, wanted.id, "next")
     assert claim.files == {"machine-code": programs}
 
     leases.fail(claim, problem(ProblemCode.PROOF_FAILED, "0.3 mm too deep"), {"proof": _file()})
@@ -138,7 +131,7 @@ def test_a_failed_step_ends_the_job_with_its_problem_and_reports(service: Servic
     service.jobs.submit(wanted)
     document = problem(ProblemCode.PROOF_FAILED, "0.3 mm too deep")
 
-    leases.fail(_claim(leases, wanted.id), document, {"proof": _file()})
+    leases.fail(claimed(leases, wanted.id), document, {"proof": _file()})
 
     status = service.jobs.job(wanted.id).status
     assert status.status is JobStatus.FAILED
@@ -151,7 +144,7 @@ def test_handing_on_twice_is_once(service: Service, leases: Leases) -> None:
     """The same holder, repeating itself, is told yes and changes nothing."""
     wanted = two_steps()
     service.jobs.submit(wanted)
-    claim = _claim(leases, wanted.id)
+    claim = claimed(leases, wanted.id)
     leases.hand_on(claim, {"message": _file()})
     before = service.jobs.job(wanted.id)
 
@@ -166,9 +159,9 @@ def test_a_holder_whose_lease_is_over_loses_to_the_next(
     """Late results are not published over those of the present holder."""
     wanted = request()
     service.jobs.submit(wanted)
-    late = _claim(leases, wanted.id, "late")
+    late = claimed(leases, wanted.id, "late")
     clock.forward(settings.lease_s + 1)
-    present = _claim(leases, wanted.id, "present")
+    present = claimed(leases, wanted.id, "present")
 
     assert present.attempt == 2
     assert not leases.beat(late, 0.9, "nearly")
@@ -182,7 +175,7 @@ def test_heartbeats_keep_a_lease(service: Service, leases: Leases, clock: Clock,
     """For as long as they come."""
     wanted = request()
     service.jobs.submit(wanted)
-    claim = _claim(leases, wanted.id)
+    claim = claimed(leases, wanted.id)
 
     for tenth in range(1, 6):
         clock.forward(0.8 * settings.lease_s)
@@ -197,7 +190,7 @@ def test_progress_never_goes_back(service: Service, leases: Leases) -> None:
     """Whatever a stage reports."""
     wanted = two_steps()
     service.jobs.submit(wanted)
-    claim = _claim(leases, wanted.id)
+    claim = claimed(leases, wanted.id)
     leases.beat(claim, 0.8, "ahead")
 
     leases.beat(claim, 0.2, "back")
@@ -212,7 +205,7 @@ def test_a_step_is_begun_three_times_at_most(
     wanted = request()
     service.jobs.submit(wanted)
     for attempt in range(3):
-        assert _claim(leases, wanted.id, f"token {attempt}").attempt == attempt + 1
+        assert claimed(leases, wanted.id, f"token {attempt}").attempt == attempt + 1
         clock.forward(settings.lease_s + 1)
 
     assert leases.claim(wanted.id, "one more", CODING) is None
@@ -229,18 +222,18 @@ def test_attempts_are_counted_for_each_step(
     """A long job is not punished for a lost worker at each stage."""
     wanted = two_steps()
     service.jobs.submit(wanted)
-    _claim(leases, wanted.id, "lost")
+    claimed(leases, wanted.id, "lost")
     clock.forward(settings.lease_s + 1)
-    leases.hand_on(_claim(leases, wanted.id, "second"), {})
+    leases.hand_on(claimed(leases, wanted.id, "second"), {})
 
-    assert _claim(leases, wanted.id, "next", TRACING).attempt == 1
+    assert claimed(leases, wanted.id, "next", TRACING).attempt == 1
 
 
 def test_a_dismissed_job_takes_no_results(service: Service, leases: Leases) -> None:
     """End states are final."""
     wanted = request()
     service.jobs.submit(wanted)
-    claim = _claim(leases, wanted.id)
+    claim = claimed(leases, wanted.id)
     service.jobs.dismiss(wanted.id)
 
     with pytest.raises(StepLostError):
@@ -254,11 +247,11 @@ def test_a_step_that_is_given_back_waits_again(service: Service, leases: Leases)
     """In line at once; the attempt does not count, and the old claim is worth nothing once it is claimed."""
     wanted = request()
     service.jobs.submit(wanted)
-    claim = _claim(leases, wanted.id)
+    claim = claimed(leases, wanted.id)
 
     assert leases.give_back(claim) == [CODING, wanted.id]
     assert leases.give_back(claim) == []
 
-    following = _claim(leases, wanted.id, "next")
+    following = claimed(leases, wanted.id, "next")
     assert following.attempt == 1
     assert not leases.holds(claim)

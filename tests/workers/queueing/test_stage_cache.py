@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.support.clock import Clock
-from tests.support.jobs import request
+from tests.support.jobs import claimed, request
 from workers.queueing.artifacts import ContentFolder, StoredFile
 from workers.queueing.leases import Leases
 from workers.queueing.service import Service
@@ -34,8 +34,7 @@ def made(service: Service, folder: ContentFolder, leases: Leases) -> dict[str, S
     """What a step of ada's left under the key ``k``."""
     job = request()
     service.jobs.submit(job)
-    claim = leases.claim(job.id, "token", "coding.interactive")
-    assert claim is not None
+    claim = claimed(leases, job.id)
     digest = folder.put_bytes(b"abc")
     files = {"message": StoredFile(digest=digest, size_bytes=3, media_type="text/plain", title="it")}
     leases.hand_on(claim, files, cache_key="k")

@@ -96,6 +96,7 @@ def test_twice_the_same_paths() -> None:
     """Nothing depends on chance."""
     first, again = (linked_paths(comb_strands(), PACE) for _ in range(2))
 
+    assert first
     assert all((a.points_mm == b.points_mm).all() for a, b in zip(first, again, strict=True))
 
 
