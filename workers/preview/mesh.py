@@ -44,6 +44,20 @@ class _Grid:
     solid: Truths  # (rows, columns)
 
 
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class _Tiles:
+    """How the face is divided."""
+
+    flat_blocks: tuple[Truths, ...]  # for each size of block, which become a fan
+    cells: Truths  # (rows, columns) that become two triangles
+
+    @property
+    def triangles_count(self) -> int:
+        fans = zip(self.flat_blocks, _BLOCKS, strict=True)
+        in_fans = sum(4 * block * np.count_nonzero(whole) for whole, block in fans)
+        return int(in_fans + 2 * np.count_nonzero(self.cells))
+
+
 def write_mesh(field: HeightField, board: Board, material: Material) -> bytes:
     """Return the carved board as GLB of at most 250,000 triangles.
 
@@ -56,9 +70,10 @@ def write_mesh(field: HeightField, board: Board, material: Material) -> bytes:
     cell_mm = max(field.cell_mm, _FINEST_CELL_MM)
     while True:
         grid = _grid(cells, field.cell_mm, board, cell_mm)
-        faces, walls = _face_triangles(grid), _wall_edges(grid.solid)
-        too_many = (len(faces) + 2 * len(walls)) / MOST_TRIANGLES
+        tiles, walls = _tiled(grid), _wall_edges(grid.solid)
+        too_many = (tiles.triangles_count + 2 * len(walls)) / MOST_TRIANGLES
         if too_many <= 1:
+            faces = _face_triangles(grid, tiles)
             return write_glb(_mesh(grid, faces, walls, board), material.title, material.colour)
         cell_mm *= max(_LEAST_STEP, math.sqrt(too_many))
 
@@ -87,19 +102,25 @@ def _sampled(cells: Floats, rows: NDArray[Any], columns: NDArray[Any]) -> Floats
     return taken
 
 
-def _face_triangles(grid: _Grid) -> Integers:
-    """Triangles of the face over point numbers: fans where blocks are flat, two a cell elsewhere."""
+def _tiled(grid: _Grid) -> _Tiles:
+    """Fans where blocks are flat, two triangles a cell elsewhere."""
     calm = _calm_cells(grid)
     open_cells = grid.solid.copy()
-    triangles: list[Integers] = []
+    flat_blocks = []
     for block in _BLOCKS:
         rows, columns = (side // block for side in calm.shape)
         blocks = (calm & open_cells).reshape(rows, block, columns, block)
         whole = np.logical_and.reduce(blocks, axis=(1, 3))
-        triangles.append(_fans(whole, block, calm.shape[1] + 1))
+        flat_blocks.append(whole)
         open_cells &= ~np.repeat(np.repeat(whole, block, axis=0), block, axis=1)
-    triangles.append(_pairs(open_cells, grid.depth_mm))
-    return np.concatenate(triangles)
+    return _Tiles(flat_blocks=tuple(flat_blocks), cells=open_cells)
+
+
+def _face_triangles(grid: _Grid, tiles: _Tiles) -> Integers:
+    """Triangles of the face over point numbers."""
+    width = grid.depth_mm.shape[1]
+    fans = [_fans(whole, block, width) for whole, block in zip(tiles.flat_blocks, _BLOCKS, strict=True)]
+    return np.concatenate([*fans, _pairs(tiles.cells, grid.depth_mm)])
 
 
 def _calm_cells(grid: _Grid) -> Truths:
@@ -157,7 +178,7 @@ def _wall_edges(solid: Truths) -> Integers:
 
 def _mesh(grid: _Grid, faces: Integers, walls: Integers, board: Board) -> GlbMesh:
     """The points in use, and under each rim a wall of its own points down to the underside."""
-    used, numbered = np.unique(faces, return_inverse=True)
+    used, numbered = _renumbered(faces, grid.depth_mm.size)
     points = _points(grid, board, walls)
     normals = _normals(grid)
     shade = np.where(grid.depth_mm.reshape(-1) > _FLAT_MM, _CUT_SHADE, 255)
@@ -178,8 +199,16 @@ def _mesh(grid: _Grid, faces: Integers, walls: Integers, board: Board) -> GlbMes
         positions_m=np.concatenate((points[used], corners)).astype(np.float32) * _M_PER_MM,
         normals=np.concatenate((normals[used], np.repeat(outward, 4, axis=0))).astype(np.float32),
         colours=colours,
-        triangles=np.concatenate((numbered.reshape(-1, 3), wall_triangles.reshape(-1, 3))).astype(np.uint32),
+        triangles=np.concatenate((numbered, wall_triangles.reshape(-1, 3))).astype(np.uint32),
     )
+
+
+def _renumbered(faces: Integers, points_count: int) -> tuple[NDArray[np.intp], Integers]:
+    """Return the points in use, and the triangles over their places in that list."""
+    is_used = np.zeros(points_count, dtype=np.bool_)
+    is_used[faces] = True
+    place = np.cumsum(is_used, dtype=np.uint32) - np.uint32(1)
+    return np.flatnonzero(is_used), place[faces]
 
 
 def _points(grid: _Grid, board: Board, walls: Integers) -> Floats:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 _SIGNATURE_AND_HEADER_BYTES = 8 + 25  # signature; IHDR with length, name and check
 _COMPRESSION = 3  # four times as fast as 9 on these pictures, for files a tenth larger
+_FILTER = cv2.IMWRITE_PNG_FILTER_SUB  # half the time of the library's choice by rows, for files no larger
 
 
 def encode_png(pixels: NDArray[np.uint8] | NDArray[np.uint16], mm_per_px: float) -> bytes:
@@ -22,7 +23,8 @@ def encode_png(pixels: NDArray[np.uint8] | NDArray[np.uint16], mm_per_px: float)
 
     Source: Portable Network Graphics, W3C recommendation, 11.3.4.3 pHYs.
     """
-    done, data = cv2.imencode(".png", pixels, [cv2.IMWRITE_PNG_COMPRESSION, _COMPRESSION])
+    options = [cv2.IMWRITE_PNG_COMPRESSION, _COMPRESSION, cv2.IMWRITE_PNG_FILTER, _FILTER]
+    done, data = cv2.imencode(".png", pixels, options)
     if not done:
         raise ValueError(f"pixels of shape {pixels.shape} and {pixels.dtype} make no PNG")
     per_metre = round(1000 / mm_per_px)

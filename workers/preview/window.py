@@ -41,10 +41,11 @@ def without_cutout(depth_mm: Floats, board: Board, cell_mm: float) -> Floats:
         board: The board.
         cell_mm: Side of a cell.
     """
-    row, column = np.nonzero(depth_mm >= board.thickness_mm - THROUGH_SLACK_MM)
-    near_edge = outside_mm(board, (column + 0.5) * cell_mm, (row + 0.5) * cell_mm) > -1.01 * cell_mm
     kept = depth_mm.copy()
-    kept[row[near_edge], column[near_edge]] = 0
+    through = np.flatnonzero(kept >= board.thickness_mm - THROUGH_SLACK_MM)  # of a list: much the quicker way
+    row, column = np.divmod(through, depth_mm.shape[1])
+    near_edge = outside_mm(board, (column + 0.5) * cell_mm, (row + 0.5) * cell_mm) > -1.01 * cell_mm
+    kept.reshape(-1)[through[near_edge]] = 0
     return kept
 
 
