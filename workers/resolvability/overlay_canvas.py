@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
-from shapely.geometry import Polygon
+from shapely.geometry import LineString, Polygon
 
 from workers.resolvability.overlay_style import Colour
 
 _SUPERSAMPLING = 3
+_UNSEEN_PX = 0.1  # a line that far off looks the same
 _NARROWEST_PX = 1000  # room for the legend beneath a tall drawing
 
 
@@ -46,7 +48,7 @@ class Canvas:
         dash_px: Sequence[float] = (),
     ) -> None:
         """Draw a line, or a disc where there is a single point."""
-        points_px = self.px(points_mm)
+        points_px = _thinned(self.px(points_mm))
         if len(points_px) == 1:
             self.disc_px(points_px[0], max(width_px, 3.0), colour)
             return
@@ -103,6 +105,13 @@ class Canvas:
 
     def _large(self, points_mm: NDArray[np.float64]) -> list[tuple[float, float]]:
         return [(float(x), float(y)) for x, y in self.px(points_mm) * _SUPERSAMPLING]
+
+
+def _thinned(points_px: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return a line without points that nobody would see: every joint is drawn as a disc, which costs."""
+    if len(points_px) < 3:
+        return points_px
+    return shapely.get_coordinates(shapely.simplify(LineString(points_px), _UNSEEN_PX))
 
 
 def _dashes(points_px: NDArray[np.float64], dash_px: Sequence[float]) -> Iterator[NDArray[np.float64]]:

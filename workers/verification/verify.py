@@ -131,20 +131,22 @@ def _cut_all(
     report: Reporter,
 ) -> list[Exhibit]:
     """Run the programs on the stock one after the other and keep what each of them did."""
-    exhibits = []
+    exhibits: list[Exhibit] = []
+    carved_mm = 0.0  # summed over the cells
     for done, (program, trace) in enumerate(traces):
         report(0.2 + 0.4 * done / len(traces), f"cutting {program.name} in simulation")
         lowest_mm = np.minimum(trace.starts_mm[:, 2], trace.ends_mm[:, 2])
         watched = (trace.motions == Motion.TRAVERSE) & (lowest_mm < -RAPID_MM)
-        before = float(stock.depth_mm.sum(dtype=np.float64))
+        before_mm = carved_mm
         removed_mm = stock.cut(trace, program.cutter, watched)
+        carved_mm = float(stock.depth_mm.sum(dtype=np.float64))
         ring = ring_round(circumstances.outline, program.cutter.diameter_mm / 2, stock.depth_mm, grid)
         exhibits.append(
             Exhibit(
                 program=program,
                 trace=trace,
                 removed_mm=removed_mm,
-                cut_cells=float(stock.depth_mm.sum(dtype=np.float64)) > before,
+                cut_cells=carved_mm > before_mm,
                 freed_fraction=freed_fraction(ring, circumstances.board.thickness_mm),
             )
         )
