@@ -10,6 +10,7 @@ from tests.support.front_desk import FrontDesk, InProcessClient, sign_inputs
 
 
 def bearer(token: str) -> dict[str, str]:
+    """The header that shows a key."""
     return {"Authorization": f"Bearer {token}"}
 
 
@@ -138,6 +139,7 @@ def test_files_of_others_cannot_be_used(two_keys: Any) -> None:
 
 
 def key(**limits: int) -> tuple[str, Key]:
+    """A kiosk's key with limits: the secret and its entry."""
     token, entry = new_key("kiosk")
     return token, entry.model_copy(update=limits)
 

@@ -15,6 +15,7 @@ DIGEST = hashlib.sha256(CONTENT)
 
 @pytest.fixture
 def client() -> InProcessClient:
+    """Somebody at a desk that takes files of up to 1000 bytes."""
     return FrontDesk(max_upload_bytes=1000).client()
 
 

@@ -66,10 +66,12 @@ def delivered(
 
 
 def succeed(desk: FrontDesk, job: str) -> None:
+    """Let a job end well."""
     desk.jobs.finish(job, {"message": "sha256:" + "0" * 64})
 
 
 def fail(desk: FrontDesk, job: str) -> None:
+    """Let a job end in a problem."""
     desk.jobs.fail(job, problem(ProblemCode.LIMIT_EXCEEDED, "too large", remedy="Send less."))
 
 

@@ -52,6 +52,7 @@ class FakePipeline:
 
 @pytest.fixture
 def pipeline(monkeypatch: pytest.MonkeyPatch) -> FakePipeline:
+    """The computing, replaced: nothing heavy is loaded."""
     fake = FakePipeline()
     monkeypatch.setattr(cli, "_run_step", fake)
     monkeypatch.setattr(cli, "_capabilities", lambda: CAPABILITIES)
@@ -60,6 +61,7 @@ def pipeline(monkeypatch: pytest.MonkeyPatch) -> FakePipeline:
 
 @pytest.fixture
 def order(tmp_path: Path) -> Path:
+    """A request file with a small sign order."""
     path = tmp_path / "order.json"
     path.write_text(json.dumps(sign_inputs()))
     return path

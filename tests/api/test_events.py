@@ -20,6 +20,7 @@ def ended_job(desk: FrontDesk, client: InProcessClient) -> str:
 
 
 def events(answer: httpx.Response) -> list[Any]:
+    """What a stream says, event by event."""
     return list(server_sent_events(answer.text.splitlines()))
 
 

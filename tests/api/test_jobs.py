@@ -7,6 +7,7 @@ from tests.support.front_desk import FrontDesk, InProcessClient, sign_inputs
 
 
 def stored(desk: FrontDesk, content: bytes) -> str:
+    """The digest of a file that a step left."""
     return desk.files.put([content], owner="local", media_type="text/plain").digest
 
 

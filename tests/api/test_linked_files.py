@@ -11,6 +11,7 @@ UPLOADED = "/artifacts/sha256:" + "a" * 64
 
 
 def written(folder: Path, name: str, text: str | bytes) -> Path:
+    """A file with this content."""
     path = folder / name
     path.write_bytes(text if isinstance(text, bytes) else text.encode())
     return path

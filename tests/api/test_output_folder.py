@@ -10,6 +10,7 @@ from schemas.problems import Refusal
 
 
 def names(folder: Path) -> set[str]:
+    """Every file below a folder, by its path from there."""
     return {str(path.relative_to(folder)) for path in folder.rglob("*") if path.is_file()}
 
 

@@ -13,10 +13,12 @@ MISSING = "/artifacts/sha256:" + "0" * 64
 
 @pytest.fixture
 def client() -> InProcessClient:
+    """Somebody at a desk that takes requests of up to 20,000 bytes."""
     return FrontDesk(max_request_bytes=20_000).client()
 
 
 def order(**changes: Any) -> dict[str, Any]:
+    """A small sign order with some members changed."""
     return sign_inputs() | changes
 
 

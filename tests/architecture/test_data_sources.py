@@ -17,14 +17,17 @@ WITHOUT_UNIT = {"flutes", "colour", "spindle_commanded", "has_grain"}  # counts,
 
 
 def table(file: str) -> dict[str, Any]:
+    """A data file as it is written."""
     return tomllib.loads(PACKAGE.joinpath(file).read_text(encoding="utf-8"))
 
 
 def rows(file: str) -> list[dict[str, Any]]:
+    """All rows of a data file, whatever their kind."""
     return [row for kind in table(file).values() for row in kind]
 
 
 def sources_named(row: dict[str, Any]) -> set[str]:
+    """Every source that a row and its cautions name."""
     named = {value for key, value in row.items() if key.endswith("source")}
     return named.union(*(sources_named(caution) for caution in row.get("cautions", [])))
 

@@ -20,6 +20,7 @@ pytestmark = pytest.mark.fault
 
 @pytest.fixture
 def site(server: EmbeddedServer, settings: Settings) -> Iterator[Site]:
+    """An installation without workers yet, on the server of this test."""
     made = Site(settings.model_copy(update={"redis_url": server.url}))
     yield made
     made.close()

@@ -12,35 +12,25 @@ from fontTools.pens.areaPen import AreaPen
 from fontTools.pens.boundsPen import BoundsPen
 from fontTools.ttLib import TTFont
 
+from tests.support.specimens import lettering
 from workers.cutting_data.tables import FONTS, font_data
 from workers.layout.lettering import set_text
-from workers.values.placement import LetteringLine
 
 CAP_MM = 25.0
 
 
 def ink(text: str, font: str, spacing_mm: float = 0.0) -> shapely.MultiPolygon:
-    return set_text(
-        LetteringLine(
-            text=text,
-            font=font,
-            cap_height_mm=CAP_MM,
-            x_mm=0.0,
-            y_mm=0.0,
-            align="left",
-            line_spacing_fraction=1.6,
-            letter_spacing_mm=spacing_mm,
-            turn_deg=0.0,
-        ),
-        "",
-    )
+    """A line set by the product, its left end at the origin."""
+    return set_text(lettering(text, font=font, cap_height_mm=CAP_MM, letter_spacing_mm=spacing_mm), "")
 
 
 def opened(font: str) -> TTFont:
+    """A font, opened by the reference library."""
     return TTFont(io.BytesIO(font_data(font)))
 
 
 def extents(font: TTFont, character: str) -> tuple[float, float, float, float]:
+    """The box of a character in font units, by the reference library."""
     pen = BoundsPen(font.getGlyphSet())
     font.getGlyphSet()[font.getBestCmap()[ord(character)]].draw(pen)
     left, bottom, right, top = pen.bounds

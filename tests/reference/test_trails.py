@@ -17,6 +17,7 @@ Floats = NDArray[np.float64]
 
 
 def net(*pieces: tuple[int, int]) -> Integers:
+    """Pieces of a net, by the nodes they join."""
     return np.array(pieces, np.int32)
 
 

@@ -25,6 +25,7 @@ SIGN: dict[str, Any] = {
 
 
 def picture(grey: int, size: tuple[int, int] = (400, 300)) -> bytes:
+    """A PNG of one grey."""
     written = io.BytesIO()
     Image.fromarray(np.full(size[::-1], grey, np.uint8)).save(written, "PNG")
     return written.getvalue()
@@ -46,6 +47,7 @@ def huge_png() -> bytes:
 
 
 def problem_of(folder: Path, photo: bytes, change: Callable[[dict[str, Any]], None] | None = None) -> Problem:
+    """What a sign made from a photo comes to when it must not succeed."""
     (folder / "photo.png").write_bytes(photo)
     inputs = copy.deepcopy(SIGN)
     if change:

@@ -16,11 +16,13 @@ from tests.support.served import served
 
 @pytest.fixture
 def desk(tmp_path: Path) -> FrontDesk:
+    """The application around stores in memory, its files on the disk."""
     return FrontDesk(tmp_path)
 
 
 @pytest.fixture
 def client(desk: FrontDesk) -> Iterator[TriglyphClient]:
+    """The client under test, over a real connection."""
     with served(desk.app) as address, TriglyphClient(address) as client:
         yield client
 

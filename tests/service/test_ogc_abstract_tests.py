@@ -15,10 +15,12 @@ CONFORMANCE = "http://www.opengis.net/spec/ogcapi-processes-1/1.0/conf/"
 
 
 def relations(document: Any) -> dict[str, str]:
+    """The links of a document by their relation."""
     return {link["rel"]: link["href"] for link in document["links"]}
 
 
 def echo(client: InProcessClient, **more: Any) -> Any:
+    """The answer to an order for an echo."""
     return client.execute("echo", {"message": "hello"}, **more)
 
 

@@ -17,6 +17,7 @@ pytestmark = needs_ogc_schemas
 
 
 def valid(document: Any, name: str) -> None:
+    """Fail unless a document is valid both ways: as the schemas stand, and mended."""
     check(document, name)
     check(document, name, literal=True)
 

@@ -40,6 +40,7 @@ def service(data: Path, end: int) -> Iterator[str]:
 
 
 def echoed(client: TriglyphClient, message: str, out: Path) -> str:
+    """Have a message echoed; return the job."""
     job = client.submit("echo", {"message": message}).jobID
     *_, last = client.follow(job)
     assert last.status is JobStatus.SUCCESSFUL

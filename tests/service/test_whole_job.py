@@ -23,6 +23,7 @@ DRAWINGS = Path(__file__).parents[1] / "support" / "drawings"
 
 
 def truth(name: str) -> dict[str, Any]:
+    """What a drawing was made from."""
     record: dict[str, Any] = json.loads((DRAWINGS / f"{name}.truth.json").read_text())
     return record
 
@@ -49,6 +50,7 @@ def order(name: str, picture: str) -> dict[str, Any]:
 
 
 def run_sign(inputs: dict[str, Any]) -> LocalResult:
+    """What an order comes to, all its steps done here."""
     return run_here("sign", inputs, DRAWINGS, run_step, lambda fraction, message: None, capabilities)
 
 

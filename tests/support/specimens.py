@@ -3,6 +3,9 @@
 A test that needs another figure says so: ``replace(BASSWOOD, shows_depth_mm=0.5)``.
 """
 
+from dataclasses import replace
+from typing import Any
+
 import numpy as np
 from shapely.geometry import MultiPolygon, Polygon, box
 from shapely.geometry.base import BaseGeometry
@@ -14,6 +17,7 @@ from workers.values.cutting_plan import CutPath
 from workers.values.design import Board, Design, Hole
 from workers.values.machine import Machine
 from workers.values.material import Material
+from workers.values.placement import LetteringLine
 from workers.values.program import Motion, Trace
 from workers.values.region import Region
 
@@ -126,6 +130,22 @@ def design(
         )
     blank = board(width_mm, height_mm, thickness_mm, corner_radius_mm)
     return Design(board=blank, outline=outline, ink=ink, holes=holes)
+
+
+def lettering(text: str = "QUAY", **changes: Any) -> LetteringLine:
+    """A line of letters 20 mm high from the origin on, with some of its members changed."""
+    plain = LetteringLine(
+        text=text,
+        font="source-serif-bold",
+        cap_height_mm=20.0,
+        x_mm=0.0,
+        y_mm=0.0,
+        align="left",
+        line_spacing_fraction=1.6,
+        letter_spacing_mm=0.0,
+        turn_deg=0.0,
+    )
+    return replace(plain, **changes)
 
 
 def incise(angle_deg: float = 90.0, limit_mm: float = 2.5, tip_mm: float = 0.0) -> InciseCut:

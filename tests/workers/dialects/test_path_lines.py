@@ -8,6 +8,7 @@ from workers.values.cutting_plan import CutPath
 
 
 def lines(points: list[tuple[float, float, float]], feeds: list[float]) -> list[str]:
+    """A path as lines in millimetres, from a clearance of 5 mm."""
     return list(path_lines(CutPath(np.array(points), np.array(feeds)), MILLIMETRES, 5.0, 1.0))
 
 

@@ -27,6 +27,7 @@ WORD = re.compile(r"([A-Z])(-?[0-9]*\.?[0-9]+)")
 
 @pytest.fixture(scope="module")
 def sign_plan() -> CuttingPlan:
+    """A sign with a floor to clear, a stroke, a hole and a cutout."""
     sign = design(
         region(box(20, 20, 80, 40), box(20, 60, 90, 63)), holes=(Hole(x_mm=9, y_mm=9, diameter_mm=5),)
     )
@@ -35,6 +36,7 @@ def sign_plan() -> CuttingPlan:
 
 @pytest.fixture(scope="module", params=[METRIC_LINES, INCH_LINES], ids=["mm", "inch"])
 def programs(request: pytest.FixtureRequest, sign_plan: CuttingPlan) -> tuple[Program, ...]:
+    """The programs of that sign, in one dialect and the other."""
     dialect: Dialect = request.param
     written = write_programs(sign_plan, MACHINE, dialect)
     assert len(written) == len(sign_plan.operations) > 1
@@ -42,6 +44,7 @@ def programs(request: pytest.FixtureRequest, sign_plan: CuttingPlan) -> tuple[Pr
 
 
 def code_lines(program: Program) -> list[str]:
+    """The lines of a program that are no comments."""
     return [line for line in program.text.splitlines() if not line.startswith("(")]
 
 

@@ -11,6 +11,7 @@ from workers.values.cutting_plan import CutPath, CuttingPlan, Operation, Operati
 
 
 def operation(kind: OperationKind, cutter: Cutter) -> Operation:
+    """An operation of one plunge."""
     path = CutPath(np.array([[1.0, 1, -1]]), np.array([300.0]))
     return Operation(kind=kind, cutter=cutter, spindle_rpm=18000, paths=(path,))
 

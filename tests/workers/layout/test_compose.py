@@ -5,7 +5,7 @@ import math
 import pytest
 from shapely.geometry import Point, Polygon, box
 
-from tests.support.specimens import board, region
+from tests.support.specimens import board, lettering, region
 from workers.errors import NoDrawingFoundError, ParameterOutOfRangeError
 from workers.layout.compose import compose
 from workers.values.design import Hole
@@ -17,28 +17,21 @@ WALL_MM = 0.8  # thinnest wall of basswood in materials.toml
 
 
 def art(*shapes: Polygon, **place: float) -> PlacedArt:
+    """Art with this ink, at the size it was drawn in unless told otherwise."""
     return PlacedArt(
         title="the tern", artwork=Artwork(ink=region(*shapes), width_mm=210, height_mm=297), **place
     )
 
 
-def text(
-    words: str = "QUAY", cap_height_mm: float = 30, x_mm: float = 200, y_mm: float = 80
-) -> LetteringLine:
-    return LetteringLine(
-        text=words,
-        font="source-serif-bold",
-        cap_height_mm=cap_height_mm,
-        x_mm=x_mm,
-        y_mm=y_mm,
-        align="centre",
-        line_spacing_fraction=1.6,
-        letter_spacing_mm=0,
-        turn_deg=0,
+def text(words: str = "QUAY", cap_height_mm: float = 30, **place: float) -> LetteringLine:
+    """Letters about the middle of the board, or of another place."""
+    return lettering(
+        words, **{"cap_height_mm": cap_height_mm, "x_mm": 200, "y_mm": 80, "align": "centre"} | place
     )
 
 
 def refused(*arguments: object) -> ParameterOutOfRangeError:
+    """The refusal of a design, which must come with a remedy."""
     with pytest.raises(ParameterOutOfRangeError) as caught:
         compose(BOARD, *arguments)  # type: ignore[arg-type]
     assert caught.value.remedy

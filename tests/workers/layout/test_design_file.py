@@ -7,18 +7,19 @@ import numpy as np
 import pytest
 from shapely.geometry import MultiPolygon, Polygon
 
-from tests.support.specimens import board
+from tests.support.specimens import board, lettering
 from workers.errors import InputRejectedError, ParameterOutOfRangeError, UnsafeSvgError
 from workers.layout.compose import compose
 from workers.layout.design_file import draw_design, read_design, write_design
 from workers.values.design import Design, Hole
-from workers.values.placement import BorderLine, LetteringLine, PlacedArt
+from workers.values.placement import BorderLine, PlacedArt
 from workers.values.region import Artwork, Region
 
 BOARD = board(300.1, 120.7, 19.05, corner_radius_mm=12.5, material="mdf")
 
 
 def star(points: int, outer_mm: float, inner_mm: float) -> Polygon:
+    """A star about the origin."""
     angles = np.linspace(0, 2 * np.pi, 2 * points, endpoint=False)
     radii = np.where(np.arange(2 * points) % 2, inner_mm, outer_mm)
     return Polygon(np.column_stack((radii * np.cos(angles), radii * np.sin(angles))))
@@ -26,17 +27,8 @@ def star(points: int, outer_mm: float, inner_mm: float) -> Polygon:
 
 @pytest.fixture(scope="module")
 def design() -> Design:
-    line = LetteringLine(
-        text="Boat & <Slip>",
-        font="source-serif-bold",
-        cap_height_mm=15.3,
-        x_mm=190,
-        y_mm=55,
-        align="centre",
-        line_spacing_fraction=1.6,
-        letter_spacing_mm=0,
-        turn_deg=7,
-    )
+    """A design of everything: art with holes and islands, turned lettering, a border and two holes."""
+    line = lettering("Boat & <Slip>", cap_height_mm=15.3, x_mm=190, y_mm=55, align="centre", turn_deg=7)
     ring = star(7, 30, 18).difference(star(7, 20, 10))
     art = PlacedArt(
         title="art-1",

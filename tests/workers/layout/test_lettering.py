@@ -3,26 +3,19 @@
 import pytest
 import shapely
 
+from tests.support.specimens import lettering
 from workers.errors import ParameterOutOfRangeError, UnknownNameError
 from workers.layout.lettering import set_text
 from workers.values.placement import LetteringLine
 
 
 def line(text: str, **changes: object) -> LetteringLine:
-    measures: dict[str, object] = {
-        "font": "source-serif-bold",
-        "cap_height_mm": 20.0,
-        "x_mm": 100.0,
-        "y_mm": 50.0,
-        "align": "left",
-        "line_spacing_fraction": 1.6,
-        "letter_spacing_mm": 0.0,
-        "turn_deg": 0.0,
-    }
-    return LetteringLine(text=text, **(measures | changes))  # type: ignore[arg-type]
+    """A line that begins at (100, 50) unless told otherwise."""
+    return lettering(text, **{"x_mm": 100.0, "y_mm": 50.0} | changes)
 
 
 def bounds(text: str, **changes: object) -> tuple[float, ...]:
+    """The box of a line's ink."""
     return set_text(line(text, **changes), "/inputs/lettering/0").bounds
 
 

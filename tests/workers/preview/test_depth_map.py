@@ -14,6 +14,7 @@ BOARD = board(40, 20, 12)
 
 
 def levels(data: bytes) -> np.ndarray:
+    """The levels of a map, which must be 16 bits deep."""
     image = Image.open(io.BytesIO(data))
     assert image.mode == "I;16"
     return np.asarray(image)

@@ -33,15 +33,18 @@ def field() -> HeightField:
 
 @pytest.fixture(scope="module")
 def data() -> bytes:
+    """The mesh of the field."""
     return write_mesh(field(), BOARD, MATERIALS["basswood"])
 
 
 def parts(data: bytes) -> tuple[dict[str, Any], bytes]:
+    """The JSON and the binary chunk of a file."""
     length = struct.unpack("<I", data[12:16])[0]
     return json.loads(data[20 : 20 + length]), data[28 + length :]
 
 
 def arrays(data: bytes) -> list[np.ndarray]:
+    """Every array of a file, by the numbers its JSON gives."""
     document, binary = parts(data)
     types = {5126: "<f4", 5125: "<u4", 5121: "u1"}
     widths = {"SCALAR": 1, "VEC3": 3, "VEC4": 4}

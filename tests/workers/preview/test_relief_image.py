@@ -33,6 +33,7 @@ def field(*cuts: tuple[float, float, float, float, float], margin_mm: float = 0.
 
 
 def picture(cut: HeightField, material_name: str = "foamed-pvc", sign: Board = BOARD) -> np.ndarray:
+    """The colours of a picture."""
     data = draw_relief(cut, sign, MATERIALS[material_name])
     return np.asarray(Image.open(io.BytesIO(data)).convert("RGB")).astype(int)
 

@@ -17,6 +17,7 @@ ABC = "sha256:ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
 
 @pytest.fixture
 def folder(tmp_path: Path) -> ContentFolder:
+    """A folder that keeps for 100 s what nobody needs."""
     return ContentFolder(tmp_path / "artifacts", grace_s=100.0)
 
 

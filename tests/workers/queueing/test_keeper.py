@@ -54,6 +54,7 @@ class House:
 
 @pytest.fixture
 def house(settings: Settings) -> Iterator[House]:
+    """A store that has two jobs of a pool on their way at a time."""
     made = House(settings.model_copy(update={"depth": 2}))
     yield made
     made.service.close()

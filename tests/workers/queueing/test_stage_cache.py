@@ -21,11 +21,13 @@ def clock() -> Clock:
 
 @pytest.fixture
 def folder(settings: Settings) -> ContentFolder:
+    """The folder of the store's files."""
     return ContentFolder(settings.artifacts_folder)
 
 
 @pytest.fixture
 def cache(service: Service, folder: ContentFolder, settings: Settings) -> StageCache:
+    """The cache over that folder."""
     return StageCache(folder, service.server, settings)
 
 

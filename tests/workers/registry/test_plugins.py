@@ -21,17 +21,23 @@ class Plain:
 
 
 class OtherContract(Plain):
+    """Written for a contract to come."""
+
     plugin_api = PLUGIN_API + 1
     name = "other-contract"
 
 
 class NoMethod:
+    """Cannot do what the group asks."""
+
     plugin_api = PLUGIN_API
     name = "no-method"
     summary = "for tests"
 
 
 class Shouting(Plain):
+    """Has a name that is none."""
+
     name = "SHOUTING"
 
 
@@ -40,6 +46,7 @@ GROUP = Group("triglyph.dialects", "write", (PLAIN,))
 
 
 def entry(name: str, value: str) -> EntryPoint:
+    """A plug-in as an installed package announces it."""
     return EntryPoint(name, value, GROUP.entry_points)
 
 

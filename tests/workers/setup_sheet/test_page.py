@@ -23,6 +23,7 @@ WARNING = Finding(
 
 
 def program(number: int, bit: str, deepest_mm: float) -> ProgramRow:
+    """A row of the table of programs."""
     return ProgramRow(
         file=f"{number:02d}-{bit.replace('/', '-')}.ngc",
         bit=bit,
@@ -36,6 +37,7 @@ def program(number: int, bit: str, deepest_mm: float) -> ProgramRow:
 
 
 def sheet(**changes: object) -> SetupSheet:
+    """What the page of a small sign says, with some of it changed."""
     programs = (program(1, "vee-90", 2.5), program(2, "flat-1/8in", 19.35))
     record = ProgramRecord(
         name="01-vee-90.ngc",
@@ -75,6 +77,7 @@ def sheet(**changes: object) -> SetupSheet:
 
 
 def read(data: bytes) -> tuple[int, str, tuple[float, float]]:
+    """How many pages a PDF has, its words, and the first page's size."""
     document = pypdfium2.PdfDocument(data)
     page = document[0]
     text = " ".join(page.get_textpage().get_text_range().split())
@@ -84,6 +87,7 @@ def read(data: bytes) -> tuple[int, str, tuple[float, float]]:
 
 
 def text_of(made: SetupSheet) -> str:
+    """The words of a page."""
     return read(draw_setup_sheet(made))[1]
 
 

@@ -44,11 +44,13 @@ class Runner:
 
 @pytest.fixture
 def runner() -> Runner:
+    """The computing, replaced."""
     return Runner()
 
 
 @pytest.fixture
 def bench(service: Service, leases: Leases, settings: Settings, runner: Runner) -> Bench:
+    """What a message is carried out with."""
     folder = ContentFolder(settings.artifacts_folder)
     return Bench(
         settings=settings,

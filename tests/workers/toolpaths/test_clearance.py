@@ -16,6 +16,7 @@ FOOT_MM = 2.0  # slope x depth
 
 
 def paths(ink: Region = INK, pass_mm: float = 5.0) -> list[CutPath]:
+    """The mill's ways over a floor 2 mm deep."""
     return clearing_paths(clearance_of(ink, FOOT_MM, mill()), 2.0, pass_mm, 1.4, PACE)
 
 

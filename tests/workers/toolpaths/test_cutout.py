@@ -21,6 +21,7 @@ ROUNDED = box(10, 10, 110, 70).buffer(10, quad_segs=32)
 def planned(
     cut: CutoutCut, outline: Polygon = BOARD, thickness_mm: float = 12.0, pass_mm: float = 3.0
 ) -> CutPath:
+    """The way round a board."""
     return cutout_path(cutout_of(outline, thickness_mm, cut), pass_mm, PACE)
 
 

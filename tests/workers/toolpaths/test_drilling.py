@@ -16,6 +16,7 @@ TWENTY = Hole(x_mm=20, y_mm=30, diameter_mm=20.0)
 
 
 def paths(*holes: Hole, cutter: Cutter, depth_mm: float = 12.3) -> list[CutPath]:
+    """The ways of a bit into holes."""
     return hole_paths(holes, cutter, depth_mm, 3.0, 1.4, PACE)
 
 

@@ -17,6 +17,7 @@ COMB = region(box(0, 0, 90, 8).union(box(3, 8, 6, 40)).union(box(20, 8, 23, 40))
 
 
 def comb_strands() -> Strands:
+    """The strands of a comb's groove."""
     return groove_strands(medial_axis(COMB), inset(COMB, GROOVE.full_radius_mm), GROOVE)
 
 

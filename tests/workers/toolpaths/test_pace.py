@@ -11,6 +11,7 @@ from workers.values.material import CuttingData
 
 
 def feeds(*points: tuple[float, float, float], again: bool = False) -> list[float]:
+    """The feeds through points, all for the first time or all again."""
     points_mm = np.array(points)
     return feeds_along(points_mm, np.full(len(points) - 1, again), PACE).tolist()
 

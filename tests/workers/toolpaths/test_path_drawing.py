@@ -17,6 +17,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 @pytest.fixture(scope="module")
 def sign_plan() -> CuttingPlan:
+    """A sign with a floor to clear and a cutout."""
     return plan(design(region(box(20, 20, 80, 40))), incise(), mill(), cutout(), None, BASSWOOD, MACHINE).plan
 
 

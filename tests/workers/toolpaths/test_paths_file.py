@@ -17,6 +17,7 @@ from workers.values.design import Hole
 
 @pytest.fixture(scope="module")
 def sign_plan() -> CuttingPlan:
+    """A sign with a floor to clear, a hole and a cutout."""
     sign = design(region(box(20, 20, 80, 40)), holes=(Hole(x_mm=9, y_mm=9, diameter_mm=5),))
     return plan(sign, incise(), mill(), cutout(), drill(), BASSWOOD, MACHINE).plan
 

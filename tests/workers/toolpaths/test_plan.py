@@ -27,10 +27,12 @@ def planned(
     free: CutoutCut | None = None,
     hole_bit: Cutter | None = None,
 ) -> Planned:
+    """The plan of a sign."""
     return plan(sign or design(INK), cut or incise(), clear, free, hole_bit, BASSWOOD, MACHINE)
 
 
 def codes(found: Planned) -> list[str]:
+    """The codes of what was found."""
     return [finding.code for finding in found.findings]
 
 

@@ -18,6 +18,7 @@ VEE = np.array([[0.0, 5, 0], [5, 5, -5], [10, 5, 0]])
 
 
 def lines(strands: Strands) -> list[list[list[float]]]:
+    """The points of strands, as plain lists."""
     return [line.tolist() for line in strands.lines()]
 
 

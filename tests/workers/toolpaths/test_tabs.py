@@ -10,6 +10,7 @@ from workers.toolpaths.tabs import placed_tabs
 
 
 def clockwise(shape: Polygon) -> Circuit:
+    """A shape's outline, run clockwise."""
     return Circuit(np.array(shape.exterior.coords)[::-1])
 
 
