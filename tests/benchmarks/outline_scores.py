@@ -112,7 +112,8 @@ def floors() -> dict[str, float]:
     return found
 
 
-def _row_of(rows: list[dict[str, str]], kind: str) -> dict[str, str]:
+def row_of(rows: list[dict[str, str]], kind: str) -> dict[str, str]:
+    """Return the row of one kind of pictures; empty if there is none."""
     return next(
         (row for row in rows if row["severity"].startswith(kind.removeprefix("s" * (kind != "scan")))), {}
     )
@@ -120,9 +121,9 @@ def _row_of(rows: list[dict[str, str]], kind: str) -> dict[str, str]:
 
 def summary(scores: Sequence[Score], kind: str) -> list[list[object]]:
     """Return the rows of one kind: ours, the baseline with its threshold chosen by the truth, and the bar."""
-    oracle = _row_of(table_with(BASELINE, "severity", "IoU as it lies", "worst", "cases without"), kind)
-    corners = _row_of(table_with(BASELINE, "severity", "none found"), kind)
-    bar = _row_of(table_with(BASELINE, "severity", "IoU", "wrong sheet corners"), kind)
+    oracle = row_of(table_with(BASELINE, "severity", "IoU as it lies", "worst", "cases without"), kind)
+    corners = row_of(table_with(BASELINE, "severity", "none found"), kind)
+    bar = row_of(table_with(BASELINE, "severity", "IoU", "wrong sheet corners"), kind)
     floor = floors()[kind]
     worst = min(scores, key=lambda score: score.iou)
     poor = [score for score in scores if score.iou < floor]
