@@ -9,17 +9,16 @@ from __future__ import annotations
 
 import io
 import os
-import struct
 import warnings
-import zlib
 
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageFile
 
 from workers.errors import ImageTooLargeError, UnreadableImageError
+from workers.intake.heic import heic_picture, opened_heic
 from workers.intake.media import media_of
-from workers.values.frames import MM_PER_INCH
+from workers.intake.photo_marks import PILLOW_ERRORS, has_more_frames, marks
 from workers.values.image import ColourImage
 
 MAX_BYTES = 64 * 1024 * 1024
@@ -39,10 +38,9 @@ _PILLOW_FORMAT = {
     "image/x-portable-bitmap": "PPM",
     "image/x-portable-graymap": "PPM",
 }
-_ALLOWED = "PNG, JPEG, WebP, BMP, TIFF, PBM or PGM"
+_ALLOWED = "JPEG, PNG, WebP, HEIC, TIFF, BMP, PBM or PGM"
 _OTHER_NAMES = {
     "image/svg+xml": "an SVG drawing",
-    "image/heic": "an HEIC picture",
     "image/avif": "an AVIF picture",
     "image/gif": "a GIF picture",
     "application/pdf": "a PDF document",
@@ -50,14 +48,8 @@ _OTHER_NAMES = {
     "application/json": "JSON text",
 }
 
-# What decoders were seen to raise on damaged files; each becomes one error of ours.
-_DECODER_ERRORS = (
-    OSError, ValueError, SyntaxError, EOFError, LookupError, TypeError, AttributeError, ArithmeticError,
-    RuntimeError, AssertionError, struct.error, zlib.error, cv2.error,
-)  # fmt: skip
+_DECODER_ERRORS = (*PILLOW_ERRORS, cv2.error)  # each becomes one error of ours
 
-_ORIENTATION_TAG = 0x0112  # Exif 2.32, section 4.6.4
-_MAKER_TAG = 0x010F
 _TURNS: dict[int, int | None] = {
     3: cv2.ROTATE_180,
     5: cv2.ROTATE_90_CLOCKWISE,
@@ -72,12 +64,12 @@ def decode_photo(data: bytes, field: str) -> ColourImage:
     """Return the pixels of a picture file, upright, as 8-bit sRGB.
 
     Args:
-        data: The file's bytes: PNG, JPEG, WebP, BMP, TIFF, PBM or PGM; 1 to 16 bit, grey, colour,
-            palette or CMYK. What is transparent shows white. Of several frames the first is taken.
+        data: The file's bytes: JPEG, PNG, WebP, HEIC, TIFF, BMP, PBM or PGM; 1 to 16 bit, grey,
+            colour, palette or CMYK. What is transparent shows white. Of several frames the first is taken.
         field: JSON pointer of the link the file came by, for the error.
 
     Returns:
-        The picture, turned and mirrored as its Exif orientation asks.
+        The picture, turned and mirrored as its Exif orientation asks, and whether more followed it.
 
     Raises:
         UnreadableImageError: Empty, cut short, damaged, or of a kind that is not taken.
@@ -88,11 +80,25 @@ def decode_photo(data: bytes, field: str) -> ColourImage:
     media = _checked_media(data, field)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # Pillow warns of what is then refused, or does no harm
+        if media == "image/heic":
+            return _of_heic(data, field)
         opened = _opened(data, media, field)
         _check_size(opened.width, opened.height, field)
         pixels = _decoded(data, opened, media, field)
-        orientation, mm_per_px = _marks(opened, media)  # after: Pillow turns a TIFF itself, and says so
-    return ColourImage(_upright(pixels, orientation), mm_per_px)
+        orientation, mm_per_px = marks(opened, media)  # after: Pillow turns a TIFF itself, and says so
+        several = has_more_frames(opened, media)
+    return ColourImage(_upright(pixels, orientation), mm_per_px, several)
+
+
+def _of_heic(data: bytes, field: str) -> ColourImage:
+    """Return a phone's picture; it comes upright."""
+    try:
+        opened = opened_heic(data)
+        _check_size(*opened.size, field)
+        pixels = _flattened(heic_picture(opened))
+    except _DECODER_ERRORS as error:
+        raise _unreadable(field) from error
+    return ColourImage(pixels, None, len(opened) > 1)
 
 
 def _checked_media(data: bytes, field: str) -> str:
@@ -106,7 +112,7 @@ def _checked_media(data: bytes, field: str) -> str:
             remedy="save the photo as a JPEG",
         )
     media = media_of(data)
-    if media not in _PILLOW_FORMAT:
+    if media not in _PILLOW_FORMAT and media != "image/heic":
         found = _OTHER_NAMES.get(media, "no kind of picture that is known here")
         raise UnreadableImageError(
             f"the file is {found}; a picture must be {_ALLOWED}",
@@ -143,25 +149,6 @@ def _check_size(width_px: int, height_px: int, field: str) -> None:
         )
 
 
-def _marks(opened: Image.Image, media: str) -> tuple[int, float | None]:
-    """Return the Exif orientation (1 to 8) and the scale in mm per pixel, None unless believable.
-
-    Cameras write 72 pixels an inch as a matter of form, so a JPEG or TIFF that names its
-    camera, or says exactly 72, says nothing of the sheet's scale.
-    """
-    try:
-        exif = opened.getexif()
-        orientation, maker = exif.get(_ORIENTATION_TAG, 1), exif.get(_MAKER_TAG)
-        across, down = (float(value) for value in opened.info.get("dpi", (0.0, 0.0)))
-    except _DECODER_ERRORS:
-        return 1, None
-    if not isinstance(orientation, int) or not 1 <= orientation <= 8:
-        orientation = 1
-    placeholder = media != "image/png" and (bool(maker) or abs(across - 72.0) < 0.5)
-    believable = not placeholder and 30.0 <= across <= 10_000.0 and abs(across - down) <= 0.01 * across
-    return orientation, MM_PER_INCH / across if believable else None
-
-
 def _decoded(data: bytes, opened: Image.Image, media: str, field: str) -> NDArray[np.uint8]:
     """Return all pixels as (rows, columns, 3), not yet turned."""
     try:
@@ -179,9 +166,14 @@ def _decoded(data: bytes, opened: Image.Image, media: str, field: str) -> NDArra
 
 
 def _unpacked(opened: Image.Image) -> NDArray[np.uint8]:
-    """Return the first frame in sRGB, over white where it is transparent."""
+    """Return the first frame in sRGB."""
     ImageFile.LOAD_TRUNCATED_IMAGES = False
     opened.load()
+    return _flattened(opened)
+
+
+def _flattened(opened: Image.Image) -> NDArray[np.uint8]:
+    """Return an unpacked picture in sRGB, over white where it is transparent."""
     if opened.mode.startswith("I") or opened.mode == "F":
         return _grey_of_deep(np.asarray(opened))
     if "A" in opened.getbands() or "transparency" in opened.info:

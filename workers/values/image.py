@@ -16,6 +16,7 @@ class ColourImage:
 
     pixels: NDArray[np.uint8]  # (rows, columns, 3), sRGB, red first
     mm_per_px: float | None = None  # what the file itself says of its scale, if it says so believably
+    is_first_of_several: bool = False  # its file holds more frames or pages, which were left out
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "pixels", frozen(self.pixels, np.uint8, 3, 3))

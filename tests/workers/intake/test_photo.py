@@ -14,6 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
+from tests.support.heic_files import QUARTERS, heic_file
 from workers.errors import ConversionError, ImageTooLargeError, UnreadableImageError
 from workers.intake.photo import MAX_PIXELS, decode_photo
 
@@ -44,6 +45,15 @@ def empty_png(width: int, height: int) -> bytes:
     return b"\x89PNG\r\n\x1a\n" + b"".join(
         struct.pack(">I", len(body) - 4) + body + struct.pack(">I", zlib.crc32(body))
         for body in (header, data)
+    )
+
+
+def sixteen_bit_rgb_png() -> bytes:
+    """Return a PNG 9 x 5 of 16 bit a channel (PNG 1.2, 11.2.2: depth 16, colour type 2), all 0x4D4D."""
+    rows = (b"\0" + b"\x4d\x4d" * 27) * 5
+    chunks = (b"IHDR" + struct.pack(">IIBBBBB", 9, 5, 16, 2, 0, 0, 0), b"IDAT" + zlib.compress(rows), b"IEND")
+    return b"\x89PNG\r\n\x1a\n" + b"".join(
+        struct.pack(">I", len(body) - 4) + body + struct.pack(">I", zlib.crc32(body)) for body in chunks
     )
 
 
@@ -95,6 +105,8 @@ def test_every_orientation_comes_out_upright(orientation: int, kind: str) -> Non
         (encoded(Image.new("L", (16, 16), 77), "JPEG"), 77),
         (encoded(Image.new("RGB", (9, 5), (77, 77, 77)), "BMP"), 77),
         (encoded(Image.new("RGB", (9, 5), (77, 77, 77)), "WEBP", lossless=True), 77),
+        (sixteen_bit_rgb_png(), 0x4D),
+        (encoded(Image.new("P", (9, 5), 0), "BMP"), 0),
     ],
 )
 def test_every_depth_and_colour_becomes_srgb(data: bytes, value: int) -> None:
@@ -118,6 +130,10 @@ def test_every_depth_and_colour_becomes_srgb(data: bytes, value: int) -> None:
         encoded(quarters(), "BMP")[:-500],
         encoded(quarters(), "TIFF")[:-500],
         encoded(quarters(), "GIF"),
+        QUARTERS.read_bytes()[:-80],
+        heic_file(said_px=(64, 64)),
+        heic_file(said_px=(4000, 3000)),
+        b"\0\0\0\x18ftypheic\0\0\0\0mif1heic",
         b'<svg xmlns="http://www.w3.org/2000/svg"/>',
         empty_png(20, 20),
         empty_png(0, 20),
@@ -147,11 +163,54 @@ def test_a_file_of_too_many_bytes_is_refused() -> None:
         decode_photo(b"\xff\xd8\xff" + bytes(64 * 2**20), FIELD)
 
 
-def test_of_several_frames_the_first_is_taken() -> None:
-    """A TIFF of two pages shows its first."""
-    first, second = Image.new("L", (8, 8), 10), Image.new("L", (8, 8), 200)
-    pixels = decode_photo(encoded(first, "TIFF", save_all=True, append_images=[second]), FIELD).pixels
-    assert pixels.max() == 10
+FIRST, SECOND = Image.new("L", (8, 8), 10), Image.new("L", (8, 8), 200)
+
+
+@pytest.mark.parametrize(
+    ("data", "is_several"),
+    [
+        (encoded(FIRST, "TIFF", save_all=True, append_images=[SECOND]), True),
+        (encoded(FIRST, "PNG", save_all=True, append_images=[SECOND]), True),
+        (encoded(FIRST, "WEBP", save_all=True, append_images=[SECOND], lossless=True), True),
+        (encoded(FIRST, "TIFF"), False),
+        (encoded(FIRST, "PNG"), False),
+        (encoded(FIRST, "WEBP", lossless=True), False),
+    ],
+)
+def test_of_several_frames_the_first_is_taken_and_that_is_told(data: bytes, is_several: bool) -> None:
+    """A TIFF of two pages, an animated PNG and an animated WebP show their first picture."""
+    photo = decode_photo(data, FIELD)
+    assert photo.pixels.max() == 10
+    assert photo.is_first_of_several == is_several
+
+
+# What the corners of the four quarters show after so many quarter turns anticlockwise.
+RED, GREEN, BLUE, WHITE = (200, 0, 0), (0, 200, 0), (0, 0, 200), (255, 255, 255)
+TURNED = [
+    (RED, GREEN, BLUE, WHITE), (GREEN, WHITE, RED, BLUE), (WHITE, BLUE, GREEN, RED), (BLUE, RED, WHITE, GREEN)
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("turns", range(4))
+def test_a_phones_heic_comes_out_upright(turns: int) -> None:
+    """The file's own turn (ISO/IEC 23008-12, 6.5.10: quarter turns anticlockwise) is made, once."""
+    pixels = decode_photo(heic_file(turns=turns), FIELD).pixels
+    assert pixels.shape == ((128, 64, 3) if turns % 2 else (64, 128, 3))
+    corners = [pixels[row, column] for row in (8, -8) for column in (8, -8)]
+    assert np.abs(np.array(corners, int) - TURNED[turns]).max() <= 2
+
+
+def test_of_several_pictures_in_a_heic_the_primary_one_is_taken() -> None:
+    """Three in one file: one is shown, and it is told that there are more."""
+    assert decode_photo(heic_file(pictures_count=3), FIELD).is_first_of_several
+    assert not decode_photo(QUARTERS.read_bytes(), FIELD).is_first_of_several
+
+
+def test_a_heic_that_says_it_is_too_large_is_refused_by_its_header() -> None:
+    """The caps hold for phones' files as for all."""
+    with pytest.raises(ImageTooLargeError) as caught:
+        decode_photo(heic_file(said_px=(9_000, MAX_PIXELS // 9_000 + 1)), FIELD)
+    assert caught.value.field == FIELD
 
 
 @pytest.mark.parametrize(
@@ -172,6 +231,7 @@ def test_a_scale_is_believed_only_where_it_says_something(data: bytes, mm_per_px
 
 
 SEEDS = [encoded(quarters(), kind) for kind in ("PNG", "JPEG", "TIFF", "BMP", "WEBP", "PPM")]
+SEEDS.append(QUARTERS.read_bytes())
 
 
 @given(
