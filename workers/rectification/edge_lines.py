@@ -8,10 +8,12 @@ look at each other, whatever shadows cross it.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import cv2
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 
 _ANGLE_BINS = 240  # 1.5 degrees each, full circle: a line's two directions are two lines
@@ -23,6 +25,8 @@ _LEAST_STEP = 0.015  # change of a value (0..1) across an edge, above noise
 _TAKEN_PX = 9.0
 _TAKEN_COS = 0.9976  # 4 degrees
 _ALONG_STEP_PX = 4.0
+
+Array = NDArray[np.float32]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,14 +64,9 @@ def edge_points(values: NDArray[np.float32]) -> EdgePoints:
     """
     across = cv2.Scharr(values, cv2.CV_32F, 1, 0, scale=1 / 32)
     down = cv2.Scharr(values, cv2.CV_32F, 0, 1, scale=1 / 32)
-    squared = across**2 + down**2
-    best = squared.argmax(axis=2)[:, :, None]
-    gx, gy = (
-        np.asarray(np.take_along_axis(part, best, axis=2)[:, :, 0], np.float32) for part in (across, down)
-    )
-    step = np.sqrt(np.take_along_axis(squared, best, axis=2)[:, :, 0])
-    noise = float(np.median(step))
-    row, column = np.nonzero(_crests(step, gx, gy) & (step > max(_LEAST_STEP, 1.5 * noise)))
+    step, gx, gy = _steepest(across, down)
+    noise = float(np.median(step[::2, ::2]))
+    row, column = _crests(step, gx, gy, max(_LEAST_STEP, 1.5 * noise))
     found = step[row, column]
     normals = np.stack([gx[row, column], gy[row, column]], axis=1) / found[:, None]
     middle = np.array(values.shape[1::-1], np.float32) / 2
@@ -75,30 +74,53 @@ def edge_points(values: NDArray[np.float32]) -> EdgePoints:
     return EdgePoints(xy_px.astype(np.float32), normals, found)
 
 
-def _crests(step: NDArray[np.float32], gx: NDArray[np.float32], gy: NDArray[np.float32]) -> NDArray[np.bool_]:
-    """Return where the change is the largest along its own direction (rounded to 45 degrees)."""
-    padded = np.pad(step, 1)
-    rows, columns = step.shape
-
-    def shifted(right: int, low: int) -> NDArray[np.float32]:
-        return padded[1 + low : 1 + low + rows, 1 + right : 1 + right + columns]
-
-    ax, ay = np.abs(gx), np.abs(gy)
-    flat, steep, rising = ay < 0.414 * ax, ax < 0.414 * ay, gx * gy > 0
-    crest = np.where(
-        flat,
-        (step >= shifted(1, 0)) & (step > shifted(-1, 0)),
-        np.where(
-            steep,
-            (step >= shifted(0, 1)) & (step > shifted(0, -1)),
-            np.where(
-                rising,
-                (step >= shifted(1, 1)) & (step > shifted(-1, -1)),
-                (step >= shifted(-1, 1)) & (step > shifted(1, -1)),
-            ),
-        ),
+@njit(cache=True, nogil=True)
+def _steepest(across: Array, down: Array) -> tuple[Array, Array, Array]:
+    """Return the change of the channel that changes most, and its parts across and down."""
+    rows, columns, channels = across.shape
+    step, gx, gy = (
+        np.empty((rows, columns), np.float32),
+        np.empty((rows, columns), np.float32),
+        np.empty((rows, columns), np.float32),
     )
-    return np.asarray(crest, np.bool_)
+    for row in range(rows):
+        for column in range(columns):
+            most = np.float32(-1.0)
+            for channel in range(channels):
+                x, y = across[row, column, channel], down[row, column, channel]
+                if x * x + y * y > most:
+                    most = x * x + y * y
+                    gx[row, column], gy[row, column] = x, y
+            step[row, column] = math.sqrt(most)
+    return step, gx, gy
+
+
+@njit(cache=True, nogil=True)
+def _crests(step: Array, gx: Array, gy: Array, least: float) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
+    """Return row and column of where the change is the largest along its own direction (to 45 degrees)."""
+    rows, columns = step.shape
+    found_rows, found_columns = np.empty(rows * columns, np.int32), np.empty(rows * columns, np.int32)
+    count = 0
+    for row in range(rows):
+        for column in range(columns):
+            own, x, y = step[row, column], gx[row, column], gy[row, column]
+            if own <= least:
+                continue
+            if abs(y) < 0.414 * abs(x):
+                right, low = 1, 0
+            elif abs(x) < 0.414 * abs(y):
+                right, low = 0, 1
+            else:
+                right, low = (1, 1) if x * y > 0 else (-1, 1)
+            after, before = np.float32(0.0), np.float32(0.0)  # nothing changes beyond the picture
+            if row + low < rows and 0 <= column + right < columns:
+                after = step[row + low, column + right]
+            if row - low >= 0 and 0 <= column - right < columns:
+                before = step[row - low, column - right]
+            if own >= after and own > before:
+                found_rows[count], found_columns[count] = row, column
+                count += 1
+    return found_rows[:count].copy(), found_columns[:count].copy()
 
 
 def edge_lines(points: EdgePoints, reach_px: float, per_quadrant: int = 12) -> list[list[EdgeLine]]:
@@ -123,21 +145,30 @@ def edge_lines(points: EdgePoints, reach_px: float, per_quadrant: int = 12) -> l
 def _votes(points: EdgePoints, reach_px: float) -> NDArray[np.float64]:
     """Return the votes of all points for each direction and offset."""
     angle_rad = np.arctan2(points.normals[:, 1], points.normals[:, 0])
-    own = np.round(angle_rad * (_ANGLE_BINS / (2 * np.pi))).astype(np.int64)
-    weight = np.minimum(points.steps, 0.12)
+    own = np.round(angle_rad * (_ANGLE_BINS / (2 * np.pi))).astype(np.int32)
+    weight = np.minimum(points.steps, 0.12).astype(np.float64)
     count = int(2 * reach_px / _OFFSET_STEP_PX) + 2
-    votes = np.zeros(_ANGLE_BINS * count)
-    for spread in range(-_SPREAD_BINS, _SPREAD_BINS + 1):
-        bins = (own + spread) % _ANGLE_BINS
-        direction = bins * (2 * np.pi / _ANGLE_BINS)
-        offset = points.xy_px[:, 0] * np.cos(direction) + points.xy_px[:, 1] * np.sin(direction)
-        index = bins * count + ((offset + reach_px) / _OFFSET_STEP_PX).astype(np.int64)
-        votes += np.bincount(index, weight, minlength=len(votes))
-    table = votes.reshape(_ANGLE_BINS, count)
+    table = _counted(points.xy_px, own, weight, reach_px, count)
     smoothed = table.copy()
     smoothed[:, 1:] += 0.7 * table[:, :-1]
     smoothed[:, :-1] += 0.7 * table[:, 1:]
     return smoothed
+
+
+@njit(cache=True, nogil=True)
+def _counted(
+    xy_px: Array, own: NDArray[np.int32], weight: NDArray[np.float64], reach_px: float, count: int
+) -> NDArray[np.float64]:
+    """Return the table of votes, (direction, offset)."""
+    table = np.zeros((_ANGLE_BINS, count))
+    directions = np.arange(_ANGLE_BINS) * (2 * np.pi / _ANGLE_BINS)
+    cosines, sines = np.cos(directions), np.sin(directions)
+    for k in range(len(own)):
+        for spread in range(-_SPREAD_BINS, _SPREAD_BINS + 1):
+            at = (own[k] + spread) % _ANGLE_BINS
+            offset = xy_px[k, 0] * cosines[at] + xy_px[k, 1] * sines[at]
+            table[at, int((offset + reach_px) / _OFFSET_STEP_PX)] += weight[k]
+    return table
 
 
 def _strongest(
@@ -146,17 +177,14 @@ def _strongest(
     """Return the lines with the most votes among some directions, no two alike."""
     part = votes[bins]
     order = np.argsort(part, axis=None, kind="stable")[::-1][: 60 * count]
+    rows, columns = np.divmod(order, part.shape[1])
+    angle_rad = bins[rows] * 2 * np.pi / _ANGLE_BINS
+    peaks = np.column_stack(
+        [np.cos(angle_rad), np.sin(angle_rad), (columns + 0.5) * _OFFSET_STEP_PX - reach_px]
+    )
     lines: list[EdgeLine] = []
-    taken: list[tuple[NDArray[np.float64], float]] = []
-    for index in order:
-        row, column = divmod(int(index), part.shape[1])
-        angle_rad = float(bins[row]) * 2 * np.pi / _ANGLE_BINS
-        normal = np.array([np.cos(angle_rad), np.sin(angle_rad)])
-        offset_px = (column + 0.5) * _OFFSET_STEP_PX - reach_px
-        if any(_alike(normal, offset_px, *other) for other in taken):
-            continue
-        taken.append((normal, offset_px))
-        line = _measured(points, normal, offset_px, reach_px)
+    for k in _unlike(peaks):
+        line = _measured(points, peaks[k, :2], float(peaks[k, 2]), reach_px)
         if line is None or any(_alike(line.normal, line.offset_px, o.normal, o.offset_px) for o in lines):
             continue  # two peaks may be drawn to the same edge
         lines.append(line)
@@ -165,10 +193,42 @@ def _strongest(
     return lines
 
 
+@njit(cache=True, nogil=True)
+def _unlike(peaks: NDArray[np.float64]) -> NDArray[np.int32]:
+    """Return which of the lines (normal x, y, offset) are like none before them."""
+    kept = np.empty(len(peaks), np.int32)
+    count = 0
+    for k in range(len(peaks)):
+        new = True
+        for other in range(count):
+            o = kept[other]
+            turn = peaks[k, 0] * peaks[o, 0] + peaks[k, 1] * peaks[o, 1]
+            if turn > _TAKEN_COS and abs(peaks[k, 2] - peaks[o, 2]) < _TAKEN_PX:
+                new = False
+                break
+        if new:
+            kept[count] = k
+            count += 1
+    return kept[:count].copy()
+
+
 def _alike(
     normal: NDArray[np.float64], offset_px: float, other: NDArray[np.float64], other_offset_px: float
 ) -> bool:
     return bool(normal @ other > _TAKEN_COS and abs(offset_px - other_offset_px) < _TAKEN_PX)
+
+
+@njit(cache=True, nogil=True)
+def _near(xy_px: Array, normals: Array, x: float, y: float, offset_px: float) -> NDArray[np.int32]:
+    """Return which edge points lie near a line and look its way."""
+    kept = np.empty(len(xy_px), np.int32)
+    count = 0
+    for k in range(len(xy_px)):
+        off = xy_px[k, 0] * x + xy_px[k, 1] * y - offset_px
+        if abs(off) < _NEAR_PX and normals[k, 0] * x + normals[k, 1] * y > _NEAR_COS:
+            kept[count] = k
+            count += 1
+    return kept[:count].copy()
 
 
 def _measured(
@@ -176,11 +236,11 @@ def _measured(
 ) -> EdgeLine | None:
     """Return the line fitted to the points near it, with where along it they are seen."""
     for _ in range(2):
-        near = (np.abs(points.xy_px @ normal - offset_px) < _NEAR_PX) & (points.normals @ normal > _NEAR_COS)
-        if near.sum() < 12:
+        near = _near(points.xy_px, points.normals, normal[0], normal[1], offset_px)
+        if len(near) < 12:
             return None
         own, weight = points.xy_px[near].astype(np.float64), points.steps[near].astype(np.float64)
-        centre = np.average(own, axis=0, weights=weight)
+        centre = weight @ own / weight.sum()
         spread = ((own - centre) * weight[:, None]).T @ (own - centre)
         fitted = np.linalg.eigh(spread)[1][:, 0]
         fitted = fitted if fitted @ normal > 0 else -fitted

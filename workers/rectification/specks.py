@@ -40,7 +40,7 @@ def cleaned(coverage: NDArray[np.uint8], px_per_mm: float, rim: bool) -> Cleaned
     result = coverage.copy()
     ink = parts_of(coverage, ink=True)
     speck = ink.area_px < SPECK_MM2 * px_per_mm**2
-    faint = ~speck & (ink.extreme > _SURE_INK)
+    faint = ~speck & (ink.darkest > _SURE_INK)
     on_rim = ~speck & ~faint & (ink.rim_gap_px < _RIM_MM * px_per_mm)
     thing = on_rim & (ink.depth_px < _THING_MM * px_per_mm) if rim else np.zeros_like(on_rim)
     painted(result, ink, speck | faint | thing, 255)

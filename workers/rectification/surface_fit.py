@@ -86,9 +86,7 @@ class _Problem:
         )
         self.known = np.concatenate([_well_seen(side) for side in sides])
         self.frames = np.stack([[*s.start_px, *s.along, *s.inward, s.length_px] for s in sides])
-        self.curves = np.stack(
-            [np.asarray(np.polynomial.legendre.leg2poly(side.coefficients), np.float64) for side in sides]
-        )
+        self.curves = np.stack([_as_powers(side.coefficients) for side in sides])
 
     def residuals(self, parameters: Array) -> Array:
         """Return how far off the measured sides the model's are, px, and how unlikely its lens is."""
@@ -226,6 +224,12 @@ def _residuals(
     off[-2] = _LENS_WEIGHT_PX * (parameters[LOG_FOCAL] - math.log(FOCAL_TO_LONG_SIDE)) / _FOCAL_SPREAD
     off[-1] = _LENS_WEIGHT_PX * parameters[LENS_BOW] / _BOW_SPREAD
     return off
+
+
+def _as_powers(coefficients: Array) -> Array:
+    """Return a Legendre series as CURVE_DEGREE + 1 coefficients of the powers (numpy leaves out zeros)."""
+    powers = np.polynomial.legendre.leg2poly(coefficients)
+    return np.pad(np.asarray(powers, np.float64), (0, CURVE_DEGREE + 1 - len(powers)))
 
 
 def _well_seen(side: Side) -> Array:

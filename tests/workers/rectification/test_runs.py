@@ -44,7 +44,7 @@ def test_figures_of_a_part_say_where_it_is() -> None:
     coverage[9, 3] = 7
     parts = parts_of(coverage, ink=True)
     assert parts.area_px.tolist() == [24]
-    assert parts.extreme.tolist() == [7]
+    assert parts.darkest.tolist() == [7]
     assert parts.rim_gap_px.tolist() == [0]
     assert parts.depth_px.tolist() == [5]
 
