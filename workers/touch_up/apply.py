@@ -56,13 +56,7 @@ def apply_to_coverage(
 def apply_to_artwork(
     artwork: Artwork, steps: Sequence[TouchUp], report: Reporter, field: str = "/inputs/touch_up"
 ) -> Touched[Artwork]:
-    """Return polygons after touch-up steps.
-
-    Args:
-        artwork: The drawing.
-        steps: What to do, in order.
-        report: Told before each step.
-        field: JSON pointer of the list, for errors.
+    """Return polygons after touch-up steps; see :func:`apply_to_coverage`.
 
     Raises:
         ParameterOutOfRangeError: A step cannot be done on this drawing, or none of its ink is left.

@@ -23,22 +23,8 @@ from workers.touch_up.marked_areas import (
     placed_ink,
 )
 from workers.touch_up.turning import turned
+from workers.values import touch_up
 from workers.values.region import Artwork, Region
-from workers.values.touch_up import (
-    Crop,
-    Draw,
-    Erase,
-    Flip,
-    Invert,
-    Keep,
-    Mirror,
-    RemoveSpecks,
-    SetIn,
-    Thicken,
-    Thin,
-    TouchUp,
-    Turn,
-)
 
 _DUST_MM2 = 1e-9  # what rounding leaves behind when areas are cut along each other
 
@@ -48,7 +34,7 @@ def artwork_sheet(artwork: Artwork) -> Sheet:
     return Sheet(width_mm=artwork.width_mm, height_mm=artwork.height_mm)
 
 
-def step_on_artwork(artwork: Artwork, step: TouchUp, field: str) -> Artwork:
+def step_on_artwork(artwork: Artwork, step: touch_up.TouchUp, field: str) -> Artwork:
     """Return a drawing after one step.
 
     Args:
@@ -63,14 +49,14 @@ def step_on_artwork(artwork: Artwork, step: TouchUp, field: str) -> Artwork:
     return _STEPS[type(step)](artwork, step, field)
 
 
-def _turn(artwork: Artwork, step: Turn, _field: str) -> Artwork:
+def _turn(artwork: Artwork, step: touch_up.Turn, _field: str) -> Artwork:
     sheet = turned(MultiPolygon([artwork_sheet(artwork).area]), step.turn_deg)
     left, bottom, right, top = sheet.bounds
     ink = translate(turned(artwork.ink.polygons, step.turn_deg), -left, -bottom)
     return Artwork(ink=region_of(ink), width_mm=right - left, height_mm=top - bottom)
 
 
-def _mirror(artwork: Artwork, step: Mirror, _field: str) -> Artwork:
+def _mirror(artwork: Artwork, step: touch_up.Mirror, _field: str) -> Artwork:
     def swapped(points: NDArray[np.float64]) -> NDArray[np.float64]:
         x, y = points.T
         swapped_x = artwork.width_mm - x if step.is_left_right else x
@@ -79,7 +65,7 @@ def _mirror(artwork: Artwork, step: Mirror, _field: str) -> Artwork:
     return _with_ink(artwork, shapely.transform(artwork.ink.polygons, swapped))
 
 
-def _crop(artwork: Artwork, step: Crop, field: str) -> Artwork:
+def _crop(artwork: Artwork, step: touch_up.Crop, field: str) -> Artwork:
     left, bottom, right, top = crop_box(step, artwork_sheet(artwork), field)
     kept = artwork.ink.polygons.intersection(shapely.box(left, bottom, right, top))
     return Artwork(
@@ -89,26 +75,26 @@ def _crop(artwork: Artwork, step: Crop, field: str) -> Artwork:
     )
 
 
-def _invert(artwork: Artwork, _step: Invert, _field: str) -> Artwork:
+def _invert(artwork: Artwork, _step: touch_up.Invert, _field: str) -> Artwork:
     return _with_ink(artwork, _paper(artwork))
 
 
-def _erase(artwork: Artwork, step: Erase, field: str) -> Artwork:
+def _erase(artwork: Artwork, step: touch_up.Erase, field: str) -> Artwork:
     area = marked_area(step.area, artwork_sheet(artwork), field)
     return _with_ink(artwork, artwork.ink.polygons.difference(area))
 
 
-def _keep(artwork: Artwork, step: Keep, field: str) -> Artwork:
+def _keep(artwork: Artwork, step: touch_up.Keep, field: str) -> Artwork:
     area = marked_area(step.area, artwork_sheet(artwork), field)
     return _with_ink(artwork, artwork.ink.polygons.intersection(area))
 
 
-def _remove_specks(artwork: Artwork, step: RemoveSpecks, _field: str) -> Artwork:
+def _remove_specks(artwork: Artwork, step: touch_up.RemoveSpecks, _field: str) -> Artwork:
     kept = [part for part in artwork.ink.polygons.geoms if part.area >= step.below_mm2]
     return _with_ink(artwork, MultiPolygon(kept))
 
 
-def _flip(artwork: Artwork, step: Flip, field: str) -> Artwork:
+def _flip(artwork: Artwork, step: touch_up.Flip, field: str) -> Artwork:
     point = flip_point(step, artwork_sheet(artwork), field)
     parts = artwork.ink.polygons.geoms
     dropped = [part.covers(point) for part in parts]
@@ -119,27 +105,27 @@ def _flip(artwork: Artwork, step: Flip, field: str) -> Artwork:
     return _with_ink(artwork, shapely.union_all([artwork.ink.polygons, *flooded]))
 
 
-def _draw(artwork: Artwork, step: Draw, field: str) -> Artwork:
+def _draw(artwork: Artwork, step: touch_up.Draw, field: str) -> Artwork:
     return _with_more(artwork, marked_area(step.area, artwork_sheet(artwork), field))
 
 
-def _set_in(artwork: Artwork, step: SetIn, field: str) -> Artwork:
+def _set_in(artwork: Artwork, step: touch_up.SetIn, field: str) -> Artwork:
     return _with_more(artwork, placed_ink(step, artwork_sheet(artwork), field))
 
 
-def _thicken(artwork: Artwork, step: Thicken, field: str) -> Artwork:
+def _thicken(artwork: Artwork, step: touch_up.Thicken, field: str) -> Artwork:
     grown = outset(artwork.ink, step.by_mm).polygons
     return _with_more(artwork, grown.intersection(_within(artwork, step, field)))
 
 
-def _thin(artwork: Artwork, step: Thin, field: str) -> Artwork:
+def _thin(artwork: Artwork, step: touch_up.Thin, field: str) -> Artwork:
     within = _within(artwork, step, field)
     shrunk = inset(artwork.ink, step.by_mm).polygons.intersection(within)
     outside = artwork.ink.polygons.difference(within)
     return _with_ink(artwork, outside.union(shrunk))
 
 
-def _within(artwork: Artwork, step: Thicken | Thin, field: str) -> BaseGeometry:
+def _within(artwork: Artwork, step: touch_up.Thicken | touch_up.Thin, field: str) -> BaseGeometry:
     sheet = artwork_sheet(artwork)
     return sheet.area if step.within is None else marked_area(step.within, sheet, field)
 
@@ -158,16 +144,16 @@ def _with_ink(artwork: Artwork, ink: BaseGeometry) -> Artwork:
 
 
 _STEPS: dict[type, Callable[[Artwork, Any, str], Artwork]] = {
-    Turn: _turn,
-    Mirror: _mirror,
-    Crop: _crop,
-    Invert: _invert,
-    Erase: _erase,
-    Keep: _keep,
-    RemoveSpecks: _remove_specks,
-    Flip: _flip,
-    Draw: _draw,
-    SetIn: _set_in,
-    Thicken: _thicken,
-    Thin: _thin,
+    touch_up.Turn: _turn,
+    touch_up.Mirror: _mirror,
+    touch_up.Crop: _crop,
+    touch_up.Invert: _invert,
+    touch_up.Erase: _erase,
+    touch_up.Keep: _keep,
+    touch_up.RemoveSpecks: _remove_specks,
+    touch_up.Flip: _flip,
+    touch_up.Draw: _draw,
+    touch_up.SetIn: _set_in,
+    touch_up.Thicken: _thicken,
+    touch_up.Thin: _thin,
 }

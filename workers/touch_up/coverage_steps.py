@@ -17,22 +17,8 @@ from workers.touch_up.marked_areas import Sheet, crop_box, flip_point, marked_ar
 from workers.touch_up.moved_edge import reach_rows, widened
 from workers.touch_up.polygon_coverage import Covered, polygon_coverage
 from workers.touch_up.turning import cos_sin
+from workers.values import touch_up
 from workers.values.image import InkCoverage
-from workers.values.touch_up import (
-    Crop,
-    Draw,
-    Erase,
-    Flip,
-    Invert,
-    Keep,
-    Mirror,
-    RemoveSpecks,
-    SetIn,
-    Thicken,
-    Thin,
-    TouchUp,
-    Turn,
-)
 
 Pixels = NDArray[np.uint8]
 PAPER = 255
@@ -46,7 +32,7 @@ def coverage_sheet(coverage: InkCoverage) -> Sheet:
     return Sheet(width_mm=columns * coverage.mm_per_px, height_mm=rows * coverage.mm_per_px)
 
 
-def step_on_coverage(coverage: InkCoverage, step: TouchUp, field: str) -> InkCoverage:
+def step_on_coverage(coverage: InkCoverage, step: touch_up.TouchUp, field: str) -> InkCoverage:
     """Return a picture after one step.
 
     Args:
@@ -62,7 +48,7 @@ def step_on_coverage(coverage: InkCoverage, step: TouchUp, field: str) -> InkCov
     return InkCoverage(pixels=_STEPS[type(step)](coverage, step, field), mm_per_px=coverage.mm_per_px)
 
 
-def _turn(coverage: InkCoverage, step: Turn, field: str) -> Pixels:
+def _turn(coverage: InkCoverage, step: touch_up.Turn, field: str) -> Pixels:
     if step.turn_deg % 90 == 0:
         return np.rot90(coverage.pixels, round(step.turn_deg / 90) % 4)
     rows, columns = coverage.pixels.shape
@@ -95,11 +81,11 @@ def _turn(coverage: InkCoverage, step: Turn, field: str) -> Pixels:
     )
 
 
-def _mirror(coverage: InkCoverage, step: Mirror, _field: str) -> Pixels:
+def _mirror(coverage: InkCoverage, step: touch_up.Mirror, _field: str) -> Pixels:
     return coverage.pixels[:, ::-1] if step.is_left_right else coverage.pixels[::-1]
 
 
-def _crop(coverage: InkCoverage, step: Crop, field: str) -> Pixels:
+def _crop(coverage: InkCoverage, step: touch_up.Crop, field: str) -> Pixels:
     sheet = coverage_sheet(coverage)
     left_mm, bottom_mm, right_mm, top_mm = crop_box(step, sheet, field)
     rows, columns = coverage.pixels.shape
@@ -114,25 +100,25 @@ def _whole(start_mm: float, end_mm: float, mm_per_px: float, count: int) -> tupl
     return start, max(min(math.floor(end_mm / mm_per_px + 0.5), count), start + 1)
 
 
-def _invert(coverage: InkCoverage, _step: Invert, _field: str) -> Pixels:
+def _invert(coverage: InkCoverage, _step: touch_up.Invert, _field: str) -> Pixels:
     return PAPER - coverage.pixels
 
 
-def _erase(coverage: InkCoverage, step: Erase, field: str) -> Pixels:
+def _erase(coverage: InkCoverage, step: touch_up.Erase, field: str) -> Pixels:
     covered = _covered(coverage, marked_area(step.area, coverage_sheet(coverage), field))
     return _blended(coverage.pixels, covered, np.uint8(PAPER))
 
 
-def _keep(coverage: InkCoverage, step: Keep, field: str) -> Pixels:
+def _keep(coverage: InkCoverage, step: touch_up.Keep, field: str) -> Pixels:
     covered = _covered(coverage, marked_area(step.area, coverage_sheet(coverage), field))
     return _blended(np.full_like(coverage.pixels, PAPER), covered, coverage.pixels[covered.window])
 
 
-def _remove_specks(coverage: InkCoverage, step: RemoveSpecks, _field: str) -> Pixels:
+def _remove_specks(coverage: InkCoverage, step: touch_up.RemoveSpecks, _field: str) -> Pixels:
     return without_specks(coverage.pixels, step.below_mm2 / coverage.mm_per_px**2)
 
 
-def _flip(coverage: InkCoverage, step: Flip, field: str) -> Pixels:
+def _flip(coverage: InkCoverage, step: touch_up.Flip, field: str) -> Pixels:
     sheet = coverage_sheet(coverage)
     point = flip_point(step, sheet, field)
     rows, columns = coverage.pixels.shape
@@ -141,23 +127,25 @@ def _flip(coverage: InkCoverage, step: Flip, field: str) -> Pixels:
     return flipped_at(coverage.pixels, row, column)
 
 
-def _draw(coverage: InkCoverage, step: Draw, field: str) -> Pixels:
+def _draw(coverage: InkCoverage, step: touch_up.Draw, field: str) -> Pixels:
     return _inked(coverage, marked_area(step.area, coverage_sheet(coverage), field))
 
 
-def _set_in(coverage: InkCoverage, step: SetIn, field: str) -> Pixels:
+def _set_in(coverage: InkCoverage, step: touch_up.SetIn, field: str) -> Pixels:
     return _inked(coverage, placed_ink(step, coverage_sheet(coverage), field))
 
 
-def _thicken(coverage: InkCoverage, step: Thicken, field: str) -> Pixels:
+def _thicken(coverage: InkCoverage, step: touch_up.Thicken, field: str) -> Pixels:
     return _moved(coverage, step, field, is_wider=True)
 
 
-def _thin(coverage: InkCoverage, step: Thin, field: str) -> Pixels:
+def _thin(coverage: InkCoverage, step: touch_up.Thin, field: str) -> Pixels:
     return _moved(coverage, step, field, is_wider=False)
 
 
-def _moved(coverage: InkCoverage, step: Thicken | Thin, field: str, is_wider: bool) -> Pixels:
+def _moved(
+    coverage: InkCoverage, step: touch_up.Thicken | touch_up.Thin, field: str, is_wider: bool
+) -> Pixels:
     """Move the ink's edge, everywhere or within a polygon; beyond the sheet there is no ink."""
     by_px = step.by_mm / coverage.mm_per_px
     if by_px > _FARTHEST_PX:
@@ -202,16 +190,16 @@ def _inked(coverage: InkCoverage, area: MultiPolygon) -> Pixels:
 
 
 _STEPS: dict[type, Callable[[InkCoverage, Any, str], Pixels]] = {
-    Turn: _turn,
-    Mirror: _mirror,
-    Crop: _crop,
-    Invert: _invert,
-    Erase: _erase,
-    Keep: _keep,
-    RemoveSpecks: _remove_specks,
-    Flip: _flip,
-    Draw: _draw,
-    SetIn: _set_in,
-    Thicken: _thicken,
-    Thin: _thin,
+    touch_up.Turn: _turn,
+    touch_up.Mirror: _mirror,
+    touch_up.Crop: _crop,
+    touch_up.Invert: _invert,
+    touch_up.Erase: _erase,
+    touch_up.Keep: _keep,
+    touch_up.RemoveSpecks: _remove_specks,
+    touch_up.Flip: _flip,
+    touch_up.Draw: _draw,
+    touch_up.SetIn: _set_in,
+    touch_up.Thicken: _thicken,
+    touch_up.Thin: _thin,
 }
