@@ -132,7 +132,8 @@ def vertices(path: Sequence[Subpath]) -> list[Vertex]:
         "marker-start" if i == 0 else "marker-end" if i == last else "marker-mid" for i in range(last + 1)
     ]
     each = [
-        Vertex(*map(float, point), angle, kind) for (point, angle), kind in zip(found, kinds, strict=True)
+        Vertex(float(point[0]), float(point[1]), angle, kind)
+        for (point, angle), kind in zip(found, kinds, strict=True)
     ]
     if last == 0:  # a lone point has both a start and an end
         each.append(replace(each[0], kind="marker-end"))

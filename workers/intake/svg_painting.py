@@ -17,7 +17,7 @@ import pathops
 import shapely
 from shapely.geometry import MultiPolygon, box
 
-from workers.geometry.filling import areas_of, filled
+from workers.geometry.filling import Ring, areas_of, filled
 from workers.geometry.flattening import flat_rings
 from workers.intake.svg_area import Area, Loops, Paint, rectangle
 from workers.intake.svg_curves import from_path, to_path
@@ -26,6 +26,7 @@ from workers.intake.svg_repairs import (
     FLAT_MM,
     SMALLEST_MM2,
     ring_area,
+    rings_of,
     tell_of_crossings,
     tell_of_overlaps,
 )
@@ -53,17 +54,20 @@ def inked(paints: Sequence[Paint], page: tuple[float, float] | None, notes: Note
     if not paints:
         return Inked()
     clips: dict[int, MultiPolygon] = {}
-    polygons = [_clipped_polygons(paint, clips) for paint in paints]
-    is_simple = [_is_simple(paint) for paint in paints]
+    seen = [_seen(paint, clips, notes) for paint in paints]
+    polygons = [shape for shape, _ in seen]
     if notes is not None:
-        _tell(paints, polygons, is_simple, notes)
+        for first, last in _runs(paints):
+            if paints[first].is_ink:
+                tell_of_overlaps(paints[first:last], polygons[first:last], notes)
     ink = _painted(polygons, paints)
     is_cut = False
     if page is not None and not ink.is_empty:
         frame = box(0.0, 0.0, *page)
         is_cut = not frame.buffer(FLAT_MM).contains(ink)
         ink = _areas(ink.intersection(frame)) if is_cut else ink
-    if not is_cut and all(is_simple) and _lie_apart(paints, polygons):
+    is_whole = all(is_as_drawn for _, is_as_drawn in seen) and all(paint.is_ink for paint in paints)
+    if not is_cut and is_whole and _lie_apart(polygons):
         return Inked(tuple(loop for paint in paints for loop in paint.area.loops))
     loops = _painted_curves(paints, page if is_cut else None)
     if loops is None or not _is_same(_polygons(Area(loops, True)), ink):
@@ -71,21 +75,9 @@ def inked(paints: Sequence[Paint], page: tuple[float, float] | None, notes: Note
     return Inked(loops, False, is_cut)
 
 
-def _tell(
-    paints: Sequence[Paint], polygons: Sequence[MultiPolygon], is_simple: Sequence[bool], notes: Notes
-) -> None:
-    """Tell of outlines that cross, and of shapes of one tone that overlap."""
-    for paint, shape, simple in zip(paints, polygons, is_simple, strict=True):
-        if not simple:
-            tell_of_crossings(paint, shape, notes)
-    for first, last in _runs(paints):
-        if paints[first].is_ink:
-            tell_of_overlaps(paints[first:last], polygons[first:last], notes)
-
-
 def _polygons(area: Area) -> MultiPolygon:
     """Return an area as polygons."""
-    return filled(flat_rings(area.loops, FLAT_MM), area.is_even_odd)
+    return filled(rings_of(area), area.is_even_odd)
 
 
 def _areas(shape: shapely.Geometry) -> MultiPolygon:
@@ -93,16 +85,37 @@ def _areas(shape: shapely.Geometry) -> MultiPolygon:
     return areas_of(shape, SMALLEST_MM2)
 
 
-def _clipped_polygons(paint: Paint, clips: dict[int, MultiPolygon]) -> MultiPolygon:
-    """Return what is seen of a paint; clips once made are kept for the next one."""
-    polygons = _polygons(paint.area)
+def _seen(paint: Paint, clips: dict[int, MultiPolygon], notes: Notes | None) -> tuple[MultiPolygon, bool]:
+    """Return what is seen of a paint, and whether its loops are the very outlines of that.
+
+    Args:
+        paint: The paint.
+        clips: Clips as polygons; those once made are kept here for the next paint.
+        notes: Told if its own outlines cross.
+    """
+    rings = rings_of(paint.area)
+    shape = filled(rings, paint.area.is_even_odd)
+    is_as_drawn = _has_rings(shape, rings)
+    if notes is not None and paint.is_outline and not is_as_drawn:
+        tell_of_crossings(rings, notes)
     for clip in paint.clips:
         if id(clip) not in clips:
             clips[id(clip)] = _polygons(clip)
             shapely.prepare(clips[id(clip)])
-        if not clips[id(clip)].contains_properly(polygons):
-            polygons = _areas(shapely.intersection(polygons, clips[id(clip)]))
-    return polygons
+        if not clips[id(clip)].contains_properly(shape):
+            shape = _areas(shapely.intersection(shape, clips[id(clip)]))
+            is_as_drawn = is_as_drawn and _has_rings(shape, rings)
+    return shape, is_as_drawn
+
+
+def _has_rings(shape: MultiPolygon, rings: Sequence[Ring]) -> bool:
+    """Return whether the rings of polygons are these, judged by their areas."""
+    filling = shapely.get_rings(shape)
+    if len(filling) != len(rings):
+        return False
+    own = np.sort([abs(ring_area(ring)) for ring in rings])
+    made = np.sort([abs(ring_area(shapely.get_coordinates(ring)[:-1])) for ring in filling])
+    return bool(np.all(np.abs(own - made) <= 1e-9 * np.maximum(own, 1.0)))
 
 
 def _painted(polygons: Sequence[MultiPolygon], paints: Sequence[Paint]) -> MultiPolygon:
@@ -120,32 +133,10 @@ def _runs(paints: Sequence[Paint]) -> list[tuple[int, int]]:
     return list(zip(starts, [*starts[1:], len(paints)], strict=True))
 
 
-def _lie_apart(paints: Sequence[Paint], polygons: Sequence[MultiPolygon]) -> bool:
-    """Return whether the loops of all paints, taken together, are the inked area as they are."""
-    if not all(paint.is_ink for paint in paints):
-        return False
-    for paint, shape in zip(paints, polygons, strict=True):
-        if (paint.clips or not paint.area.is_even_odd) and not _is_exactly(paint, shape):
-            return False
+def _lie_apart(polygons: Sequence[MultiPolygon]) -> bool:
+    """Return whether no shape touches another."""
     first, second = shapely.STRtree(polygons).query(polygons, predicate="intersects")
     return bool((first == second).all())
-
-
-def _is_exactly(paint: Paint, shape: MultiPolygon) -> bool:
-    """Return whether the loops by themselves, even-odd, fill what is seen of a paint."""
-    own = _polygons(Area(paint.area.loops, True))
-    return abs(own.area - shape.area) <= 1e-9 * max(own.area, 1.0)
-
-
-def _is_simple(paint: Paint) -> bool:
-    """Return whether no loop of a paint crosses itself or another: what they fill has the very same rings."""
-    rings = flat_rings(paint.area.loops, FLAT_MM)
-    filling = shapely.get_rings(filled(rings, True))
-    if len(filling) != len(paint.area.loops):
-        return False
-    own = np.sort([abs(ring_area(ring)) for ring in rings])
-    made = np.sort([abs(ring_area(shapely.get_coordinates(ring)[:-1])) for ring in filling])
-    return bool(np.all(np.abs(own - made) <= 1e-9 * np.maximum(own, 1.0)))
 
 
 def _is_same(one: MultiPolygon, other: MultiPolygon) -> bool:

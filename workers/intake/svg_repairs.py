@@ -9,51 +9,68 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon, Polygon
 
+from workers.geometry.filling import Ring, filled
 from workers.geometry.flattening import flat_rings
-from workers.intake.svg_area import Area, Paint
+from workers.intake.svg_area import Area, Paint, transformed
 from workers.intake.svg_notes import Notes
 from workers.intake.svg_path_data import Subpath
 
 FLAT_MM = 0.002
+LARGEST_FLAT_MM = 10_000.0
 NO_LENGTH_MM = 1e-6
 SMALLEST_MM2 = 1e-5
 COMPARED_CORNERS = 5_000_000  # of all pairs of shapes together; what lies beyond is joined, but not counted
 SAME_SHARE = 1e-6
 
 
-def mended(path: Sequence[Subpath], area: Area, shape: str, faint_notes: Notes | None, notes: Notes) -> Area:
-    """Return a filled area without outlines that paint nothing; tell of those, and of open ones.
+def tell_of_no_length(path: Sequence[Subpath], matrix: NDArray[np.float64], shape: str, notes: Notes) -> None:
+    """Note subpaths that stay on one point, where nothing is painted.
+
+    Args:
+        path: As the file has it, user units.
+        matrix: From user units to mm.
+        shape: The element.
+        notes: Told of it.
+    """
+    for part in path:
+        loop = transformed(part.pieces, matrix)
+        if _extent(loop) <= NO_LENGTH_MM:
+            notes.add_at("svg-outlines-without-length", shape, 0.0, *loop[0, 0])
+
+
+def mended(path: Sequence[Subpath], area: Area, shape: str, is_stroked: bool, notes: Notes) -> Area:
+    """Return a filled area without outlines that enclose nothing; tell of those, and of open ones.
 
     Args:
         path: As the file has it.
         area: As it is filled, mm, one loop for each subpath.
         shape: The element.
-        faint_notes: Told of what has no length or width; None if it is stroked, and so a line.
-        notes: Told of the rest.
+        is_stroked: It is a line as well; what encloses nothing is no fault then.
+        notes: Told of it.
     """
-    rings = flat_rings(area.loops, FLAT_MM)
+    rings = rings_of(area)
     kept = []
     seen: set[bytes] = set()
     for part, loop, ring in zip(path, area.loops, rings, strict=True):
-        x_mm, y_mm = loop[0, 0]
-        if float(np.ptp(loop.reshape(-1, 2), axis=0).max()) <= NO_LENGTH_MM:
-            if faint_notes:
-                faint_notes.add_at("svg-outlines-without-length", shape, 0.0, x_mm, y_mm)
+        if _extent(loop) <= NO_LENGTH_MM:
             continue
         if is_sliver(ring):
-            if faint_notes:
-                length = float(np.ptp(loop.reshape(-1, 2), axis=0).max())
-                faint_notes.add_at("svg-slivers", shape, length, x_mm, y_mm)
+            if not is_stroked:
+                notes.add_at("svg-slivers", shape, _extent(loop), *loop[0, 0])
             continue
         if not part.is_closed:
             _tell_if_open(part, loop, shape, notes)
         key = _same_key(ring)
         if key in seen:
             code = "svg-outlines-cancelled" if area.is_even_odd else "svg-outlines-duplicate"
-            notes.add_at(code, shape, abs(ring_area(ring)), x_mm, y_mm)
+            notes.add_at(code, shape, abs(ring_area(ring)), *loop[0, 0])
         seen.add(key)
         kept.append(loop)
     return Area(tuple(kept), area.is_even_odd)
+
+
+def _extent(loop: NDArray[np.float64]) -> float:
+    return float(np.ptp(loop.reshape(-1, 2), axis=0).max())
 
 
 def _tell_if_open(part: Subpath, loop: NDArray[np.float64], shape: str, notes: Notes) -> None:
@@ -66,13 +83,16 @@ def _tell_if_open(part: Subpath, loop: NDArray[np.float64], shape: str, notes: N
         notes.add_at("svg-outlines-closed", shape, gap, *(start + end) / 2)
 
 
-def is_sliver(ring: NDArray[np.float64]) -> bool:
+def is_sliver(ring: Ring) -> bool:
     """Return whether a ring encloses next to nothing: by area, or by its mean width."""
     length = float(np.hypot(*(ring - np.roll(ring, 1, axis=0)).T).sum()) if len(ring) else 0.0
-    return abs(ring_area(ring)) <= max(SMALLEST_MM2, FLAT_MM / 2 * length)
+    least = max(SMALLEST_MM2, FLAT_MM / 2 * length)
+    if abs(ring_area(ring)) > least:
+        return False
+    return filled([ring], is_even_odd=False).area <= least  # turns of a ring that crosses itself may cancel
 
 
-def ring_area(ring: NDArray[np.float64]) -> float:
+def ring_area(ring: Ring) -> float:
     """Return the area of a ring, positive anticlockwise with y up."""
     if len(ring) < 3:
         return 0.0
@@ -80,23 +100,26 @@ def ring_area(ring: NDArray[np.float64]) -> float:
     return float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)) / 2)
 
 
-def _same_key(ring: NDArray[np.float64]) -> bytes:
+def _same_key(ring: Ring) -> bytes:
     """Return what two rings have in common exactly if they have the same corners."""
     rounded = np.round(ring, 5) + 0.0
     return rounded[np.lexsort(rounded.T)].tobytes()
 
 
-def tell_of_crossings(paint: Paint, polygons: MultiPolygon, notes: Notes) -> None:
+def rings_of(area: Area) -> list[Ring]:
+    """Return the loops of an area as rings of chords; coarser only where it is far larger than any board."""
+    largest = max((float(np.abs(loop).max()) for loop in area.loops), default=0.0)
+    return flat_rings(area.loops, FLAT_MM * max(1.0, largest / LARGEST_FLAT_MM))
+
+
+def tell_of_crossings(rings: Sequence[Ring], notes: Notes) -> None:
     """Note where the outlines of one shape cross.
 
     Args:
-        paint: The shape; a stroke or a letter is passed over.
-        polygons: What it fills.
+        rings: Its outlines.
         notes: Told of it.
     """
-    if not paint.is_outline:
-        return
-    rings = [ring for ring in flat_rings(paint.area.loops, FLAT_MM) if len(ring) >= 3]
+    rings = [ring for ring in rings if len(ring) >= 3]
     shapes = [Polygon(ring) for ring in rings]
     for ring, shape in zip(rings, shapes, strict=True):
         if not shape.is_valid:
@@ -111,7 +134,7 @@ def tell_of_crossings(paint: Paint, polygons: MultiPolygon, notes: Notes) -> Non
             notes.add_at("svg-outlines-crossing", "two of a path", size, *crossing)
 
 
-def _place_in(reason: str, ring: NDArray[np.float64]) -> tuple[float, float]:
+def _place_in(reason: str, ring: Ring) -> tuple[float, float]:
     """Return the place that a validity report names in its brackets."""
     _, _, place = reason.partition("[")
     try:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from workers.intake.svg_area import Area, transformed
 from workers.intake.svg_curves import PATH_UNITS_PER_MM, append_pieces, from_path
 from workers.intake.svg_lengths import MM_PER_PX, Viewport, length_px
+from workers.intake.svg_notes import Notes
 from workers.intake.svg_path_data import Subpath
 from workers.intake.svg_style import Style
 from workers.intake.svg_transforms import scaled
@@ -27,11 +28,15 @@ JOINS = {
     "round": pathops.LineJoin.ROUND_JOIN,
     "bevel": pathops.LineJoin.BEVEL_JOIN,
 }
-MOST_DASHES = 100_000
+MOST_DASHES = 20_000
 
 
 def stroke_area(
-    subpaths: Sequence[Subpath], style: Style, matrix: NDArray[np.float64], viewport: Viewport
+    subpaths: Sequence[Subpath],
+    style: Style,
+    matrix: NDArray[np.float64],
+    viewport: Viewport,
+    notes: Notes,
 ) -> Area | None:
     """Return the area that stroking a path paints, or None if its width is nothing.
 
@@ -43,6 +48,7 @@ def stroke_area(
         style: Its width, caps, joins and dashes.
         matrix: From user units to mm.
         viewport: What percentages refer to.
+        notes: Told of dashes that are not drawn.
 
     Source: SVG 2, 13.4 (trade.md X-12, X-13).
     """
@@ -65,14 +71,14 @@ def stroke_area(
         CAPS.get(style["stroke-linecap"], CAPS["butt"]),
         JOINS.get(style["stroke-linejoin"], JOINS["miter"]),
         max(length_px(style["stroke-miterlimit"], 1.0, 4.0), 1.0),
-        [dash * unit for dash in _dashes(subpaths, style, viewport)] or None,
+        [dash * unit for dash in _dashes(subpaths, style, viewport, notes)] or None,
         viewport.along(style["stroke-dashoffset"]) * unit,
     )
     rest = matrix @ np.linalg.inv(own_mm)
     return Area(tuple(transformed(loop, rest) for loop in from_path(path)), is_even_odd=False)
 
 
-def _dashes(subpaths: Sequence[Subpath], style: Style, viewport: Viewport) -> list[float]:
+def _dashes(subpaths: Sequence[Subpath], style: Style, viewport: Viewport, notes: Notes) -> list[float]:
     """Return the lengths of dashes and gaps in turn, user units; none for a stroke without gaps."""
     words = re.split(r"[\s,]+", style["stroke-dasharray"].strip())
     dashes = [viewport.along(word, -1.0) for word in words]
@@ -81,5 +87,6 @@ def _dashes(subpaths: Sequence[Subpath], style: Style, viewport: Viewport) -> li
         return []
     length = sum(float(np.hypot(*np.diff(part.pieces, axis=1).T).sum()) for part in subpaths)
     if length / period * len(dashes) > MOST_DASHES:
+        notes.add("svg-effect-ignored", f"more than {MOST_DASHES} dashes of a line")
         return []
     return dashes * 2 if len(dashes) % 2 else dashes

@@ -8,7 +8,7 @@ from xml.etree.ElementTree import Element
 
 import numpy as np
 
-from workers.intake.svg_area import Paint, fill_area, rectangle, transformed
+from workers.intake.svg_area import Loops, Paint, fill_area, rectangle, transformed
 from workers.intake.svg_clipping import clips_of
 from workers.intake.svg_colours import Reading, fraction, tone_of
 from workers.intake.svg_lengths import LARGEST_NUMBER, Viewport, view_box
@@ -18,7 +18,7 @@ from workers.intake.svg_page import Page
 from workers.intake.svg_path_data import Subpath
 from workers.intake.svg_pictures import Picture, picture_of
 from workers.intake.svg_place import Place
-from workers.intake.svg_repairs import mended
+from workers.intake.svg_repairs import mended, tell_of_no_length
 from workers.intake.svg_shapes import shape_path, unreadable_lengths
 from workers.intake.svg_source import DRAWN as ELEMENTS
 from workers.intake.svg_source import SEGMENTS, Source
@@ -28,7 +28,7 @@ from workers.intake.svg_text import draw_text
 from workers.intake.svg_transforms import Matrix, box_to_viewport, moved, read_transform
 from workers.intake.svg_tree import DEEPEST_LEVEL, link_of, local_name
 
-FARTHEST_MM = 1e7
+FARTHEST_MM = 1e5  # ten times the largest page
 SHAPES = frozenset({"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"})
 DRAWN = SHAPES | {"g", "a", "switch", "svg", "use", "text", "image"}
 CONDITIONS = ("requiredExtensions", "requiredFeatures", "systemLanguage")
@@ -209,8 +209,15 @@ class Walk:
         """
         self.source.spend(SEGMENTS, sum(len(part.pieces) for part in path))
         is_hidden = place.style["visibility"] != "visible" and self.reading is not Reading.EXTENT
-        if is_hidden or not path or not self._is_within_reach(path, place.matrix):
+        if (
+            is_hidden
+            or not path
+            or not self._is_near(tuple(transformed(part.pieces, place.matrix) for part in path))
+        ):
             return
+        is_dotted = place.style["stroke"] != "none" and place.style["stroke-linecap"] != "butt"
+        if shape and not is_dotted and self.reading is Reading.INK:
+            tell_of_no_length(path, place.matrix, shape, self.notes)
         for layer in _layers(place.style["paint-order"]):
             if layer == "fill" and shape != "line":
                 self._fill(path, place, shape)
@@ -228,8 +235,7 @@ class Walk:
         rule = place.style["clip-rule" if self.reading is Reading.CLIP else "fill-rule"]
         area = fill_area(path, place.matrix, rule == "evenodd")
         if shape and self.reading is not Reading.EXTENT:
-            is_stroked = place.style["stroke"] != "none"
-            area = mended(path, area, shape, None if is_stroked else self.notes, self.notes)
+            area = mended(path, area, shape, place.style["stroke"] != "none", self.notes)
         if area.loops:
             number = self.source.spent[ELEMENTS]
             self.paints.append(Paint(area, tone, place.clips, number, is_outline=bool(shape)))
@@ -240,15 +246,15 @@ class Walk:
             return
         if place.style["vector-effect"] not in ("none", "non-scaling-stroke"):
             self.notes.add("svg-effect-ignored", f"vector-effect {place.style['vector-effect'][:40]}")
-        outline = stroke_area(path, place.style, place.matrix, place.viewport)
-        if outline is not None and outline.loops:
+        outline = stroke_area(path, place.style, place.matrix, place.viewport, self.notes)
+        if outline is not None and outline.loops and self._is_near(outline.loops):
             self.paints.append(Paint(outline, tone, place.clips, self.source.spent[ELEMENTS]))
 
-    def _is_within_reach(self, path: Sequence[Subpath], matrix: Matrix) -> bool:
-        """Return whether a shape lies where a drawing can; note it if not."""
-        farthest = max(float(np.abs(transformed(part.pieces, matrix)).max()) for part in path)
+    def _is_near(self, loops: Loops) -> bool:
+        """Return whether something lies where a drawing can; note it if not."""
+        farthest = max(float(np.abs(loop).max()) for loop in loops)
         if farthest > FARTHEST_MM:
-            self.notes.add("svg-element-left-out", f"a shape {farthest / 1000:.3g} m away")
+            self.notes.add("svg-element-left-out", f"a shape that reaches {farthest / 1000:.3g} m away")
         return farthest <= FARTHEST_MM
 
 
