@@ -1,19 +1,16 @@
-"""What an operator may set, from the environment: ``TRIGLYPH_`` and the field's name in capitals."""
+"""What an operator may set of the front desk."""
 
-import os
-from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Self
+from typing import Annotated
 
 from pydantic import Field
 
-from schemas.base import WireModel
+from schemas.environment import EnvironmentSettings
 
-PREFIX = "TRIGLYPH_"
 MIB = 1024 * 1024
 
 
-class Settings(WireModel):
+class Settings(EnvironmentSettings):
     """Limits and doors of the front desk."""
 
     title: Annotated[str, Field(description="name of this service on its landing page")] = "Triglyph"
@@ -44,20 +41,6 @@ class Settings(WireModel):
     @property
     def web_origin_list(self) -> list[str]:
         return _entries(self.web_origins)
-
-    @classmethod
-    def from_environment(cls, environment: Mapping[str, str] = os.environ) -> Self:
-        """Return the settings of the environment.
-
-        Raises:
-            pydantic.ValidationError: A setting cannot be read.
-        """
-        given = {
-            name: environment[PREFIX + name.upper()]
-            for name in cls.model_fields
-            if environment.get(PREFIX + name.upper())
-        }
-        return cls.model_validate(given)
 
 
 def _entries(text: str) -> list[str]:

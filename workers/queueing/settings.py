@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
 from pathlib import Path
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
-PREFIX = "TRIGLYPH_"
+from schemas.environment import PREFIX, EnvironmentSettings
+
 DAY_S = 24 * 3600.0
 
 
-class Settings(BaseModel):
+class Settings(EnvironmentSettings):
     """How this installation queues and keeps. ``redis_url`` is variable TRIGLYPH_REDIS_URL, and so on."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
     data: Path = Field(default=Path("triglyph-data"), description="folder of everything that is kept")
     redis_url: str | None = Field(
@@ -54,24 +52,6 @@ class Settings(BaseModel):
     idempotency_s: float = Field(default=DAY_S, gt=0, description="idempotency keys hold at least so long")
     gone_s: float = Field(default=DAY_S, gt=0, description="erased jobs answer 'gone' so long")
     file_grace_s: float = Field(default=3600.0, gt=0, description="files nobody may see lie so long")
-
-    @classmethod
-    def from_environment(cls, environment: Mapping[str, str] = os.environ) -> Settings:
-        """Return the settings that the environment gives, defaults elsewhere."""
-        given = {
-            name: environment[PREFIX + name.upper()]
-            for name in cls.model_fields
-            if environment.get(PREFIX + name.upper())
-        }
-        return cls.model_validate(given)
-
-    def environment(self) -> dict[str, str]:
-        """Return the variables that give these settings to another process."""
-        return {
-            PREFIX + name.upper(): str(value)
-            for name, value in self.model_dump().items()
-            if value is not None
-        }
 
     @property
     def server_url(self) -> str:
