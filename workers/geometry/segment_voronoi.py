@@ -26,7 +26,7 @@ from workers.values.region import Region
 SEGMENT, START_POINT, END_POINT = 0, 1, 2  # what of its side a cell belongs to
 NOWHERE = -1  # the vertex of an edge that runs to infinity
 
-_FINEST_PER_MM = 1_000_000  # rounding then moves no point by more than 0.71 nm
+FINEST_PER_MM = 1_000_000  # rounding then moves no point by more than 0.71 nm
 _LARGEST_INTEGER = 2**31 - 1  # what the diagram's builder takes
 
 
@@ -50,18 +50,20 @@ class SegmentVoronoi:
     area_mm: shapely.MultiPolygon  # the area, rounded
 
 
-def segment_voronoi(region: Region) -> SegmentVoronoi:
+def segment_voronoi(region: Region, finest_per_mm: int = FINEST_PER_MM) -> SegmentVoronoi:
     """Return the Voronoi diagram of the sides and corners of an area.
 
     Args:
         region: The area, not empty; cleaned here on the integer grid, for crossing
             sides would yield vertices without a place.
+        finest_per_mm: Of the grid. An area known to lie on a coarser one need not be refined:
+            the fewer digits, the fewer doubts the builder has to settle in long arithmetic.
 
     Raises:
         LimitExceededError: The area is more than two kilometres across.
         DeviationNotMetError: The diagram has a vertex without a place.
     """
-    per_mm, centre_mm = _grid_of(region)
+    per_mm, centre_mm = _grid_of(region, finest_per_mm)
     area = shapely.set_precision(
         shapely.transform(region.polygons, lambda points: (points - centre_mm) * per_mm), 1.0
     )
@@ -89,12 +91,12 @@ def segment_voronoi(region: Region) -> SegmentVoronoi:
     )
 
 
-def _grid_of(region: Region) -> tuple[int, NDArray[np.float64]]:
-    """Return the finest power of ten per mm at which the area fits the integers, and its centre."""
+def _grid_of(region: Region, finest_per_mm: int) -> tuple[int, NDArray[np.float64]]:
+    """Return the finest grid, by powers of ten, on which the area fits the integers, and its centre."""
     box_mm = np.reshape(region.polygons.bounds, (2, 2))
     centre_mm = np.round(box_mm.mean(axis=0))
     reach_mm = float(np.abs(box_mm - centre_mm).max()) + 1
-    per_mm = _FINEST_PER_MM
+    per_mm = finest_per_mm
     while per_mm * reach_mm > _LARGEST_INTEGER:
         per_mm //= 10
     if per_mm < 1000:

@@ -94,7 +94,12 @@ def _room(line_mm: Floats, towards: Floats, guard: GapGuard, half_mm: float) -> 
     Looks ahead only as far as can matter: twice half the new width.
     """
     room_mm = line_mm[:, 2].copy()
+    looking = np.arange(len(room_mm))
     for _ in range(_LOOKS):
-        free_mm = guard.distances_mm(line_mm[:, :2] + room_mm[:, None] * towards)
-        room_mm = np.minimum(room_mm + np.maximum(free_mm, 0.0), 2 * half_mm)
+        places_mm = line_mm[looking, :2] + room_mm[looking, None] * towards[looking]
+        free_mm = np.maximum(guard.distances_mm(places_mm), 0.0)
+        room_mm[looking] = np.minimum(room_mm[looking] + free_mm, 2 * half_mm)
+        looking = looking[(free_mm > 0) & (room_mm[looking] < 2 * half_mm)]
+        if not len(looking):
+            break
     return room_mm
