@@ -17,15 +17,13 @@ import cv2
 import numpy as np
 import pytest
 import shapely
-from shapely.geometry import LineString, MultiPolygon, box
+from shapely.geometry import LineString, box
 
+from tests.support.specimens import incise, motions, region, vee
 from workers.interpretation.interpreter import Interpreter
 from workers.simulation.stock import Stock
 from workers.simulation.sweeps import sweeps_below_face
-from workers.values.cuts import InciseCut
-from workers.values.cutter import VeeCutter
 from workers.values.program import Trace
-from workers.values.region import Region
 from workers.verification.designed_depth import incised_depth, inside_of
 from workers.verification.grid import Grid
 
@@ -49,13 +47,6 @@ def best_s(work: Callable[[], object], runs: int = 5) -> float:
     return min(times)
 
 
-def vee(tip_mm: float) -> VeeCutter:
-    """Return a 60 degree bit."""
-    return VeeCutter(
-        name="v", diameter_mm=12, cutting_length_mm=10, flutes_count=2, included_angle_deg=60, tip_mm=tip_mm
-    )
-
-
 def wandering() -> Trace:
     """Return 32,000 motions of 0.3 mm, 0 to 5 mm deep, over 300 x 180 mm."""
     random = np.random.default_rng(2)
@@ -63,12 +54,7 @@ def wandering() -> Trace:
     x = np.abs((np.cumsum(0.3 * np.cos(angle))) % 600 - 300)
     y = np.abs((np.cumsum(0.3 * np.sin(angle))) % 360 - 180)
     z = -5 * (0.6 + 0.4 * np.sin(np.cumsum(random.normal(0, 0.2, 32_001))))
-    points = np.column_stack([x, y, z])
-    count = len(points) - 1
-    return Trace(
-        starts_mm=points[:-1], ends_mm=points[1:], motions=np.ones(count), feeds_mm_per_min=np.ones(count),
-        lines=np.ones(count), spindle_rpm=np.ones(count), dwell_s=0,
-    )  # fmt: skip
+    return motions(*np.column_stack([x, y, z]))
 
 
 def test_plain_lines_are_read_many_times_faster_than_by_the_full_interpreter() -> None:
@@ -84,7 +70,7 @@ def test_plain_lines_are_read_many_times_faster_than_by_the_full_interpreter() -
 @pytest.mark.parametrize("tip_mm", [0.0, 0.1])
 def test_the_sweep_keeps_up_with_the_memory(tip_mm: float) -> None:
     """At least 0.08 of the cell rate of an in-place minimum over an array."""
-    trace, cutter = wandering(), vee(tip_mm)
+    trace, cutter = wandering(), vee(60, tip_mm, diameter_mm=12)
     motions = sweeps_below_face(trace, cutter).motions
     start, end, length = motions[:, 8], motions[:, 9], motions[:, 4]
     updates = (math.pi / 2 * (start**2 + end**2) + (start + end) * length).sum() / 0.01
@@ -104,11 +90,10 @@ def test_the_designed_depth_is_about_as_quick_as_a_distance_transform(tip_mm: fl
         line = np.column_stack([np.cumsum(0.25 * np.cos(angle)), np.cumsum(0.25 * np.sin(angle))])
         line += random.uniform((40, 30), (260, 170)) - line.mean(axis=0)
         strokes.append(LineString(line).buffer(random.uniform(0.5, 3), quad_segs=8))
-    ink = shapely.union_all(strokes).intersection(box(2, 2, 298, 198))
-    region = Region(ink if isinstance(ink, MultiPolygon) else MultiPolygon([ink]))
+    ink = region(shapely.union_all(strokes).intersection(box(2, 2, 298, 198)))
     grid = Grid(left_mm=0, bottom_mm=0, right_mm=300, top_mm=200, cell_mm=0.1)
-    raster = inside_of(region, grid).astype(np.uint8)
+    raster = inside_of(ink, grid).astype(np.uint8)
     cv2.setNumThreads(1)
     library = best_s(lambda: cv2.distanceTransform(raster, cv2.DIST_L2, cv2.DIST_MASK_PRECISE))
-    incise = InciseCut(cutter=vee(tip_mm), depth_limit_mm=2.0)
-    assert best_s(lambda: incised_depth(region, incise, grid)) / library <= most
+    cut = incise(60, 2.0, tip_mm)
+    assert best_s(lambda: incised_depth(ink, cut, grid)) / library <= most
