@@ -50,6 +50,35 @@ def from_path(path: pathops.Path) -> Loops:
     return tuple(np.array(_closed(loop)) for loop in loops if loop)
 
 
+def parted(loop: NDArray[np.float64]) -> Loops:
+    """Return a loop that passes through a point more than once as loops that do not.
+
+    Args:
+        loop: A closed loop, mm, as the path library leaves it where an outline touches itself.
+    """
+    found: list[NDArray[np.float64]] = []
+    open_pieces: list[NDArray[np.float64]] = []
+    starts: list[tuple[float, float]] = []
+    where: dict[tuple[float, float], int] = {}
+    for piece in loop:
+        start, end = _corner(piece[0]), _corner(piece[3])
+        where[start] = len(open_pieces)
+        open_pieces.append(piece)
+        starts.append(start)
+        if end in where:
+            first = where[end]
+            found.append(np.array(open_pieces[first:]))
+            for gone in starts[first:]:
+                where.pop(gone, None)
+            del open_pieces[first:], starts[first:]
+    return tuple(found) if not open_pieces else (loop,)
+
+
+def _corner(point: NDArray[np.float64]) -> tuple[float, float]:
+    """Return a point as the path library can tell it from others."""
+    return round(float(point[0]), 6), round(float(point[1]), 6)
+
+
 def _closed(loop: list[NDArray[np.float64]]) -> list[NDArray[np.float64]]:
     """Return pieces with a last one back to the start, if that is missing."""
     start, end = loop[0][0], loop[-1][3]

@@ -20,7 +20,7 @@ from shapely.geometry import MultiPolygon, box
 from workers.geometry.filling import Ring, areas_of, filled
 from workers.geometry.flattening import flat_rings
 from workers.intake.svg_area import Area, Loops, Paint, rectangle
-from workers.intake.svg_curves import from_path, to_path
+from workers.intake.svg_curves import from_path, parted, to_path
 from workers.intake.svg_notes import Notes
 from workers.intake.svg_repairs import (
     FLAT_MM,
@@ -70,7 +70,7 @@ def inked(paints: Sequence[Paint], page: tuple[float, float] | None, notes: Note
     if not is_cut and is_whole and _lie_apart(polygons):
         return Inked(tuple(loop for paint in paints for loop in paint.area.loops))
     loops = _painted_curves(paints, page if is_cut else None)
-    if loops is None or not _is_same(_polygons(Area(loops, True)), ink):
+    if loops is None or not _are_simple(loops) or not _is_same(_polygons(Area(loops, True)), ink):
         return Inked(_as_loops(ink), True, is_cut)
     return Inked(loops, False, is_cut)
 
@@ -139,6 +139,12 @@ def _lie_apart(polygons: Sequence[MultiPolygon]) -> bool:
     return bool((first == second).all())
 
 
+def _are_simple(loops: Loops) -> bool:
+    """Return whether no loop crosses or touches itself."""
+    rings = [ring for ring in rings_of(Area(loops, True)) if len(ring) >= 3]
+    return bool(shapely.is_simple([shapely.LinearRing(ring) for ring in rings]).all())
+
+
 def _is_same(one: MultiPolygon, other: MultiPolygon) -> bool:
     """Return whether two areas differ by no more than a narrow band along their outline."""
     difference = shapely.symmetric_difference(one, other)
@@ -152,15 +158,14 @@ def _painted_curves(paints: Sequence[Paint], page: tuple[float, float] | None) -
     try:
         ink = pathops.Path()
         for first, last in _runs(paints):
-            builder = pathops.OpBuilder(fix_winding=False, keep_starting_points=False)
-            builder.add(ink, pathops.PathOp.UNION)
-            kind = pathops.PathOp.UNION if paints[first].is_ink else pathops.PathOp.DIFFERENCE
+            together = pathops.OpBuilder(fix_winding=False, keep_starting_points=False)
             for paint in paints[first:last]:
-                builder.add(_clipped_path(paint), kind)
-            ink = builder.resolve()
+                together.add(_clipped_path(paint), pathops.PathOp.UNION)
+            kind = pathops.PathOp.UNION if paints[first].is_ink else pathops.PathOp.DIFFERENCE
+            ink = _operated(ink, together.resolve(), kind)
         if page is not None:
             ink = _within(ink, to_path(rectangle(0.0, 0.0, *page, np.eye(3))))
-        loops = from_path(ink)
+        loops = tuple(part for loop in from_path(ink) for part in parted(loop))
         areas = [abs(ring_area(ring)) for ring in flat_rings(loops, SAME_MM)]
         return tuple(loop for loop, area in zip(loops, areas, strict=True) if area > SMALLEST_MM2)
     except pathops.PathOpsError:
@@ -175,7 +180,11 @@ def _clipped_path(paint: Paint) -> pathops.Path:
 
 
 def _within(path: pathops.Path, frame: pathops.Path) -> pathops.Path:
-    return pathops.op(path, frame, pathops.PathOp.INTERSECTION, fix_winding=False, keep_starting_points=False)
+    return _operated(path, frame, pathops.PathOp.INTERSECTION)
+
+
+def _operated(one: pathops.Path, other: pathops.Path, kind: pathops.PathOp) -> pathops.Path:
+    return pathops.op(one, other, kind, fix_winding=False, keep_starting_points=False)
 
 
 def _as_loops(polygons: MultiPolygon) -> Loops:

@@ -22,7 +22,7 @@ def evenly_turned(loops: Loops) -> Loops:
     usable = [index for index, ring in enumerate(rings) if len(ring) >= 3]
     shapes = [shapely.Polygon(rings[index]) for index in usable]
     areas = np.abs([ring_area(rings[index]) for index in usable])
-    seats = shapely.points(np.array([rings[index][0] for index in usable]).reshape(-1, 2))
+    seats = shapely.point_on_surface(np.array([shape.buffer(0) for shape in shapes]))  # not where loops touch
     inside, around = shapely.STRtree(shapes).query(seats, predicate="intersects")
     is_other = areas[around] > areas[inside]
     depth = np.bincount(inside[is_other], minlength=len(usable))
