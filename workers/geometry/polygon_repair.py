@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -26,7 +28,13 @@ def region_of(shape: BaseGeometry, least_area_mm2: float = 0.0) -> Region:
 
 def on_grid(shape: BaseGeometry) -> Region:
     """Return the areas of a shape with every coordinate a multiple of the grid, still valid."""
-    return region_of(shapely.set_precision(shape, GRID_MM))
+    snapped = shapely.set_precision(shape, GRID_MM)
+    return region_of(shapely.transform(snapped, _one_zero))  # else -0.0 or 0.0, by chance
+
+
+def _one_zero(places_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return places whose zeros are all positive: one area, one sequence of bytes."""
+    return places_mm + 0.0
 
 
 def _polygons(shape: BaseGeometry) -> list[Polygon]:
