@@ -8,6 +8,11 @@ from dataclasses import dataclass
 from workers.rectification.found_sheet import FoundSheet
 from workers.rectification.photo_quality import PhotoQuality
 
+_GLARE_MM, _SHADOW_MM = (
+    1.0,
+    0.1,
+)  # if all of the sheet lay in it: glare takes lines away, shade seldom moves them
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Candidate:
@@ -17,14 +22,21 @@ class Candidate:
     sheet: FoundSheet | None
     reason: str
     blank: bool = False  # there is nothing in it, sheet or not
+    glare_fraction: float = 0.0  # of the sheet; asked only where there are several photos
+    shadow_fraction: float = 0.0
 
     @property
     def expected_error_mm(self) -> float:
         """How far off a line may come out, roughly; infinite where no sheet was found."""
-        return expected_error_mm(self.quality, self.sheet) if self.quality else float("inf")
+        return sum(self.expected_errors_mm.values()) if self.quality else float("inf")
+
+    @property
+    def expected_errors_mm(self) -> dict[str, float]:
+        """The same by its causes: blur, light, and how well the sheet is seen; empty if there is no sheet."""
+        return {} if self.quality is None else _errors_mm(self, self.quality)
 
 
-def expected_error_mm(quality: PhotoQuality, sheet: FoundSheet | None) -> float:
+def _errors_mm(candidate: Candidate, quality: PhotoQuality) -> dict[str, float]:
     """Return what blur, light and an uneven sheet may add up to on the sheet, mm.
 
     The weights are ours: a fifth of the edge's width is what its half-way level may be off
@@ -32,11 +44,14 @@ def expected_error_mm(quality: PhotoQuality, sheet: FoundSheet | None) -> float:
     the edge eats into the ink by its own width.
     """
     dark = max(0.0, 0.45 - quality.exposure)
-    error = 0.2 * quality.edge_width_mm + quality.blown_fraction * quality.edge_width_mm + 0.5 * dark
-    if sheet is not None:
-        error += 0.05 * sheet.surface.lift_mm + sheet.worst_side_px / quality.px_per_mm
-        error += 0.5 * (1.0 - min(side.sample_fraction for side in sheet.sides))
-    return error
+    light = quality.blown_fraction * quality.edge_width_mm + 0.5 * dark
+    light += _GLARE_MM * candidate.glare_fraction + _SHADOW_MM * candidate.shadow_fraction
+    errors = {"blur": 0.2 * quality.edge_width_mm, "light": light}
+    if candidate.sheet is not None:
+        sheet = candidate.sheet
+        errors["sheet"] = 0.05 * sheet.surface.lift_mm + sheet.worst_side_px / quality.px_per_mm
+        errors["hidden"] = 0.5 * (1.0 - min(side.sample_fraction for side in sheet.sides))
+    return errors
 
 
 def chosen(candidates: Sequence[Candidate]) -> int:
@@ -44,17 +59,37 @@ def chosen(candidates: Sequence[Candidate]) -> int:
     return min(range(len(candidates)), key=lambda k: (round(candidates[k].expected_error_mm, 4), k))
 
 
-def candidate_record(candidate: Candidate) -> dict[str, object]:
-    """Return one photo's figures for the report."""
-    record: dict[str, object] = {"reason": candidate.reason, "sheet_found": candidate.sheet is not None}
+def places(candidates: Sequence[Candidate]) -> list[int]:
+    """Return each photo's rank, 1 for the best."""
+    order = sorted(range(len(candidates)), key=lambda k: (round(candidates[k].expected_error_mm, 4), k))
+    return [order.index(k) + 1 for k in range(len(candidates))]
+
+
+def candidate_record(candidate: Candidate, rank: int = 1) -> dict[str, object]:
+    """Return one photo's figures for the report.
+
+    Args:
+        candidate: The photo, judged.
+        rank: 1 for the best.
+    """
+    record: dict[str, object] = {
+        "rank": rank,
+        "reason": _reason(candidate),
+        "sheet_found": candidate.sheet is not None,
+    }
     if candidate.quality is not None:
         quality = candidate.quality
         record |= {
             "expected_error_mm": round(candidate.expected_error_mm, 3),
+            "expected_errors_mm": {
+                cause: round(error, 3) for cause, error in candidate.expected_errors_mm.items()
+            },
             "edge_width_mm": round(quality.edge_width_mm, 3),
             "edge_width_px": round(quality.edge_width_px, 2),
             "paper_exposure": round(quality.exposure, 3),
             "blown_fraction": round(quality.blown_fraction, 4),
+            "glare_fraction": round(candidate.glare_fraction, 4),
+            "shadow_fraction": round(candidate.shadow_fraction, 4),
             "px_per_mm": round(quality.px_per_mm, 3),
         }
     if candidate.sheet is not None:
@@ -69,3 +104,23 @@ def candidate_record(candidate: Candidate) -> dict[str, object]:
             "sheet_score": round(sheet.rough.score, 3),
         }
     return record
+
+
+_CAUSES = {
+    "blur": "its blur",
+    "light": "its light",
+    "sheet": "a sheet that is not flat",
+    "hidden": "hidden edges of the sheet",
+}
+
+
+def _reason(candidate: Candidate) -> str:
+    """Return in a sentence how the photo was judged."""
+    errors = candidate.expected_errors_mm
+    if not errors:
+        return candidate.reason
+    worst = max(errors, key=lambda cause: errors[cause])
+    return (
+        f"{candidate.reason}; lines may come out {candidate.expected_error_mm:.2f} mm off, "
+        f"most of it by {_CAUSES[worst]} ({errors[worst]:.2f} mm)"
+    )

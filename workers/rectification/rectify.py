@@ -10,15 +10,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workers.errors import NoDrawingFoundError, ParameterOutOfRangeError, SheetNotFoundError
-from workers.rectification.choosing import Candidate, candidate_record, chosen
-from workers.rectification.found_sheet import found_sheet
-from workers.rectification.illumination import PaperLight, paper_light
-from workers.rectification.ink import Inked, inked
+from workers.rectification.choosing import Candidate, chosen
+from workers.rectification.found_sheet import FoundSheet, found_sheet
 from workers.rectification.intake_findings import intake_findings
+from workers.rectification.intake_record import Choice, intake_record
+from workers.rectification.light_faults import LightFaults
 from workers.rectification.linear_light import grey_light
+from workers.rectification.merging import Merged
+from workers.rectification.merging_findings import frame_findings, merging_findings
 from workers.rectification.photo_quality import photo_quality
+from workers.rectification.photos_merged import merged_photos, with_light
+from workers.rectification.reading import read_square
 from workers.rectification.reduced import reduced_photo
-from workers.rectification.specks import Cleaned, cleaned
 from workers.rectification.warp import MOST_PIXELS, MOST_PX_PER_MM, laid_square, working_scale
 from workers.rectification.whole_picture import blankness, is_mixed_in_values, is_scan, scan_scale_mm_per_px
 from workers.values.finding import Finding, Severity
@@ -28,26 +31,43 @@ from workers.values.sheet import KnownLength, SheetHint, SheetSize
 
 ASSUMED_MM_PER_PX = 0.1
 _FIELD = "/inputs/photos"
-_INK_ALL_OVER = 0.92
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Rectified:
     """The drawing as ink coverage, and how it came about."""
 
-    coverage: InkCoverage
+    coverage: InkCoverage  # of all ink
+    tiers: tuple[InkCoverage, ...]  # of tones asked for beyond two: the next darker ones, darkest last
     chosen: int  # place of the photo that was used
     record: dict[str, object]  # JSON, for the report
     findings: tuple[Finding, ...]
+    sheet: FoundSheet | None  # in that photo
+    faults: LightFaults  # of its light
 
 
-def rectify(photos: Sequence[ColourImage], sheet: SheetHint, report: Reporter) -> Rectified:
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What is asked for beyond the best photo in two tones."""
+
+    merge: bool = False  # several photos made into one without glare and shade
+    tones_count: int = 2  # 3 and 4 group greys into tiers, paper being one tone
+
+
+PLAIN = Wanted()
+
+
+def rectify(
+    photos: Sequence[ColourImage], sheet: SheetHint, report: Reporter, wanted: Wanted = PLAIN
+) -> Rectified:
     """Return the ink on the sheet that the photos show, square and at a known scale.
 
     Args:
-        photos: One to eight photos of the same sheet, upright.
+        photos: One to eight photos of the same sheet, upright. Each is asked for when it is looked at and
+            not kept, so they may be decoded only then.
         sheet: What is known of its size.
         report: Told how far this is.
+        wanted: Whether to merge the photos, and into how many tones to group.
 
     Raises:
         SheetNotFoundError: A sheet was promised, and no photo shows one whose sides can be believed.
@@ -57,28 +77,35 @@ def rectify(photos: Sequence[ColourImage], sheet: SheetHint, report: Reporter) -
     if not photos:
         raise ParameterOutOfRangeError("no photo was given", field=_FIELD, remedy="give one to eight photos")
     if isinstance(sheet, SheetSize):
-        return _of_sheet(photos, sheet, report)
-    return _of_whole_picture(photos, sheet, report)
+        return _of_sheet(photos, sheet, wanted, report)
+    return _of_whole_picture(photos, sheet, wanted, report)
 
 
-def _of_sheet(photos: Sequence[ColourImage], size: SheetSize, report: Reporter) -> Rectified:
-    """Find the sheet in each photo, and read the best."""
+def _of_sheet(photos: Sequence[ColourImage], size: SheetSize, wanted: Wanted, report: Reporter) -> Rectified:
+    """Find the sheet in each photo, and read the best, or all that fit together."""
     candidates = []
     for number, photo in enumerate(photos):
-        report(0.5 * number / len(photos), f"finding the sheet in photo {number + 1} of {len(photos)}")
-        candidates.append(_judged(photo, size))
+        report(0.4 * number / len(photos), f"finding the sheet in photo {number + 1} of {len(photos)}")
+        candidate = _judged(photo, size)
+        candidates.append(with_light(candidate, photo) if len(photos) > 1 else candidate)
     best = chosen(candidates)
     if candidates[best].quality is None:
         _refuse(candidates)
     photo, found = photos[best], candidates[best].sheet
-    report(0.55, "laying the sheet square")
+    notes = frame_findings(photo, best)
+    report(0.4, "laying the sheet square")
+    merging: Merged | None = None
     if found is None:
         light, mm_per_px = _whole(photo, scan_scale_mm_per_px(photo, size) or ASSUMED_MM_PER_PX)
+    elif wanted.merge and sum(candidate.sheet is not None for candidate in candidates) > 1:
+        merging, mm_per_px = merged_photos(photos, candidates, best, report)
+        light, best = merging.light, merging.frame
     else:
         px_per_mm = working_scale(found.surface)
-        light = laid_square(grey_light(photo.pixels), found.surface, px_per_mm)
-        mm_per_px = 1.0 / px_per_mm
-    return _read(light, mm_per_px, candidates, best, [], report)
+        light, mm_per_px = laid_square(grey_light(photo.pixels), found.surface, px_per_mm), 1.0 / px_per_mm
+    if wanted.merge:
+        notes += merging_findings(len(photos), merging)
+    return _read(light, mm_per_px, Choice(candidates, best, merging), notes, wanted, report)
 
 
 def _judged(photo: ColourImage, size: SheetSize) -> Candidate:
@@ -119,11 +146,13 @@ def _refuse(candidates: Sequence[Candidate]) -> None:
     )
 
 
-def _of_whole_picture(photos: Sequence[ColourImage], hint: KnownLength | None, report: Reporter) -> Rectified:
+def _of_whole_picture(
+    photos: Sequence[ColourImage], hint: KnownLength | None, wanted: Wanted, report: Reporter
+) -> Rectified:
     """Take the picture's own frame for the drawing."""
     notes: list[Finding] = []
-    used = list(photos[:1]) if isinstance(hint, KnownLength) else list(photos)
-    if len(used) < len(photos):
+    used_count = 1 if isinstance(hint, KnownLength) else len(photos)
+    if used_count < len(photos):
         notes.append(
             Finding(
                 code="one-photo-used",
@@ -132,11 +161,13 @@ def _of_whole_picture(photos: Sequence[ColourImage], hint: KnownLength | None, r
                 remedy="give the sheet's size instead if the best photo is to be chosen",
             )
         )
-    candidates = [_judged_whole(photo, hint) for photo in used]
+    candidates = [_judged_whole(photos[number], hint) for number in range(used_count)]
     best = chosen(candidates)
     if candidates[best].quality is None:
         _refuse(candidates)
-    scale, assumed = _scale_of_whole(photos[best], hint)
+    photo = photos[best]
+    notes += frame_findings(photo, best)
+    scale, assumed = _scale_of_whole(photo, hint)
     if assumed:
         notes.append(
             Finding(
@@ -147,8 +178,10 @@ def _of_whole_picture(photos: Sequence[ColourImage], hint: KnownLength | None, r
             )
         )
     report(0.4, "reading the picture")
-    light, mm_per_px = _whole(photos[best], scale)
-    return _read(light, mm_per_px, candidates, best, notes, report)
+    light, mm_per_px = _whole(photo, scale)
+    if wanted.merge:
+        notes += merging_findings(len(photos), None)
+    return _read(light, mm_per_px, Choice(candidates, best, None), notes, wanted, report)
 
 
 def _judged_whole(photo: ColourImage, hint: KnownLength | None) -> Candidate:
@@ -194,75 +227,24 @@ def _whole(photo: ColourImage, mm_per_px: float) -> tuple[NDArray[np.uint16], fl
 def _read(
     light: NDArray[np.uint16],
     mm_per_px: float,
-    candidates: Sequence[Candidate],
-    best: int,
+    choice: Choice,
     notes: Sequence[Finding],
+    wanted: Wanted,
     report: Reporter,
 ) -> Rectified:
-    """Even the light, tell ink from paper, and write down how it went."""
-    report(0.65, "evening the light")
-    paper = paper_light(light, 1 / mm_per_px)
-    report(0.75, "telling ink from paper")
-    ink = inked(light, paper)
-    report(0.9, "taking out specks")
-    clean = cleaned(ink.coverage, 1 / mm_per_px, rim=candidates[best].sheet is not None)
-    _check_drawing(clean.ink_fraction, best)
-    findings = (*notes, *intake_findings(candidates[best], paper, ink, clean))
-    record = _record(candidates, best, paper, ink, clean, mm_per_px, findings)
-    coverage = InkCoverage(pixels=clean.coverage, mm_per_px=mm_per_px)
+    """Read the square picture, and write down how it went."""
+    best = choice.candidates[choice.best]
+    field = f"{_FIELD}/{choice.best}"
+    reading = read_square(light, mm_per_px, best.sheet is not None, wanted.tones_count, report, field)
+    findings = (*notes, *intake_findings(best, reading, choice.merged))
     report(1.0, "the drawing is read")
-    return Rectified(coverage=coverage, chosen=best, record=record, findings=findings)
-
-
-def _check_drawing(ink_fraction: float, best: int) -> None:
-    """Refuse a sheet without ink, and one that is ink all over."""
-    if ink_fraction == 0.0:
-        raise NoDrawingFoundError(
-            "no ink was found on the sheet",
-            field=f"{_FIELD}/{best}",
-            remedy="draw with a black marker; pencil is taken for construction lines and left out",
-        )
-    if ink_fraction > _INK_ALL_OVER:
-        raise NoDrawingFoundError(
-            f"{100 * ink_fraction:.0f} % of the picture is dark, so no drawing can be told from it",
-            field=f"{_FIELD}/{best}",
-            remedy="photograph dark ink on light paper, in more light",
-        )
-
-
-def _record(
-    candidates: Sequence[Candidate],
-    best: int,
-    paper: PaperLight,
-    ink: Inked,
-    clean: Cleaned,
-    mm_per_px: float,
-    findings: Sequence[Finding],
-) -> dict[str, object]:
-    """Return the report of this step."""
-    rows, columns = clean.coverage.shape
-    return {
-        "chosen": best,
-        "photos": [candidate_record(candidate) for candidate in candidates],
-        "millimetres_per_pixel": mm_per_px,
-        "width_mm": round(columns * mm_per_px, 3),
-        "height_mm": round(rows * mm_per_px, 3),
-        "corners_px": candidate_record(candidates[best]).get("corners_px"),
-        "quality": {
-            "light_lost_fraction": round(paper.falloff_fraction, 3),
-            "shadow_fraction": round(paper.shadow_fraction, 3),
-            "ink_fraction": round(clean.ink_fraction, 5),
-            "ink_level": round(ink.ink_level, 3),
-            "ink_level_worst": round(ink.ink_level_worst, 3),
-        },
-        "cleaned": {
-            "specks_count": clean.specks_count,
-            "faint_parts_count": clean.faint_count,
-            "pinholes_count": clean.pinholes_count,
-            "parts_on_the_rim_count": clean.rim_count,
-        },
-        "findings": [
-            {"code": f.code, "severity": f.severity.value, "message": f.message, "remedy": f.remedy}
-            for f in findings
-        ],
-    }
+    tiers = [InkCoverage(pixels=tier.coverage, mm_per_px=mm_per_px) for tier in reading.tiers[1:]]
+    return Rectified(
+        coverage=InkCoverage(pixels=reading.clean.coverage, mm_per_px=mm_per_px),
+        tiers=tuple(tiers),
+        chosen=choice.best,
+        record=intake_record(choice, reading, findings),
+        findings=findings,
+        sheet=best.sheet,
+        faults=reading.faults if choice.merged is None else choice.merged.frame_faults,
+    )

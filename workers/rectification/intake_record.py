@@ -1,0 +1,92 @@
+"""The report of intake: what was found in the photos, in figures."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from workers.rectification.choosing import Candidate, candidate_record, places
+from workers.rectification.merging import Merged
+from workers.rectification.reading import Reading
+from workers.values.finding import Finding
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Choice:
+    """The photos as they were judged, and what was made of them."""
+
+    candidates: Sequence[Candidate]
+    best: int
+    merged: Merged | None
+
+
+def intake_record(choice: Choice, reading: Reading, findings: Sequence[Finding]) -> dict[str, object]:
+    """Return the report.
+
+    Args:
+        choice: Which photo was read.
+        reading: What was read from it.
+        findings: What is worth telling.
+    """
+    rows, columns = reading.clean.coverage.shape
+    ranks = places(choice.candidates)
+    photos = [
+        candidate_record(candidate, rank) for candidate, rank in zip(choice.candidates, ranks, strict=True)
+    ]
+    return {
+        "chosen": choice.best,
+        "photos": photos,
+        "merged": None if choice.merged is None else _merged_record(choice.merged),
+        "millimetres_per_pixel": reading.mm_per_px,
+        "width_mm": round(columns * reading.mm_per_px, 3),
+        "height_mm": round(rows * reading.mm_per_px, 3),
+        "corners_px": photos[choice.best].get("corners_px"),
+        "tones": _tones_record(reading),
+        "quality": {
+            "light_lost_fraction": round(reading.paper.falloff_fraction, 3),
+            "shadow_fraction": round(reading.paper.shadow_fraction, 3),
+            "glare_fraction": round(reading.faults.glare_fraction, 4),
+            "ink_fraction": round(reading.clean.ink_fraction, 5),
+            "ink_level": round(reading.ink.ink_level, 3),
+            "ink_level_worst": round(reading.ink.ink_level_worst, 3),
+        },
+        "cleaned": {
+            "specks_count": reading.clean.specks_count,
+            "faint_parts_count": reading.clean.faint_count,
+            "pinholes_count": reading.clean.pinholes_count,
+            "parts_on_the_rim_count": reading.clean.rim_count,
+        },
+        "findings": [
+            {"code": f.code, "severity": f.severity.value, "message": f.message, "remedy": f.remedy}
+            for f in findings
+        ],
+    }
+
+
+def _merged_record(merged: Merged) -> dict[str, object]:
+    """Return what each photo gave, by its place in the request."""
+    given = [
+        {"photo": number, "share": round(share, 3), "moved_mm": round(merged.moved_mm[number], 3)}
+        for number, share in sorted(merged.shares.items())
+    ]
+    left_out = [
+        {"photo": number, "likeness": round(likeness, 3)}
+        for number, likeness in sorted(merged.left_out.items())
+    ]
+    return {
+        "photos": given,
+        "left_out": left_out,
+        "faulty_fraction": round(merged.faulty_fraction, 4),
+    }
+
+
+def _tones_record(reading: Reading) -> list[dict[str, object]]:
+    """Return which output holds which tones, the palest first: each tone with all that are darker."""
+    return [
+        {
+            "output": "image" if number == 1 else f"image_{number}",
+            "grey_level": round(tier.level, 3),
+            "ink_fraction": round(float((tier.coverage < 128).mean()), 5),
+        }
+        for number, tier in enumerate(reading.tiers, 1)
+    ]

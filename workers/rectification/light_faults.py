@@ -1,0 +1,128 @@
+"""Where the light on the sheet was not as a lamp or a window lays it: glare and shadow.
+
+A lamp's light falls off smoothly, so a curved surface of the second degree explains the paper's
+level over the whole sheet. Paper too bright for the camera, with the brighter paper around it, is in
+glare; paper far darker than the surface is in shade.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from workers.rectification.illumination import PARTS, PaperLight
+from workers.rectification.light_trend import light_trend
+from workers.rectification.linear_light import FULL_LIGHT
+
+_BLOWN = 0.985 * FULL_LIGHT  # above it a camera holds no difference any more
+_BLOWN_SHARE = 0.5  # of a cell's parts
+_VEIL = 0.12  # of the logarithm above the trend: the skirts of a glare
+_SHADOW = -0.25  # a fifth darker
+_LEAST_CELLS = 12
+_SPREADS = (0.3, *[0.05] * 8)  # of the logarithm: what departs more counts less, round by round
+_OPENING = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (3, 3))
+_NEAR = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (7, 7))
+
+Array = NDArray[np.float32]
+Mask = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class LightFaults:
+    """Faults of the light in cells of the sheet, row 0 at its top."""
+
+    glare: Mask  # too bright: what was drawn there may be pale or gone
+    shadow: Mask  # paper in shade
+    off_trend: Array  # logarithm of the paper's level over what smooth light would leave
+    steepness: Array  # change of that logarithm from cell to cell
+    blown: Array  # 0..1, near parts in which the camera held no more light
+
+    @property
+    def glare_fraction(self) -> float:
+        """The share of the sheet in glare."""
+        return float(self.glare.mean())
+
+    @property
+    def shadow_fraction(self) -> float:
+        """The share of the sheet in shade."""
+        return float(self.shadow.mean())
+
+
+def light_faults(paper: PaperLight) -> LightFaults:
+    """Return where the light is at fault.
+
+    Args:
+        paper: The light of bare paper in cells.
+    """
+    level = np.log(np.maximum(paper.level, 20.0))
+    middle = float(np.median(level[paper.is_paper])) if paper.is_paper.any() else float(np.median(level))
+    off = level - light_trend(level, paper.is_paper, middle, _SPREADS)
+    rows, columns = level.shape
+    parts = (paper.fine > _BLOWN).reshape(rows, PARTS, columns, PARTS)
+    blown = parts.mean(axis=(1, 3)).astype(np.float32)
+    glare = _grown(blown > _BLOWN_SHARE, off > _VEIL)
+    shadow = paper.is_paper & (off < _SHADOW)
+    across, down = (
+        cv2.Sobel(level, cv2.CV_32F, 1, 0, scale=1 / 8),
+        cv2.Sobel(level, cv2.CV_32F, 0, 1, scale=1 / 8),
+    )
+    return LightFaults(
+        glare=_areas(glare),
+        shadow=_areas(shadow),
+        off_trend=off,
+        steepness=np.asarray(np.hypot(across, down), np.float32),
+        blown=np.asarray(cv2.dilate(blown, _NEAR), np.float32),
+    )
+
+
+def largest_area(mask: Mask) -> tuple[float, float, float] | None:
+    """Return the share of all, and the middle (down, across; 0..1) of the largest connected area.
+
+    Args:
+        mask: (rows, columns) of cells.
+
+    Returns:
+        None where the mask is empty.
+    """
+    count, _, stats, middles = cv2.connectedComponentsWithStats(mask.astype(np.uint8), connectivity=8)
+    if count < 2:
+        return None
+    largest = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
+    across, down = (middles[largest] + 0.5) / (mask.shape[1], mask.shape[0])
+    return float(stats[largest, cv2.CC_STAT_AREA]) / mask.size, float(down), float(across)
+
+
+def place_in_words(down: float, across: float) -> str:
+    """Return where a point of the sheet lies, to a third of it.
+
+    >>> place_in_words(0.1, 0.9), place_in_words(0.5, 0.5), place_in_words(0.5, 0.1)
+    ('at the upper right', 'in the middle', 'at the left')
+    """
+    rows, columns = ("upper", "", "lower"), ("left", "", "right")
+    row, column = rows[min(2, int(3 * down))], columns[min(2, int(3 * across))]
+    if not row and not column:
+        return "in the middle"
+    if not column:
+        return "at the top" if row == "upper" else "at the bottom"
+    return f"at the {row} {column}" if row else f"at the {column}"
+
+
+def _grown(seeds: Mask, around: Mask) -> Mask:
+    """Return the seeds and whatever is connected to them around."""
+    count, labels = cv2.connectedComponents((seeds | around).astype(np.uint8), connectivity=8)
+    keep = np.zeros(count, np.bool_)
+    keep[np.unique(labels[seeds])] = True
+    keep[0] = False
+    return np.asarray(keep[labels], np.bool_)
+
+
+def _areas(mask: Mask) -> Mask:
+    """Return a mask without what is too small to be told of."""
+    opened = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, _OPENING)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(opened, connectivity=8)
+    keep = stats[:, cv2.CC_STAT_AREA] >= _LEAST_CELLS
+    keep[0] = False
+    return np.asarray(keep[labels], np.bool_) if count > 1 else np.zeros_like(mask)

@@ -1,0 +1,89 @@
+"""The drawing read from a square, lit sheet: ink told from paper, cleaned, grouped into tones."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from workers.errors import NoDrawingFoundError
+from workers.rectification.illumination import PaperLight, paper_light
+from workers.rectification.ink import Inked, inked
+from workers.rectification.light_faults import LightFaults, light_faults
+from workers.rectification.specks import Cleaned, cleaned
+from workers.rectification.tone_groups import Tier, tone_tiers
+from workers.values.progress import Reporter
+
+_INK_ALL_OVER = 0.92
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Reading:
+    """What was read from one square picture."""
+
+    mm_per_px: float
+    paper: PaperLight
+    faults: LightFaults
+    ink: Inked
+    clean: Cleaned  # two-tone, or of all tones together
+    tiers: tuple[Tier, ...]  # cleaned; empty when two tones were asked for, or no more are seen
+    tones_count: int  # as asked for
+
+
+def read_square(
+    light: NDArray[np.uint16],
+    mm_per_px: float,
+    on_sheet: bool,
+    tones_count: int,
+    report: Reporter,
+    field: str,
+) -> Reading:
+    """Even the light, tell ink from paper, and take out what is no drawing.
+
+    Args:
+        light: (rows, columns) linear light.
+        mm_per_px: Its scale.
+        on_sheet: Whether its rim is a sheet's edge, so that things may lie across it.
+        tones_count: Two, or into how many tones to group the greys, paper among them.
+        report: Told how far this is.
+        field: JSON pointer of the photo, for the error.
+
+    Raises:
+        NoDrawingFoundError: No ink, or ink all over.
+    """
+    report(0.65, "evening the light")
+    paper = paper_light(light, 1 / mm_per_px)
+    report(0.75, "telling ink from paper")
+    ink = inked(light, paper)
+    tiers = tone_tiers(light, paper, 1 / mm_per_px, tones_count) if tones_count > 2 else ()
+    report(0.9, "taking out specks")
+    clean = cleaned(tiers[0].coverage if tiers else ink.coverage, 1 / mm_per_px, rim=on_sheet)
+    _check_drawing(clean.ink_fraction, field)
+    finished = [Tier(tiers[0].level, clean.coverage)] if tiers else []
+    finished += [Tier(t.level, cleaned(t.coverage, 1 / mm_per_px, rim=on_sheet).coverage) for t in tiers[1:]]
+    return Reading(
+        mm_per_px=mm_per_px,
+        paper=paper,
+        faults=light_faults(paper),
+        ink=ink,
+        clean=clean,
+        tiers=tuple(finished),
+        tones_count=tones_count,
+    )
+
+
+def _check_drawing(ink_fraction: float, field: str) -> None:
+    """Refuse a sheet without ink, and one that is ink all over."""
+    if ink_fraction == 0.0:
+        raise NoDrawingFoundError(
+            "no ink was found on the sheet",
+            field=field,
+            remedy="draw with a black marker; pencil is taken for construction lines and left out",
+        )
+    if ink_fraction > _INK_ALL_OVER:
+        raise NoDrawingFoundError(
+            f"{100 * ink_fraction:.0f} % of the picture is dark, so no drawing can be told from it",
+            field=field,
+            remedy="photograph dark ink on light paper, in more light",
+        )

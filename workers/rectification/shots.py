@@ -1,0 +1,37 @@
+"""One photo's sheet on its way to be merged with others."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from workers.rectification.illumination import PaperLight, paper_light
+from workers.rectification.light_faults import LightFaults, light_faults
+
+Light = NDArray[np.uint16]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shot:
+    """One photo's sheet, laid square, with the light on it."""
+
+    number: int  # place of the photo in the request
+    light: Light
+    paper: PaperLight
+    faults: LightFaults
+    error_mm: float  # what its blur and its sheet may add to a line
+
+
+def shot(number: int, light: Light, px_per_mm: float, error_mm: float) -> Shot:
+    """Return a photo's sheet with its light judged.
+
+    Args:
+        number: Place of the photo in the request.
+        light: (rows, columns) linear light of the sheet, laid square.
+        px_per_mm: Its scale.
+        error_mm: What its blur and its sheet may add to a line.
+    """
+    paper = paper_light(light, px_per_mm)
+    return Shot(number, light, paper, light_faults(paper), error_mm)
