@@ -12,8 +12,8 @@ import shapely
 from shapely.geometry import box
 
 from workers.geometry.medial_axis import axis_of
-from workers.geometry.polygon_repair import GRID_MM, region_of
-from workers.geometry.segment_voronoi import SegmentVoronoi, segment_voronoi
+from workers.geometry.polygon_repair import GRID_MM, is_on_grid, region_of
+from workers.geometry.segment_voronoi import FINEST_PER_MM, SegmentVoronoi, segment_voronoi
 from workers.values.medial_axis import MedialAxis
 from workers.values.region import Region
 
@@ -25,14 +25,14 @@ def outline_diagram(region: Region) -> SegmentVoronoi:
     """Return the diagram of an area that is not empty, seen as holes in a wide sheet of paper.
 
     The sheet's edge, far off, only gives an end to the middle lines between strokes that
-    would otherwise run to infinity. An area of a design, on the grid of files, is taken as it
-    is; one that is not moves by 7 nm at most.
+    would otherwise run to infinity. An area of a design lies on the grid of files, and needs
+    no finer one.
     """
     left, bottom, right, top = region.polygons.bounds
     margin_mm = (right - left) + (top - bottom) + _SHEET_MARGIN_MM
     sheet = box(left - margin_mm, bottom - margin_mm, right + margin_mm, top + margin_mm)
     paper = region_of(shapely.difference(sheet, region.polygons))
-    return segment_voronoi(paper, finest_per_mm=round(1 / GRID_MM))
+    return segment_voronoi(paper, round(1 / GRID_MM) if is_on_grid(region) else FINEST_PER_MM)
 
 
 def ink_axis(region: Region, tolerance_mm: float = 0.02) -> MedialAxis:

@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from workers.values.region import Region
 
 GRID_MM = 1e-5  # every ink coordinate is a multiple: a design read back from a file is the same design
+_GRID_DECIMALS = 5
 
 
 def region_of(shape: BaseGeometry, least_area_mm2: float = 0.0) -> Region:
@@ -35,6 +36,12 @@ def on_grid(shape: BaseGeometry) -> Region:
 def _one_zero(places_mm: NDArray[np.float64]) -> NDArray[np.float64]:
     """Return places whose zeros are all positive: one area, one sequence of bytes."""
     return places_mm + 0.0
+
+
+def is_on_grid(region: Region) -> bool:
+    """Tell whether every coordinate of an area is a multiple of the grid already."""
+    points_mm = shapely.get_coordinates(region.polygons)
+    return bool((points_mm == np.round(points_mm, _GRID_DECIMALS)).all())
 
 
 def _polygons(shape: BaseGeometry) -> list[Polygon]:

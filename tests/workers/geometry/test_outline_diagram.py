@@ -34,3 +34,11 @@ def test_the_diagram_of_an_equal_area_is_not_built_again() -> None:
     again = Region(MultiPolygon(list(BARS.polygons.geoms)))
 
     assert outline_diagram(again) is outline_diagram(BARS)
+
+
+@pytest.mark.parametrize(("width_mm", "grid_mm"), [(4.0, 1e-5), (4.0000004, 1e-6)])
+def test_an_area_off_the_grid_of_files_is_taken_on_a_finer_one(width_mm: float, grid_mm: float) -> None:
+    """A design is exact on the grid of files; another drawing would move by 7 nm there."""
+    area = Region(MultiPolygon([box(0, 0, 30, width_mm)]))
+
+    assert outline_diagram(area).grid_mm == pytest.approx(grid_mm)
