@@ -277,6 +277,45 @@ def test_transforms_with_units() -> None:
     assert flatten(moved.outlines).ink.polygons.bounds[0] == pytest.approx(96)
 
 
+BERTH_SIGN = """<svg xmlns="http://www.w3.org/2000/svg" width="6in" height="4in" viewBox="0 0 600 400">
+<title>Berth 7, Tern Quay</title>
+<style>
+  .board { fill: none; stroke: currentColor; stroke-width: 10px }
+  g.marks > rect { fill: #14213d }
+  [data-part="float"] { fill-rule: evenodd }
+</style>
+<defs>
+  <symbol id="bollard" viewBox="0 0 10 10"><circle cx="5" cy="5" r="5"/></symbol>
+  <clipPath id="left-half"><rect width="300" height="400"/></clipPath>
+  <mask id="slot" maskUnits="userSpaceOnUse" x="0" y="0" width="600" height="400">
+    <rect width="600" height="400" fill="white"/><rect x="440" y="200" width="20" height="200"/></mask>
+</defs>
+<rect class="board" x="20" y="20" width="560" height="360" color="navy"/>
+<g class="marks" transform="translate(100 100) scale(2)"><rect width="20" height="10"/>
+  <g><rect x="30" width="20" height="10" fill="none"/></g></g>
+<use href="#bollard" x="400" y="60" width="100" height="100"/>
+<path data-part="float" d="M60 220h80v80h-80zM80 240h40v40h-40z" clip-path="url(#left-half)"/>
+<rect x="400" y="250" width="100" height="50" mask="url(#slot)"/>
+</svg>"""
+
+
+def test_a_whole_sign_by_its_parts() -> None:
+    """Style sheet, symbol, clip path, mask and units in one file; every part's area in closed form."""
+    drawn = read_svg(BERTH_SIGN.encode(), "/svg")
+    board = 570 * 370 - 550 * 350
+    marks = 4 * 20 * 10
+    bollard = math.pi * 50**2
+    floats = 80**2 - 40**2
+    slotted = 100 * 50 - 20 * 50
+    expected_mm2 = (board + marks + bollard + floats + slotted) * 0.254**2
+    ink = flatten(drawn.outlines, 0.0005).ink.polygons
+    assert drawn.notes == ()
+    assert (drawn.outlines.width_mm, drawn.outlines.height_mm) == pytest.approx((152.4, 101.6))
+    assert ink.area == pytest.approx(expected_mm2, rel=1e-4)
+    assert len(ink.geoms) == 6  # the slot parts its rectangle
+    assert sum(len(part.interiors) for part in ink.geoms) == 2
+
+
 # Letters, against fontTools.
 
 

@@ -110,7 +110,7 @@ def _seen(paint: Paint, clips: dict[int, MultiPolygon], notes: Notes | None) -> 
 
 def _has_rings(shape: MultiPolygon, rings: Sequence[Ring]) -> bool:
     """Return whether the rings of polygons are these, judged by their areas."""
-    filling = shapely.get_rings(shape)
+    filling = shapely.get_rings(shapely.get_parts(shape))
     if len(filling) != len(rings):
         return False
     own = np.sort([abs(ring_area(ring)) for ring in rings])
@@ -158,11 +158,9 @@ def _painted_curves(paints: Sequence[Paint], page: tuple[float, float] | None) -
     try:
         ink = pathops.Path()
         for first, last in _runs(paints):
-            together = pathops.OpBuilder(fix_winding=False, keep_starting_points=False)
-            for paint in paints[first:last]:
-                together.add(_clipped_path(paint), pathops.PathOp.UNION)
+            together = _united([_clipped_path(paint) for paint in paints[first:last]])
             kind = pathops.PathOp.UNION if paints[first].is_ink else pathops.PathOp.DIFFERENCE
-            ink = _operated(ink, together.resolve(), kind)
+            ink = _operated(ink, together, kind)
         if page is not None:
             ink = _within(ink, to_path(rectangle(0.0, 0.0, *page, np.eye(3))))
         loops = tuple(part for loop in from_path(ink) for part in parted(loop))
@@ -170,6 +168,17 @@ def _painted_curves(paints: Sequence[Paint], page: tuple[float, float] | None) -
         return tuple(loop for loop, area in zip(loops, areas, strict=True) if area > SMALLEST_MM2)
     except pathops.PathOpsError:
         return None
+
+
+def _united(paths: Sequence[pathops.Path]) -> pathops.Path:
+    """Return paths joined, two by two: the library's way of joining many at once loses holes."""
+    while len(paths) > 1:
+        joined = [
+            _operated(one, other, pathops.PathOp.UNION)
+            for one, other in zip(paths[::2], paths[1::2], strict=False)
+        ]
+        paths = [*joined, paths[-1]] if len(paths) % 2 else joined
+    return paths[0]
 
 
 def _clipped_path(paint: Paint) -> pathops.Path:

@@ -96,8 +96,8 @@ def ring_area(ring: Ring) -> float:
     """Return the area of a ring, positive anticlockwise with y up."""
     if len(ring) < 3:
         return 0.0
-    x, y = (ring - ring.mean(axis=0)).T
-    return float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)) / 2)
+    x, y = (ring - ring[0]).T  # the sides at the first point add nothing then
+    return float(x[:-1] @ y[1:] - y[:-1] @ x[1:]) / 2
 
 
 def _same_key(ring: Ring) -> bytes:

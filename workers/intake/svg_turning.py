@@ -20,9 +20,11 @@ def evenly_turned(loops: Loops) -> Loops:
     """
     rings = flat_rings(loops, COARSE_MM)
     usable = [index for index, ring in enumerate(rings) if len(ring) >= 3]
-    shapes = [shapely.Polygon(rings[index]) for index in usable]
+    shapes = np.array([shapely.Polygon(rings[index]) for index in usable], dtype=object)
+    is_bent = ~shapely.is_valid(shapes)  # by being flattened so coarsely
+    shapes[is_bent] = shapely.buffer(shapes[is_bent], 0)
     areas = np.abs([ring_area(rings[index]) for index in usable])
-    seats = shapely.point_on_surface(np.array([shape.buffer(0) for shape in shapes]))  # not where loops touch
+    seats = shapely.point_on_surface(shapes)  # not a corner, where loops may touch
     inside, around = shapely.STRtree(shapes).query(seats, predicate="intersects")
     is_other = areas[around] > areas[inside]
     depth = np.bincount(inside[is_other], minlength=len(usable))
