@@ -53,6 +53,7 @@ class Process:
     reusable: bool = True  # equal inputs: what was made before may be given again
 
 
+FOUND = Output("found.png", PNG, "the photo with what was found, and the drawing squared up")
 INTAKE_REPORT = Output("intake.json", JSON, "what was found in the photos")
 TRACING_REPORT = Output("tracing.json", JSON, "what was traced, repaired and left out")
 ART = Output("art.svg", SVG, "the art's outlines, 1 user unit = 1 mm")
@@ -81,13 +82,16 @@ PROCESSES: dict[str, Process] = {
     for process in (
         Process(
             id="intake",
-            version="2",
+            version="3",
             title="Photos to a two-tone picture",
             description="Finds the sheet, squares it up, evens the light and tells ink from paper.",
             inputs=requests.IntakeInputs,
             pool=Pool.TRACING,
             outputs={
                 "image": Output("image.png", PNG, "ink coverage at a known scale"),
+                "image_2": Output("image-2.png", PNG, "of 3 or 4 tones: without the palest"),
+                "image_3": Output("image-3.png", PNG, "of 4 tones: the darkest alone"),
+                "found": FOUND,
                 "report": INTAKE_REPORT,
             },
         ),

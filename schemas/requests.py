@@ -35,6 +35,12 @@ Unresolved = Annotated[
 ]
 SheetName = Literal["a3", "a4", "a5", "letter", "legal", "tabloid", "none"]
 Sheet = SheetName | SheetSize | KnownLength
+Merge = Annotated[
+    bool, Field(description="make one picture of all photos, without the glare and shade of each")
+]
+Tones = Annotated[
+    int, Field(ge=2, le=4, description="ink and paper; or 3 or 4 to group greys into tiers, paper being one")
+]
 
 
 # ------------------------------------------------------------------------------ single stages
@@ -45,7 +51,8 @@ class IntakeInputs(WireModel):
 
     photos: Annotated[list[Link], Field(min_length=1, max_length=8)]
     sheet: Sheet = "a4"
-    tones: Annotated[int, Field(ge=2, le=2, description="two tones; more come later")] = 2
+    merge: Merge = False
+    tones: Tones = 2
     touch_up: TouchUpSteps = []
 
 
@@ -124,6 +131,7 @@ class Art(WireModel):
     image: Link | None = None
     svg: Link | None = None
     sheet: Sheet = "a4"
+    merge: Merge = False  # of photos
     millimetres_per_pixel: Annotated[float, Field(gt=0, le=10)] | None = None
     tolerance: Annotated[PositiveLength, Field(ge=0.001, le=1.0)] = 0.02
     touch_up: TouchUpSteps = []
@@ -133,6 +141,8 @@ class Art(WireModel):
     def _one_source(self) -> Self:
         if sum(source is not None for source in (self.photos, self.image, self.svg)) != 1:
             raise ValueError("give exactly one of 'photos', 'image' and 'svg'")
+        if self.merge and self.photos is None:
+            raise ValueError("'merge' makes one picture of several photos: give 'photos' or leave it out")
         return self
 
 

@@ -146,9 +146,12 @@ def output_of(process: str, name: str) -> Output:
     known = PROCESSES[process].outputs.get(name)
     if known is not None:
         return known
-    art, _, rest = name.partition("-")  # art2-art, art1-image, art1-intake, art1-tracing
+    art, _, rest = name.partition("-")  # art2-art, art1-image, art1-found, art1-intake, art1-tracing
     stage, key = {
         "image": ("intake", "image"),
+        "image_2": ("intake", "image_2"),
+        "image_3": ("intake", "image_3"),
+        "found": ("intake", "found"),
         "intake": ("intake", "report"),
         "tracing": ("tracing", "report"),
         "art": ("tracing", "art"),
@@ -220,7 +223,7 @@ def _art_steps(number: int, art: Art) -> list[Step]:
             Step(
                 id=f"{name}-intake",
                 process="intake",
-                inputs={"photos": plain["photos"], "sheet": plain["sheet"]},
+                inputs={key: plain[key] for key in ("photos", "sheet", "merge")},
             )
         )
         image = {"href": f"{STEP_HREF}{name}-intake/image"}

@@ -3,6 +3,7 @@
 from typing import Any
 
 import pytest
+from pydantic import ValidationError
 
 from schemas.jobs import JobStatus
 from schemas.problems import FieldError, ProblemCode, problem
@@ -52,6 +53,15 @@ def test_every_step_is_valid_input_of_its_process() -> None:
     for step in steps:
         PROCESSES[step.process].inputs.model_validate(resolved_inputs(step, done))
         done[step.id] = dict.fromkeys(PROCESSES[step.process].outputs, "sha256:" + "c" * 64)
+
+
+def test_photos_to_be_merged_are_merged_by_intake() -> None:
+    """The art's wish reaches the step that can grant it; of a picture or an SVG it cannot be asked."""
+    order = ORDER | {"art": [ORDER["art"][0] | {"merge": True}]}
+    first = steps_of("sign", SignOrder.model_validate(order))[0]
+    assert first.inputs["merge"] is True
+    with pytest.raises(ValidationError, match="give 'photos'"):
+        SignOrder.model_validate(ORDER | {"art": [ORDER["art"][1] | {"merge": True}]})
 
 
 def test_layout_alone_takes_photos_too() -> None:
@@ -111,6 +121,7 @@ def test_results_of_a_sign_are_all_described() -> None:
         "proof.json",
         "art.svg",
         "art1-intake.json",
+        "art1-found.png",
         "art2-tracing.json",
         "design.svg",
     } <= files

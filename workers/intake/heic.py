@@ -33,4 +33,5 @@ def heic_picture(opened: pi_heif.HeifFile) -> Image.Image:
     Raises:
         ValueError, RuntimeError, OSError: The coded picture is damaged, or not as large as its header says.
     """
-    return opened.to_pillow()
+    picture: Image.Image = opened.to_pillow()
+    return picture

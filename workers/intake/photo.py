@@ -94,7 +94,8 @@ def _of_heic(data: bytes, field: str) -> ColourImage:
     """Return a phone's picture; it comes upright."""
     try:
         opened = opened_heic(data)
-        _check_size(*opened.size, field)
+        width_px, height_px = opened.size
+        _check_size(width_px, height_px, field)
         pixels = _flattened(heic_picture(opened))
     except _DECODER_ERRORS as error:
         raise _unreadable(field) from error

@@ -22,17 +22,18 @@ from workers.errors import InputRejectedError, ParameterOutOfRangeError
 from workers.geometry.flattening import flatten
 from workers.intake.coverage_file import read_coverage, write_coverage
 from workers.intake.media import media_of
-from workers.intake.photo import decode_photo
 from workers.layout.compose import compose
 from workers.layout.design_file import draw_design, read_design, write_design
 from workers.pipeline import bundle, translation
 from workers.pipeline.outcome import Read, json_file
+from workers.pipeline.photo_album import PhotoAlbum
 from workers.pipeline.svg_art import read_art
 from workers.pipeline.touching_up import partly, touched_artwork, touched_coverage
 from workers.preview.depth_map import write_depth_map
 from workers.preview.mesh import write_mesh
 from workers.preview.relief_image import draw_relief
-from workers.rectification.rectify import rectify
+from workers.rectification.found_picture import draw_found
+from workers.rectification.rectify import Wanted, rectify
 from workers.registry import offers
 from workers.resolvability.examine import examine
 from workers.resolvability.overlay import draw_overlay
@@ -47,7 +48,7 @@ from workers.values.examination import Examination, Verdict
 from workers.values.finding import Finding, Severity
 from workers.values.placement import PlacedArt
 from workers.values.program import Program
-from workers.values.progress import Reporter
+from workers.values.progress import Reporter, silent
 from workers.values.region import Artwork, Region
 from workers.verification.proof_file import proof_json
 from workers.verification.verify import verify
@@ -66,14 +67,17 @@ class RefusedWithReports(Exception):  # noqa: N818 - not an error of ours: an an
 
 def intake(inputs: requests.IntakeInputs, read: Read, report: Reporter) -> Files:
     """Photos to ink coverage."""
-    photos = []
-    for number, link in enumerate(inputs.photos):
-        report(0.05 * number / len(inputs.photos), "opening the photos")
-        photos.append(decode_photo(read(link.href), f"/inputs/photos/{number}"))
-    done = rectify(photos, translation.sheet_hint(inputs.sheet), report)
+    photos = PhotoAlbum(inputs.photos, read, "/inputs/photos")
+    wanted = Wanted(merge=inputs.merge, tones_count=inputs.tones)
+    done = rectify(photos, translation.sheet_hint(inputs.sheet), partly(report, 0.0, 0.9), wanted)
+    report(0.9, "drawing what was found")
+    files = {"found": draw_found(photos[done.chosen], done)}
     touched = touched_coverage(done.coverage, inputs.touch_up, read, partly(report, 0.95, 1.0))
+    for number, tier in enumerate(done.tiers, 2):
+        darker = touched_coverage(tier, inputs.touch_up, read, silent)
+        files[f"image_{number}"] = write_coverage(darker.drawing)
     record = dict(done.record) | {"findings": _reports(done.findings), "touch_up": touched.record}
-    return {"image": write_coverage(touched.drawing), "report": json_file(record)}
+    return files | {"image": write_coverage(touched.drawing), "report": json_file(record)}
 
 
 def tracing(inputs: requests.TracingInputs, read: Read, report: Reporter) -> Files:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -31,7 +33,7 @@ def quarter_turns(reference: Array, picture: Array) -> int:
         turned = np.rot90(picture, turns)
         if abs(turned.shape[0] / turned.shape[1] * reference.shape[1] / reference.shape[0] - 1) > 0.05:
             continue
-        fitted = cv2.resize(np.ascontiguousarray(turned), reference.shape[1::-1])
+        fitted = np.asarray(cv2.resize(np.ascontiguousarray(turned), reference.shape[1::-1]), np.float32)
         likeness[turns] = _likeness(smooth, _smooth(fitted))
     return max(likeness, key=lambda turns: (likeness[turns], -turns)) if likeness else 0
 
@@ -86,7 +88,7 @@ def _largest_move_px(homography: NDArray[np.float64], shape: tuple[int, ...]) ->
     return float(moves.max())
 
 
-def _smooth(picture: NDArray[np.generic]) -> Array:
+def _smooth(picture: NDArray[np.floating[Any]]) -> Array:
     return np.asarray(cv2.GaussianBlur(picture, (0, 0), 2.0), np.float32)
 
 

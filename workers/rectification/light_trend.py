@@ -34,5 +34,6 @@ def light_trend(level: Array, counted: NDArray[np.bool_], start: float, spreads:
     for spread in spreads:
         weight = 1.0 / (1.0 + ((values - seen @ surface) / spread) ** 2)
         weighed = seen * weight[:, None]
-        surface = np.linalg.lstsq(weighed.T @ seen, weighed.T @ values, rcond=None)[0]
+        solved = np.linalg.lstsq(weighed.T @ seen, weighed.T @ values, rcond=None)[0]
+        surface = np.asarray(solved, np.float64)
     return np.asarray(terms @ surface, np.float32)

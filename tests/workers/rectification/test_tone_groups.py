@@ -60,12 +60,12 @@ def photo(*areas: tuple[float, float, float, float, float], noise: float = 0.0) 
     sheet = np.full((2100, 1480), PAPER, np.float32)
     for left, top, right, bottom, reflectance in areas:
         sheet[round(top * 10) : round(bottom * 10), round(left * 10) : round(right * 10)] = reflectance
-    sheet = cv2.GaussianBlur(sheet, (0, 0), 1.5)
+    blurred = cv2.GaussianBlur(sheet, (0, 0), 1.5)
     corners = np.array([(140, 90), (890, 130), (960, 1160), (70, 1200)], np.float32)
     drawn = np.array([(0, 0), (1480, 0), (1480, 2100), (0, 2100)], np.float32)
     to_photo = np.array([[1, 0, -0.5], [0, 1, -0.5], [0, 0, 1]]) @ cv2.getPerspectiveTransform(drawn, corners)
     to_photo = to_photo @ np.array([[1, 0, 0.5], [0, 1, 0.5], [0, 0, 1]])
-    seen = cv2.warpPerspective(sheet, to_photo, (1040, 1300), borderValue=0.1)
+    seen = cv2.warpPerspective(blurred, to_photo, (1040, 1300), borderValue=0.1)
     grain = np.random.default_rng(3).normal(0, 1, seen.shape) * noise
     return as_srgb(seen * np.linspace(1.0, 0.67, seen.shape[1]) + grain)
 
