@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 import redis
+from hypothesis import settings as hypothesis_settings
 
 from tests.support.clock import Clock
 from workers.queueing.embedded import EmbeddedServer, NoServerError
@@ -24,6 +25,11 @@ if TYPE_CHECKING:
     from tests.support.front_desk import FrontDesk, InProcessClient
 
 _IMAGE = "valkey/valkey:8-alpine"
+
+# On a laptop every run looks at new examples; where CI is set all runs look at the same.
+hypothesis_settings.register_profile("ci", derandomize=True)
+if os.environ.get("CI"):
+    hypothesis_settings.load_profile("ci")
 
 
 @pytest.fixture(scope="session")
