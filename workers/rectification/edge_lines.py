@@ -55,6 +55,17 @@ class EdgeLine:
             np.interp(end_px, places, self.seen) - np.interp(start_px, places, self.seen), np.float64
         )
 
+    def within(self, half_frame: NDArray[np.float64]) -> tuple[float, float]:
+        """Return the range of positions along the line that lie inside the picture."""
+        along, foot = np.array([-self.normal[1], self.normal[0]]), self.normal * self.offset_px
+        low, high = -math.inf, math.inf
+        for axis in range(2):
+            if abs(along[axis]) < 1e-9:
+                continue
+            ends = sorted((edge - foot[axis]) / along[axis] for edge in (-half_frame[axis], half_frame[axis]))
+            low, high = max(low, ends[0]), min(high, ends[1])
+        return (low, high) if high > low else (0.0, 0.0)
+
 
 def edge_points(values: NDArray[np.float32]) -> EdgePoints:
     """Return the points where the picture changes most sharply, in whichever channel shows it best.
@@ -62,8 +73,8 @@ def edge_points(values: NDArray[np.float32]) -> EdgePoints:
     Args:
         values: (rows, columns, 3), sRGB values 0..1, somewhat smoothed.
     """
-    across = cv2.Scharr(values, cv2.CV_32F, 1, 0, scale=1 / 32)
-    down = cv2.Scharr(values, cv2.CV_32F, 0, 1, scale=1 / 32)
+    across = np.asarray(cv2.Scharr(values, cv2.CV_32F, 1, 0, scale=1 / 32), np.float32)
+    down = np.asarray(cv2.Scharr(values, cv2.CV_32F, 0, 1, scale=1 / 32), np.float32)
     step, gx, gy = _steepest(across, down)
     noise = float(np.median(step[::2, ::2]))
     row, column = _crests(step, gx, gy, max(_LEAST_STEP, 1.5 * noise))

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from workers.rectification.cut_off_sheets import doubt_mm, seen_fraction
 from workers.rectification.perspective import FOCAL_TO_LONG_SIDE, sheet_shape
 from workers.rectification.reduced import ReducedPhoto
-from workers.rectification.sheet_corners import RoughSheet, rough_sheets
+from workers.rectification.sheet_corners import CLEAR_SCORE, RoughSheet, rough_sheets
 from workers.rectification.sheet_sides import Side, measured_sides
 from workers.rectification.sheet_surface import Surface
 from workers.rectification.surface_fit import fitted_surface
@@ -19,6 +20,10 @@ from workers.values.sheet import SheetSize
 _LEAST_SCORE = 0.45
 _MOST_RESIDUAL_FRACTION = 0.004  # of the sheet's longer side: what no sheet of paper does
 _LEAST_SAMPLE_FRACTION = 0.4
+_MOST_DOUBT_FRACTION = 0.06  # of the longer side: off by more, a drawing is not itself
+_LEAST_SEEN_FRACTION = 0.6  # of sides that run out of it; the longer of two ways to lie shows less
+_TRIES = 5
+_MOSTLY = 0.7  # three sides of four
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -28,6 +33,7 @@ class FoundSheet:
     surface: Surface
     sides: tuple[Side, ...]
     rough: RoughSheet
+    doubt_mm: float = 0.0  # how far off a side outside of the picture may have been worked out
 
     @property
     def worst_side_px(self) -> float:
@@ -42,21 +48,54 @@ def found_sheet(pixels: NDArray[np.uint8], small: ReducedPhoto, size: SheetSize)
         pixels: (rows, columns, 3), the photo.
         small: The same, made small.
         size: The sheet's sides; whether it lies upright or across is found here.
+
+    Sheets darker than their table are looked for in the photo's negative, only where no bright one is
+    clear, and only clear ones count: most photos hold dark things of any shape.
     """
     candidates = rough_sheets(small, size)
-    if not candidates or candidates[0].score < _LEAST_SCORE:
+    best = candidates[0] if candidates else None
+    found = _believed(pixels, small, best, size)
+    for rough in candidates[1:_TRIES]:
+        if isinstance(found, str) and rough.outside is not None:
+            tried = _believed(pixels, small, rough, size)
+            found = found if isinstance(tried, str) else tried
+    if best is not None and not isinstance(found, str) and best.score >= CLEAR_SCORE and best.outside is None:
+        return found
+    for rough in rough_sheets(ReducedPhoto(255 - small.pixels, small.stretch), size)[:1]:
+        if rough.score >= CLEAR_SCORE and rough.outside is None and rough.distinct > _MOSTLY:
+            negative = _believed(pixels, small, rough, size)
+            if isinstance(found, str) or (best is not None and rough.score > best.score):
+                return negative if not isinstance(negative, str) else found
+    return found
+
+
+def _believed(
+    pixels: NDArray[np.uint8], small: ReducedPhoto, rough: RoughSheet | None, size: SheetSize
+) -> FoundSheet | str:
+    """Return the sheet that four rough edges lead to, or in words why it is none."""
+    if rough is None or rough.score < _LEAST_SCORE:
         return "no four edges in it look like the sides of the sheet"
-    rough = candidates[0]
-    sides = measured_sides(pixels, small, rough.corners_px)
+    sides = measured_sides(pixels, small, rough.corners_px, rough.outside)
     frame_px = (pixels.shape[1], pixels.shape[0])
-    surface = fitted_surface(sides, lying_size_mm(rough.corners_px, size, frame_px), frame_px)
+    lying_mm = lying_size_mm(rough.corners_px, size, frame_px)
+    surface = fitted_surface(sides, lying_mm, frame_px, rigid=rough.outside is not None)
     worst = max(side.residual_px for side in sides)
     long_px = max(side.length_px for side in sides)
     if not math.isfinite(worst) or max(worst, surface.residual_px) > _MOST_RESIDUAL_FRACTION * long_px:
         return "the edges that look like the sides of a sheet are too ragged to be paper"
     if min(side.sample_fraction for side in sides) < _LEAST_SAMPLE_FRACTION:
         return "too much of one side of the sheet is hidden"
-    return FoundSheet(surface, tuple(sides), rough)
+    doubt = 0.0
+    if rough.outside is not None:
+        middle, long_side_px = np.array(frame_px) / 2, max(frame_px)
+        focal_px = FOCAL_TO_LONG_SIDE * long_side_px
+        corners = surface.corners_px - middle
+        doubt = doubt_mm(corners, rough.outside, lying_mm, focal_px, long_side_px)
+        if seen_fraction(corners, middle) < _LEAST_SEEN_FRACTION:
+            return "too little of the sheet is in the picture to tell whether it lies upright or across"
+        if not doubt < _MOST_DOUBT_FRACTION * max(lying_mm):
+            return "one side of the sheet lies outside of the picture, and where cannot be worked out"
+    return FoundSheet(surface, tuple(sides), rough, doubt)
 
 
 def lying_size_mm(

@@ -63,12 +63,12 @@ def paper_light(light: NDArray[np.uint16], px_per_mm: float) -> PaperLight:
     lightness -= np.percentile(lightness, 90)
     is_paper = lightness > -_PAPER_DEPTH
     for _ in range(3):
-        filled = _carried_on(log_top, is_paper.astype(np.float32))
+        filled = carried_on(log_top, is_paper.astype(np.float32))
         is_paper = log_top > filled - _PAPER_DEPTH
     hard_shadow = _hard_shadow(log_top, is_paper)
     is_paper |= hard_shadow
     is_paper &= log_top > cv2.morphologyEx(log_top, cv2.MORPH_CLOSE, _NEIGHBOURHOOD) - _VALLEY_DEPTH
-    level = _carried_on(np.log(np.maximum(body, 20.0)), is_paper.astype(np.float32))
+    level = carried_on(np.log(np.maximum(body, 20.0)), is_paper.astype(np.float32))
     smoothing = _SMOOTHING_CELLS if not hard_shadow.any() else _SMOOTHING_CELLS / 2
     paper = np.exp(cv2.GaussianBlur(level, (0, 0), smoothing, borderType=cv2.BORDER_REPLICATE))
     lost, in_shadow = _figures(paper, is_paper)
@@ -150,7 +150,7 @@ def _hard_shadow(log_top: Array, is_paper: NDArray[np.bool_]) -> NDArray[np.bool
     unevenness = cv2.dilate(log_top, _SQUARE) - cv2.erode(log_top, _SQUARE)
     even = ~is_paper & (unevenness < _EVEN)
     count, labels, stats, _ = cv2.connectedComponentsWithStats(even.astype(np.uint8), connectivity=4)
-    depth = log_top - _carried_on(log_top, is_paper.astype(np.float32))
+    depth = log_top - carried_on(log_top, is_paper.astype(np.float32))
     areas = [
         labels == label
         for label in range(1, count)
@@ -168,10 +168,10 @@ def _hard_shadow(log_top: Array, is_paper: NDArray[np.bool_]) -> NDArray[np.bool
             if from_rim[together].max() >= _THING_CELLS:
                 shadow |= together
     for _ in range(4):
-        level = _carried_on(log_top, shadow.astype(np.float32))
+        level = carried_on(log_top, shadow.astype(np.float32))
         grown = cv2.dilate(shadow.astype(np.uint8), _SQUARE).astype(bool)
         shadow |= grown & ~is_paper & (np.abs(log_top - level) < _EVEN)
-    level = _carried_on(log_top, shadow.astype(np.float32))
+    level = carried_on(log_top, shadow.astype(np.float32))
     penumbra = cv2.dilate(shadow.astype(np.uint8), _SQUARE, iterations=2).astype(bool)
     return shadow | (penumbra & ~is_paper & (log_top > level - _EVEN))
 
@@ -182,7 +182,7 @@ def _joined_by_level(
     """Return an area with those near it, and near those, that are as dark: strokes may lie between."""
     joined, left = first.copy(), list(areas)
     while True:
-        level = _carried_on(log_top, joined.astype(np.float32))
+        level = carried_on(log_top, joined.astype(np.float32))
         near = cv2.dilate(joined.astype(np.uint8), _NEIGHBOURHOOD, iterations=2).astype(bool)
         alike = [
             own
@@ -195,7 +195,7 @@ def _joined_by_level(
         left = [own for own in left if not (own & joined).any()]
 
 
-def _carried_on(values: Array, weight: Array) -> Array:
+def carried_on(values: Array, weight: Array) -> Array:
     """Return the values where they count, and elsewhere what those around make likely."""
     pyramid = [(values * weight, weight)]
     while min(pyramid[-1][0].shape) > 2:

@@ -26,7 +26,6 @@ _HIDDEN_FRACTION = 0.85
 _DRY_LEVEL = 0.35
 _DEEP_SHADOW_FRACTION = 0.12
 _DARK = 0.45
-_ALL_OVER = 0.5  # of the sheet: more is no glare but an over-exposed photo
 
 
 def intake_findings(candidate: Candidate, reading: Reading, merged: Merged | None) -> tuple[Finding, ...]:
@@ -82,7 +81,7 @@ def _of_photo(quality: PhotoQuality) -> Iterator[Finding]:
 
 def _of_brightness(quality: PhotoQuality, reading: Reading) -> Iterator[Finding]:
     area = largest_area(reading.faults.glare)
-    if area is not None and reading.faults.glare_fraction < _ALL_OVER:
+    if area is not None:
         rows, columns = reading.clean.coverage.shape
         _, down, across = area
         yield Finding(

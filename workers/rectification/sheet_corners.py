@@ -9,17 +9,19 @@ beneath or a corner outside of the picture each spoil only a part of one of thes
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from workers.rectification.cut_off_sheets import cut_off_sheets
 from workers.rectification.edge_lines import EdgeLine, edge_lines, edge_points
 from workers.rectification.perspective import FOCAL_TO_LONG_SIDE, sheet_shape
 from workers.rectification.reduced import ReducedPhoto
 from workers.values.sheet import SheetSize
 
+CLEAR_SCORE = 0.62  # four sides that score less are not clear
 _LEAST_AREA_FRACTION = 0.06
 _SURE_SIDE_FRACTION = 0.35  # a side of which less shows is no side
 _RUN_ON_FRACTION = 0.12  # how far past the corners an edge is followed
@@ -41,6 +43,7 @@ class RoughSheet:
     ]  # of each side within the picture: top, right, bottom, left
     shape_error: float  # logarithm of the aspect found over the aspect promised
     distinct: float  # share of the sides that are no lines drawn on paper
+    outside: int | None = None  # the side that is not in the picture at all: 0 top, 1 right, 2 bottom, 3 left
 
 
 def rough_sheets(photo: ReducedPhoto, size: SheetSize) -> list[RoughSheet]:
@@ -53,16 +56,21 @@ def rough_sheets(photo: ReducedPhoto, size: SheetSize) -> list[RoughSheet]:
     values = cv2.GaussianBlur(photo.pixels, (0, 0), 1.0).astype(np.float32) / 255.0
     reach_px = math.hypot(*values.shape[:2]) / 2
     lines = edge_lines(edge_points(values), reach_px)
-    if not all(lines):
-        return []
     half_frame = np.array(values.shape[1::-1], np.float64) / 2
-    quads, scores, seen = _weighed(lines, half_frame)
-    best = np.argsort(scores, kind="stable")[::-1][:_FINALISTS]
-    found = [
-        _judged(quads[k], float(scores[k]), seen[k], values, size, photo.stretch)
-        for k in best
-        if scores[k] > 0
-    ]
+    found: list[RoughSheet] = []
+    if all(lines):
+        quads, scores, seen = _weighed(lines, half_frame)
+        best = np.argsort(scores, kind="stable")[::-1][:_FINALISTS]
+        found = [
+            _judged(quads[k], float(scores[k]), seen[k], values, size, photo.stretch)
+            for k in best
+            if scores[k] > 0
+        ]
+    if max((sheet.score for sheet in found), default=0.0) < CLEAR_SCORE:
+        focal_px = FOCAL_TO_LONG_SIDE * max(values.shape[:2])
+        for part in cut_off_sheets(lines, half_frame, size, focal_px, _FINALISTS):
+            sheet = _judged(part.corners, part.score, part.shares, values, size, photo.stretch)
+            found.append(replace(sheet, outside=part.outside))
     return sorted(found, key=lambda sheet: -sheet.score)
 
 
@@ -132,7 +140,7 @@ def _side_shares(
         start = (corner_before[number] @ along)[:, None]
         end = (corner_after[number] @ along)[None]
         low, high = np.minimum(start, end), np.maximum(start, end)
-        low_frame, high_frame = _within_frame(line, along, half_frame)
+        low_frame, high_frame = line.within(half_frame)
 
         def share(
             first: NDArray[np.float64],
@@ -146,25 +154,12 @@ def _side_shares(
 
         length = high - low
         seen, visible = share(low, high)
-        seen = np.where(visible > 0.3 * length, np.minimum(seen, 1.0), 0.0)
+        upright = start > end  # the sheet's inside on the bright side, and not inside out
+        seen = np.where((visible > 0.3 * length) & upright, np.minimum(seen, 1.0), 0.0)
         beyond = _RUN_ON_FRACTION * length
         run_on = (share(low - beyond - 4, low - 4)[0] + share(high + 4, high + beyond + 4)[0]) / 2
         shares[number] = np.nan_to_num(seen - 0.35 * np.minimum(run_on, 1.0))
     return shares
-
-
-def _within_frame(
-    line: EdgeLine, along: NDArray[np.float64], half_frame: NDArray[np.float64]
-) -> tuple[float, float]:
-    """Return the range of positions along the line that lie inside the picture."""
-    foot = line.normal * line.offset_px
-    low, high = -math.inf, math.inf
-    for axis in range(2):
-        if abs(along[axis]) < 1e-9:
-            continue
-        ends = sorted((edge - foot[axis]) / along[axis] for edge in (-half_frame[axis], half_frame[axis]))
-        low, high = max(low, ends[0]), min(high, ends[1])
-    return (low, high) if high > low else (0.0, 0.0)
 
 
 def _area(corners: NDArray[np.float64]) -> NDArray[np.float64]:

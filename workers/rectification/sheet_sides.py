@@ -8,7 +8,7 @@ so nothing here takes them for straight.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -26,6 +26,7 @@ _REACH_PX = 14  # to either side, in the reduced picture
 _END_FRACTION = 0.012  # next to a corner the other side's edge disturbs
 _FINE_PLACES = 320
 _MOVE_COST = 0.01  # of following a side to the next tap; small against a clear edge
+_POOR_FRACTION, _POOR_RESIDUAL = 0.8, 0.002  # samples kept, and their misses over the side's length
 _STRAY_PX = 0.4  # least distance from the curve at which a sample is a stray
 
 
@@ -41,6 +42,7 @@ class Side:
     seen: Array  # (n, 2) the samples that the curve keeps: along, off
     residual_px: float  # root mean square of these from the curve
     sample_fraction: float  # kept samples of all that lie in the picture
+    darker: bool = False  # the sheet is darker here than what it lies on
 
     def off_px(self, along_px: Array) -> Array:
         """Return how far inside the chord the side runs at some places along it."""
@@ -64,22 +66,57 @@ class Side:
         return float(np.abs(off - straight).max())
 
 
-def measured_sides(pixels: NDArray[np.uint8], small: ReducedPhoto, corners_px: Array) -> list[Side]:
+def measured_sides(
+    pixels: NDArray[np.uint8], small: ReducedPhoto, corners_px: Array, outside: int | None = None
+) -> list[Side]:
     """Return the top, right, bottom and left side of the sheet.
+
+    A side that cannot be followed as the rim of something bright is tried as the rim of something
+    dark, in the negative: coloured paper may be either, and its own shadow may make it both in turn.
 
     Args:
         pixels: (rows, columns, 3) the photo.
         small: The same, made small.
         corners_px: (4, 2) TL, TR, BR, BL, within about 2 % of the truth.
+        outside: A side that is not in the picture; it is taken for straight, and nothing of it as seen.
     """
     smooth = cv2.GaussianBlur(small.pixels, (0, 0), 0.8).astype(np.float32) / 255.0
-    shrink = float(small.stretch.mean())
     sides = []
     for k in range(4):
         start, end = corners_px[k], corners_px[(k + 1) % 4]
-        coarse = _followed(smooth, start / small.stretch, end / small.stretch)
-        sides.append(_refined(pixels, start, end, coarse * shrink, shrink))
+        if k == outside:
+            sides.append(_unseen(start, end))
+            continue
+        side = _measured(pixels, smooth, light_of_value(), (start, end), small.stretch)
+        if side.sample_fraction < _POOR_FRACTION or side.residual_px > _POOR_RESIDUAL * side.length_px:
+            negative = _measured(pixels, 1 - smooth, 1 - light_of_value(), (start, end), small.stretch)
+            side = min(side, replace(negative, darker=True), key=_doubt)
+        sides.append(side)
     return sides
+
+
+def _measured(
+    pixels: NDArray[np.uint8],
+    smooth: NDArray[np.float32],
+    light: Array,
+    ends_px: tuple[Array, Array],
+    stretch: Array,
+) -> Side:
+    """Return one side, followed in the small picture and then measured in the photo."""
+    start, end = ends_px
+    shrink = float(stretch.mean())
+    coarse = _followed(smooth, start / stretch, end / stretch)
+    return _refined(pixels, start, end, coarse * shrink, shrink, light)
+
+
+def _doubt(side: Side) -> float:
+    """Return how little a measured side is worth, 0 the best."""
+    return 1.0 - side.sample_fraction / (1.0 + side.residual_px)
+
+
+def _unseen(start: Array, end: Array) -> Side:
+    """Return the straight side between two corners, no sample of which was measured."""
+    return Side(start, *_frame(start, end), np.zeros(CURVE_DEGREE + 1), np.zeros((0, 2)), 0.0, 1.0)
 
 
 def _frame(start: Array, end: Array) -> tuple[Array, Array, float]:
@@ -201,7 +238,9 @@ def _robust_curve(
     return coefficients, distance < 0.7 * cutoff
 
 
-def _refined(pixels: NDArray[np.uint8], start: Array, end: Array, coarse: Array, shrink: float) -> Side:
+def _refined(
+    pixels: NDArray[np.uint8], start: Array, end: Array, coarse: Array, shrink: float, light: Array
+) -> Side:
     """Return the side measured in the full picture along the curve that was found in the reduced one."""
     along, inward, length = _frame(start, end)
     share = np.linspace(_END_FRACTION, 1 - _END_FRACTION, _FINE_PLACES)
@@ -209,7 +248,7 @@ def _refined(pixels: NDArray[np.uint8], start: Array, end: Array, coarse: Array,
     reach = int(np.ceil(3 * shrink + 3))
     taps = np.arange(-reach, reach + 1, dtype=np.float64)
     x, y, inside = _profile_points(start, end, share * length, expected[:, None] + taps, pixels.shape)
-    off_px, sound = _half_way(_light_at(pixels, light_of_value(), x, y), taps)
+    off_px, sound = _half_way(_light_at(pixels, light, x, y), taps)
     usable = inside & sound
     kept = np.zeros(0, np.int64)
     coefficients, residual = coarse, float("inf")

@@ -96,6 +96,41 @@ def corners_mm(width_mm: float, height_mm: float) -> Array:
 
 
 @njit(cache=True, nogil=True)
+def _flat_sheet(parameters: Array, width_mm: float, height_mm: float) -> tuple[Array, Array]:
+    """Return two columns of the flat sheet's homography, of mm to the right and mm down.
+
+    Source: Heckbert 1989 for the homography of a rectangle to four points.
+    """
+    x0, y0, x1, y1, x2, y2, x3, y3 = parameters[:8]
+    sx, sy = x0 - x1 + x2 - x3, y0 - y1 + y2 - y3
+    ax, ay, bx, by = x1 - x2, y1 - y2, x3 - x2, y3 - y2
+    cross = ax * by - bx * ay
+    g, h = (sx * by - bx * sy) / cross, (ax * sy - sx * ay) / cross
+    u = np.array([x1 - x0 + g * x1, y1 - y0 + g * y1, g]) / width_mm
+    v = np.array([x3 - x0 + h * x3, y3 - y0 + h * y3, h]) / height_mm
+    return u, v
+
+
+@njit(cache=True, nogil=True)
+def unlike_rectangle(
+    parameters: Array, width_mm: float, height_mm: float, columns: int, rows: int
+) -> tuple[float, float]:
+    """Return how far from a rectangle of this size the flat sheet's corners are, for the camera.
+
+    Returns:
+        The cosine between its two directions, and the logarithm of their scales' ratio; both 0 for it.
+    """
+    u, v = _flat_sheet(parameters, width_mm, height_mm)
+    focal = math.exp(parameters[11]) * max(columns, rows)
+    centre = np.array([columns / 2.0, rows / 2.0])
+    for side in (u, v):
+        for axis in range(2):
+            side[axis] = (side[axis] - centre[axis] * side[2]) / focal
+    long_u, long_v = math.sqrt((u * u).sum()), math.sqrt((v * v).sum())
+    return (u * v).sum() / (long_u * long_v), math.log(long_u / long_v)
+
+
+@njit(cache=True, nogil=True)
 def projected(
     parameters: Array, sheet_mm: Array, width_mm: float, height_mm: float, columns: int, rows: int
 ) -> Array:
@@ -113,17 +148,10 @@ def projected(
         columns: Of the picture.
         rows: Of the picture.
 
-    Source: Heckbert 1989 for the homography of a rectangle to four points; Brown 1966 for the bow
-    of a lens, first radial term.
+    Source: Brown 1966 for the bow of a lens, first radial term.
     """
-    x0, y0, x1, y1, x2, y2, x3, y3 = parameters[:8]
-    sx, sy = x0 - x1 + x2 - x3, y0 - y1 + y2 - y3
-    ax, ay, bx, by = x1 - x2, y1 - y2, x3 - x2, y3 - y2
-    cross = ax * by - bx * ay
-    g, h = (sx * by - bx * sy) / cross, (ax * sy - sx * ay) / cross
-    # columns of the homography, of mm: u towards the right, v down, w the corner itself
-    u = np.array([x1 - x0 + g * x1, y1 - y0 + g * y1, g]) / width_mm
-    v = np.array([x3 - x0 + h * x3, y3 - y0 + h * y3, h]) / height_mm
+    x0, y0 = parameters[0], parameters[1]
+    u, v = _flat_sheet(parameters, width_mm, height_mm)
     focal = math.exp(parameters[11]) * max(columns, rows)
     cx, cy = columns / 2.0, rows / 2.0
     ux, uy, uz = (u[0] - cx * u[2]) / focal, (u[1] - cy * u[2]) / focal, u[2]

@@ -21,6 +21,7 @@ from workers.rectification.sheet_surface import (
     corners_mm,
     flat_parameters,
     projected,
+    unlike_rectangle,
 )
 
 Array = NDArray[np.float64]
@@ -35,19 +36,25 @@ _BOW_SPREAD = 0.03  # of a lens whose pictures are not straightened, or too much
 _LENS_WEIGHT_PX = 0.5
 _LEFT_OVER_PX = 0.1
 _STARTS = 8
+_RIGIDITY_PX = 3000.0  # what a departure by 1 from square, or of one side's scale, counts
+_PRIORS = 4  # residuals that are none of the sides'
 _STEPS = np.array([0.1] * 8 + [1e-3, 0.2, 1e-3, 1e-3, 1e-4])  # for differences
 _LIMITS = np.array([np.inf] * 8 + [0.4, 30.0, 2.0, 0.2, 0.02])  # of one step
 
 
-def fitted_surface(sides: list[Side], size_mm: tuple[float, float], frame_px: tuple[int, int]) -> Surface:
+def fitted_surface(
+    sides: list[Side], size_mm: tuple[float, float], frame_px: tuple[int, int], *, rigid: bool = False
+) -> Surface:
     """Return the surface whose sides come closest to the measured ones.
 
     Args:
         sides: Top, right, bottom, left.
         size_mm: Width and height as the sheet lies in the picture.
         frame_px: The picture's columns and rows.
+        rigid: The corners must be those of a rectangle of this size for the camera: three sides that
+            are seen do not hold the fourth by themselves.
     """
-    problem = _Problem(sides, size_mm, frame_px)
+    problem = _Problem(sides, size_mm, frame_px, rigid)
     flat = problem.refined(
         flat_parameters(np.stack([side.start_px for side in sides])), free=np.arange(8), rounds=12
     )
@@ -76,7 +83,10 @@ def _bent(problem: _Problem, flat: Array) -> Array:
 class _Problem:
     """Least squares of a surface's sides against the measured sides."""
 
-    def __init__(self, sides: list[Side], size_mm: tuple[float, float], frame_px: tuple[int, int]) -> None:
+    def __init__(
+        self, sides: list[Side], size_mm: tuple[float, float], frame_px: tuple[int, int], rigid: bool
+    ) -> None:
+        self.rigidity_px = _RIGIDITY_PX if rigid else 0.0
         self.size_mm, self.frame_px = size_mm, frame_px
         self.odd_px = _NOTHING_ODD_PX
         corners = corners_mm(*size_mm)
@@ -100,6 +110,7 @@ class _Problem:
                 *self.size_mm,
                 *self.frame_px,
                 self.odd_px,
+                self.rigidity_px,
             ),
             np.float64,
         )
@@ -115,7 +126,7 @@ class _Problem:
 
     def error_px(self, parameters: Array) -> float:
         """Return the root mean square distance of the sides, px."""
-        off = self.residuals(parameters)[:-2]
+        off = self.residuals(parameters)[:-_PRIORS]
         return float(np.sqrt((off**2).sum() / max(self.known.sum(), 1.0)))
 
     def refined(self, start: Array, free: NDArray[np.int64], rounds: int) -> Array:
@@ -178,7 +189,7 @@ class _Problem:
 
     def left_over(self, parameters: Array) -> tuple[Array, Array, Array, Array] | None:
         """Return the smooth displacement of each side that the model misses, None if it is all noise."""
-        off = self.residuals(parameters)[:-2].reshape(4, _SAMPLES)
+        off = self.residuals(parameters)[:-_PRIORS].reshape(4, _SAMPLES)
         known = self.known.reshape(4, _SAMPLES)
         place = np.linspace(-1, 1, _SAMPLES)
         basis = np.polynomial.legendre.legvander(place, 4)
@@ -204,13 +215,14 @@ def _residuals(
     columns: int,
     rows: int,
     odd_px: float,
+    rigidity_px: float,
 ) -> Array:
-    """Return the distance of each point of the model's rim from the measured side, and the lens's oddness.
+    """Return the distance of each point of the model's rim from the measured side, and how odd it is else.
 
     Distances are bent so that their squares grow as Cauchy's loss does, of scale ``odd_px``.
     """
     seen = projected(parameters, rim_mm, width_mm, height_mm, columns, rows)
-    off = np.empty(len(rim_mm) + 2)
+    off = np.empty(len(rim_mm) + _PRIORS)
     for k in range(len(rim_mm)):
         side = k // _SAMPLES
         x, y = seen[k, 0] - frames[side, 0], seen[k, 1] - frames[side, 1]
@@ -221,6 +233,8 @@ def _residuals(
             curve = curve * place + curves[side, power]
         miss = (x * frames[side, 4] + y * frames[side, 5] - curve) * known[k] / odd_px
         off[k] = math.copysign(odd_px * math.sqrt(math.log1p(miss * miss)), miss)
+    skew, stretch = unlike_rectangle(parameters, width_mm, height_mm, columns, rows)
+    off[-4], off[-3] = rigidity_px * skew, rigidity_px * stretch
     off[-2] = _LENS_WEIGHT_PX * (parameters[LOG_FOCAL] - math.log(FOCAL_TO_LONG_SIDE)) / _FOCAL_SPREAD
     off[-1] = _LENS_WEIGHT_PX * parameters[LENS_BOW] / _BOW_SPREAD
     return off

@@ -9,6 +9,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from workers.rectification.beyond_picture import left_bare
 from workers.rectification.sheet_surface import Surface
 
 MOST_PX_PER_MM = 12.0
@@ -61,9 +62,10 @@ def laid_square(light: NDArray[np.uint16], surface: Surface, px_per_mm: float) -
         (count - 1) / side / px_per_mm
         for count, side in zip(counts, (surface.width_mm, surface.height_mm), strict=True)
     ]
-    return np.asarray(
-        _sampled(light, seen.astype(np.float32), rows, columns, knots_per_px[1], knots_per_px[0]), np.uint16
-    )
+    frame_px = (light.shape[1], light.shape[0])
+    placed = seen.astype(np.float32)
+    square = _sampled(light, placed, rows, columns, knots_per_px[1], knots_per_px[0])
+    return left_bare(np.asarray(square, np.uint16), placed, frame_px)
 
 
 def _native_scale(seen: NDArray[np.float64], counts: list[int], surface: Surface) -> float:
