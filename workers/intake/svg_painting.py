@@ -56,6 +56,9 @@ def inked(paints: Sequence[Paint], page: tuple[float, float] | None, notes: Note
     clips: dict[int, MultiPolygon] = {}
     seen = [_seen(paint, clips, notes) for paint in paints]
     polygons = [shape for shape, _ in seen]
+    is_whole = all(is_as_drawn for _, is_as_drawn in seen) and all(paint.is_ink for paint in paints)
+    if is_whole and _lie_within(polygons, page) and _lie_apart(polygons):
+        return Inked(tuple(loop for paint in paints for loop in paint.area.loops))
     if notes is not None:
         for first, last in _runs(paints):
             if paints[first].is_ink:
@@ -64,11 +67,8 @@ def inked(paints: Sequence[Paint], page: tuple[float, float] | None, notes: Note
     is_cut = False
     if page is not None and not ink.is_empty:
         frame = box(0.0, 0.0, *page)
-        is_cut = not frame.buffer(FLAT_MM).contains(ink)
+        is_cut = not _lie_within([ink], page)
         ink = _areas(ink.intersection(frame)) if is_cut else ink
-    is_whole = all(is_as_drawn for _, is_as_drawn in seen) and all(paint.is_ink for paint in paints)
-    if not is_cut and is_whole and _lie_apart(polygons):
-        return Inked(tuple(loop for paint in paints for loop in paint.area.loops))
     loops = _painted_curves(paints, page if is_cut else None)
     if loops is None or not _are_simple(loops) or not _is_same(_polygons(Area(loops, True)), ink):
         return Inked(_as_loops(ink), True, is_cut)
@@ -131,6 +131,15 @@ def _runs(paints: Sequence[Paint]) -> list[tuple[int, int]]:
     """Return the stretches of paints of one tone."""
     starts = [i for i in range(len(paints)) if i == 0 or paints[i].is_ink != paints[i - 1].is_ink]
     return list(zip(starts, [*starts[1:], len(paints)], strict=True))
+
+
+def _lie_within(polygons: Sequence[MultiPolygon], page: tuple[float, float] | None) -> bool:
+    """Return whether no shape reaches over the page."""
+    if page is None:
+        return True
+    left, bottom, right, top = shapely.total_bounds(polygons)
+    beyond = (-left, -bottom, right - page[0], top - page[1])  # not a number where all are empty
+    return not any(reach > FLAT_MM for reach in beyond)
 
 
 def _lie_apart(polygons: Sequence[MultiPolygon]) -> bool:
