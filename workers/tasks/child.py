@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import logging
 import resource
 import sys
@@ -26,6 +27,8 @@ def runner_of(settings: Settings) -> Runner:
     """Return what runs steps. Called before the fork, so that children are born with everything loaded."""
     module, _, name = settings.step_runner.partition(":")
     runner: Runner = getattr(import_module(module), name)
+    gc.collect()
+    gc.freeze()  # the libraries' objects stay: children need neither look through nor copy them
     return runner
 
 
