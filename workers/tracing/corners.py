@@ -32,6 +32,7 @@ LARGEST_BEND_CURVED = 0.5  # of sides that are carried on as parabolas; a circle
 LARGEST_RESIDUAL_PX = 0.35
 CUT_PER_BLUR = 0.77  # of a right angle, by a Gaussian of sigma 1: Phi(x)^2 = 1/2 at x = 0.545, times sqrt 2
 LARGEST_BLUR_PX = 1.0  # what is blurred more may as well have been drawn round
+LARGEST_CUT_PX = 4.0  # beyond, two sides of a thin stroke nearly alike in direction would meet in a thorn
 NEWTON_ROUNDS = 10
 NO_CORNER = (False, 0.0, 0.0)
 
@@ -219,7 +220,7 @@ def _rebuilt(
     if bend > (LARGEST_BEND_CURVED if is_curved else LARGEST_BEND) * turn:
         return NO_CORNER
     explained = 0.25 + 1.5 * CUT_PER_BLUR * min(blur_px, LARGEST_BLUR_PX) * math.tan(min(turn, 3.0) / 2)
-    return _passes(ring, at, x, y, skipped) <= explained, x, y
+    return _passes(ring, at, x, y, skipped) <= min(explained, LARGEST_CUT_PX), x, y
 
 
 @njit(cache=True)

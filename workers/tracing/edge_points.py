@@ -22,13 +22,14 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from workers.tracing.two_tone import SOFTENED_PX, evened, only_steps
+
 PAPER = 255
 LEVEL = 127.5
 _TOP_BITS = np.uint64(0x8080808080808080)  # the top bit of a byte says paper: 128 and more
 _WORD = 8
 _BORDER = 2  # so that every crossing has two pixels to either side
 _HARD_CONTRAST, _HARD_SHARE = 240, 0.9  # without greys, nearly all neighbours across the edge differ so much
-_HARD_BLUR_PX = 1.2  # evens out steps of a pixel (measured: 640 cubics for a circle become 10)
 _LEAST_BLUR_PX = 0.5  # of exact coverage, by the pixels' own size and the interpolation
 _CERTAIN, _DOUBTFUL = 16.0, 48.0  # how far from all ink and all paper the outer pixels may be
 _TOP, _RIGHT, _BOTTOM, _LEFT, _NONE = 0, 1, 2, 3, -1
@@ -56,8 +57,8 @@ def edge_loops(pixels: NDArray[np.uint8]) -> EdgeLoops:
 
     Outside of the picture is paper, so ink that reaches the frame is closed along
     it. Where four pixels form a saddle, the mean of the four decides whether the
-    ink is joined. A picture without greys is blurred to find where its steps lie,
-    but never to decide what is ink: a line one pixel wide stays.
+    ink is joined. A picture without greys has its steps evened out, but what is ink
+    is never decided anew: a line one pixel wide stays.
 
     Args:
         pixels: Ink coverage, 0 ink to 255 paper, (rows, columns).
@@ -68,15 +69,12 @@ def edge_loops(pixels: NDArray[np.uint8]) -> EdgeLoops:
     )
     words = padded.view(np.uint64)
     points, successors, contrasts = _cross_cells(padded, words, padded)
-    is_hard = bool(contrasts[_HARD_CONTRAST:].sum() > _HARD_SHARE * len(points))
-    blur_px = _HARD_BLUR_PX
-    if is_hard:
-        softened = _image(cv2.GaussianBlur(padded, (0, 0), _HARD_BLUR_PX))
-        points, successors, _ = _cross_cells(padded, words, softened)
-    else:
-        blur_px = _blur_px(contrasts)
+    if contrasts[_HARD_CONTRAST:].sum() > _HARD_SHARE * len(points):
+        points, successors, _ = _cross_cells(padded, words, only_steps(padded))
+        steps, starts = _walk(points, successors)
+        return EdgeLoops(evened(steps, starts, padded, _BORDER), starts, SOFTENED_PX, True)
     ordered, starts = _walk(points, successors)
-    return EdgeLoops(ordered, starts, blur_px, is_hard)
+    return EdgeLoops(ordered, starts, _blur_px(contrasts), False)
 
 
 def _image(array: object) -> NDArray[np.uint8]:
