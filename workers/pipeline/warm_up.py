@@ -21,7 +21,14 @@ from workers.values.progress import silent
 
 _ORDER: dict[str, Any] = {
     "board": {"width": 90, "height": 60, "thickness": 12, "material": "basswood", "corner_radius": 5},
-    "art": [{"photos": [{"href": "photo"}], "sheet": "a4", "place": {"x": 30, "y": 34, "width": 40}}],
+    "art": [
+        {
+            "photos": [{"href": "photo"}] * 2,
+            "sheet": "a4",
+            "merge": True,
+            "place": {"x": 30, "y": 34, "width": 40},
+        }
+    ],
     "lettering": [{"text": "Quay", "cap_height": 9, "x": 68, "y": 24}],
     "holes": [{"x": 80, "y": 50, "diameter": 5}],
     "incise": {"bit": "vee-60", "depth_limit": 1.5},

@@ -49,7 +49,7 @@ def marks(sheet: FoundSheet | None, faults: LightFaults, frame_px: tuple[int, in
 
     Args:
         sheet: The sheet in the photo; None: the whole picture is the drawing.
-        faults: Of the light on it.
+        faults: Of the light on it; of a whole picture they are not marked, for it may be no photo.
         frame_px: Columns and rows of the photo.
     """
     around = _around()
@@ -57,8 +57,8 @@ def marks(sheet: FoundSheet | None, faults: LightFaults, frame_px: tuple[int, in
         outline=_seen(sheet, around, frame_px),
         corners=_seen(sheet, np.array([(0, 0), (1, 0), (1, 1), (0, 1)], np.float64), frame_px),
         covered=() if sheet is None else tuple(p for side in sheet.sides for p in _covered(side, frame_px)),
-        glare=tuple(_seen(sheet, ring, frame_px) for ring in _rings(faults.glare)),
-        shade=tuple(_seen(sheet, ring, frame_px) for ring in _rings(faults.shadow)),
+        glare=() if sheet is None else tuple(_seen(sheet, r, frame_px) for r in _rings(faults.glare)),
+        shade=() if sheet is None else tuple(_seen(sheet, r, frame_px) for r in _rings(faults.shadow)),
     )
 
 

@@ -18,11 +18,14 @@ from workers.rectification.light_trend import light_trend
 from workers.rectification.linear_light import FULL_LIGHT
 
 _BLOWN = 0.985 * FULL_LIGHT  # above it a camera holds no difference any more
+_BRIGHT, _PEAK = 0.88 * FULL_LIGHT, 0.15  # or so bright, and by such a logarithm above the trend
 _BLOWN_SHARE = 0.5  # of a cell's parts
+_ALL_OVER = 0.5  # of the sheet: more is no glare but an over-exposed photo, or white in a scan
 _VEIL = 0.12  # of the logarithm above the trend: the skirts of a glare
 _SHADOW = -0.25  # a fifth darker
 _LEAST_CELLS = 12
-_SPREADS = (0.3, *[0.05] * 8)  # of the logarithm: what departs more counts less, round by round
+_BRIGHT_PERCENT = 70.0  # of the paper: about the level of what is neither in shade nor in glare
+_SPREADS = (*[0.3] * 4, 0.2, *[0.15] * 4)  # of the logarithm; wider, and it bends across a shadow's edge
 _OPENING = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (3, 3))
 _NEAR = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (7, 7))
 
@@ -58,12 +61,15 @@ def light_faults(paper: PaperLight) -> LightFaults:
         paper: The light of bare paper in cells.
     """
     level = np.log(np.maximum(paper.level, 20.0))
-    middle = float(np.median(level[paper.is_paper])) if paper.is_paper.any() else float(np.median(level))
-    off = level - light_trend(level, paper.is_paper, middle, _SPREADS)
+    start = float(np.percentile(level[paper.is_paper] if paper.is_paper.any() else level, _BRIGHT_PERCENT))
+    off = level - light_trend(level, paper.is_paper, start, _SPREADS)
     rows, columns = level.shape
     parts = (paper.fine > _BLOWN).reshape(rows, PARTS, columns, PARTS)
     blown = parts.mean(axis=(1, 3)).astype(np.float32)
-    glare = _grown(blown > _BLOWN_SHARE, off > _VEIL)
+    peak = (off > _PEAK) & (paper.level > _BRIGHT)
+    glare = _grown(peak | (blown > _BLOWN_SHARE), off > _VEIL)
+    if glare.mean() > _ALL_OVER:
+        glare[:] = False
     shadow = paper.is_paper & (off < _SHADOW)
     across, down = (
         cv2.Sobel(level, cv2.CV_32F, 1, 0, scale=1 / 8),

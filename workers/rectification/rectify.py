@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -22,14 +21,20 @@ from workers.rectification.photo_quality import photo_quality
 from workers.rectification.photos_merged import merged_photos, with_light
 from workers.rectification.reading import read_square
 from workers.rectification.reduced import reduced_photo
-from workers.rectification.warp import MOST_PIXELS, MOST_PX_PER_MM, laid_square, working_scale
-from workers.rectification.whole_picture import blankness, is_mixed_in_values, is_scan, scan_scale_mm_per_px
-from workers.values.finding import Finding, Severity
+from workers.rectification.warp import laid_square, photo_scale, working_scale
+from workers.rectification.whole_picture import blankness, is_scan, scan_scale_mm_per_px
+from workers.rectification.whole_reading import (
+    ASSUMED_MM_PER_PX,
+    judged_whole,
+    scale_findings,
+    whole_light,
+    whole_scale_mm_per_px,
+)
+from workers.values.finding import Finding
 from workers.values.image import ColourImage, InkCoverage
 from workers.values.progress import Reporter
 from workers.values.sheet import KnownLength, SheetHint, SheetSize
 
-ASSUMED_MM_PER_PX = 0.1
 _FIELD = "/inputs/photos"
 
 
@@ -96,12 +101,13 @@ def _of_sheet(photos: Sequence[ColourImage], size: SheetSize, wanted: Wanted, re
     report(0.4, "laying the sheet square")
     merging: Merged | None = None
     if found is None:
-        light, mm_per_px = _whole(photo, scan_scale_mm_per_px(photo, size) or ASSUMED_MM_PER_PX)
+        light, mm_per_px = whole_light(photo, scan_scale_mm_per_px(photo, size) or ASSUMED_MM_PER_PX)
     elif wanted.merge and sum(candidate.sheet is not None for candidate in candidates) > 1:
         merging, mm_per_px = merged_photos(photos, candidates, best, report)
         light, best = merging.light, merging.frame
     else:
-        px_per_mm = working_scale(found.surface)
+        quality = candidates[best].quality
+        px_per_mm = working_scale(found.surface, quality.edge_width_px if quality else 0.0)
         light, mm_per_px = laid_square(grey_light(photo.pixels), found.surface, px_per_mm), 1.0 / px_per_mm
     if wanted.merge:
         notes += merging_findings(len(photos), merging)
@@ -123,7 +129,7 @@ def _judged(photo: ColourImage, size: SheetSize) -> Candidate:
     found = found_sheet(photo.pixels, small, size)
     if isinstance(found, str):
         return Candidate(None, None, found)
-    quality = photo_quality(photo.pixels, found.surface.corners_px, working_scale(found.surface))
+    quality = photo_quality(photo.pixels, found.surface.corners_px, photo_scale(found.surface))
     return Candidate(quality, found, "the sheet was found by its four sides")
 
 
@@ -150,78 +156,18 @@ def _of_whole_picture(
     photos: Sequence[ColourImage], hint: KnownLength | None, wanted: Wanted, report: Reporter
 ) -> Rectified:
     """Take the picture's own frame for the drawing."""
-    notes: list[Finding] = []
     used_count = 1 if isinstance(hint, KnownLength) else len(photos)
-    if used_count < len(photos):
-        notes.append(
-            Finding(
-                code="one-photo-used",
-                severity=Severity.NOTE,
-                message="the known length is in the first photo, so the others were not looked at",
-                remedy="give the sheet's size instead if the best photo is to be chosen",
-            )
-        )
-    candidates = [_judged_whole(photos[number], hint) for number in range(used_count)]
+    candidates = [judged_whole(photos[number], hint) for number in range(used_count)]
     best = chosen(candidates)
     if candidates[best].quality is None:
         _refuse(candidates)
     photo = photos[best]
-    notes += frame_findings(photo, best)
-    scale, assumed = _scale_of_whole(photo, hint)
-    if assumed:
-        notes.append(
-            Finding(
-                code="scale-assumed",
-                severity=Severity.WARNING,
-                message=f"the picture does not say how large it is; {ASSUMED_MM_PER_PX} mm a pixel was taken",
-                remedy="give the art a width or height on the board, or photograph a sheet of known size",
-            )
-        )
+    notes = frame_findings(photo, best) + scale_findings(photo, hint, len(photos) - used_count)
     report(0.4, "reading the picture")
-    light, mm_per_px = _whole(photo, scale)
+    light, mm_per_px = whole_light(photo, whole_scale_mm_per_px(photo, hint)[0])
     if wanted.merge:
         notes += merging_findings(len(photos), None)
     return _read(light, mm_per_px, Choice(candidates, best, None), notes, wanted, report)
-
-
-def _judged_whole(photo: ColourImage, hint: KnownLength | None) -> Candidate:
-    blank = blankness(reduced_photo(photo.pixels).pixels)
-    if blank:
-        return Candidate(None, None, blank, blank=True)
-    rows, columns = photo.pixels.shape[:2]
-    frame = np.array([(0, 0), (columns, 0), (columns, rows), (0, rows)], np.float64)
-    scale, _ = _scale_of_whole(photo, hint)
-    return Candidate(photo_quality(photo.pixels, frame, 1 / scale), None, "the whole picture is the drawing")
-
-
-def _scale_of_whole(photo: ColourImage, hint: KnownLength | None) -> tuple[float, bool]:
-    """Return mm per pixel, and whether it is a guess."""
-    if hint is None:
-        return photo.mm_per_px or ASSUMED_MM_PER_PX, photo.mm_per_px is None
-    rows, columns = photo.pixels.shape[:2]
-    start, end = np.array(hint.start_px), np.array(hint.end_px)
-    length_px = float(np.linalg.norm(end - start))
-    within = all(0 <= x <= columns and 0 <= y <= rows for x, y in (hint.start_px, hint.end_px))
-    if not within or length_px < 10 or not hint.length_mm > 0:
-        raise ParameterOutOfRangeError(
-            f"a known length of {hint.length_mm} mm over {length_px:.1f} pixels of a picture of "
-            f"{columns} x {rows} pixels",
-            field="/inputs/sheet/between",
-            remedy="give two points of the first photo, upright, at least 10 pixels apart",
-        )
-    return hint.length_mm / length_px, False
-
-
-def _whole(photo: ColourImage, mm_per_px: float) -> tuple[NDArray[np.uint16], float]:
-    """Return the light of the whole picture, made smaller only where it is finer than of use."""
-    light = grey_light(photo.pixels, is_mixed_in_values(photo.pixels))
-    finest = max(1.0 / MOST_PX_PER_MM / 1.25, 0.0)
-    shrink = max(finest / mm_per_px, (light.size / MOST_PIXELS) ** 0.5, 1.0)
-    if shrink > 1.0:
-        light = np.asarray(
-            cv2.resize(light, None, fx=1 / shrink, fy=1 / shrink, interpolation=cv2.INTER_AREA), np.uint16
-        )
-    return light, mm_per_px * photo.pixels.shape[1] / light.shape[1]
 
 
 def _read(

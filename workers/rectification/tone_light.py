@@ -14,7 +14,7 @@ import numpy as np
 from workers.rectification.illumination import PARTS, PaperLight
 from workers.rectification.light_trend import light_trend
 
-_SPREADS = (0.4, 0.2, 0.1, *[0.05] * 5)  # of the logarithm, from wide to narrow
+_SPREADS = (*[0.3] * 4, 0.2, *[0.15] * 4)  # of the logarithm, from wide to narrow
 _BRIGHT_PERCENT = 85.0
 _PAPER_DEPTH = 0.2  # a cell within a fifth of the trend is paper
 _LOCAL_CELLS = 8.0

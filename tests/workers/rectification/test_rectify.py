@@ -12,6 +12,7 @@ import pytest
 from tests.support.drawn_sheets import DrawnSheet, as_srgb, bar, crossings, disc
 from workers.errors import NoDrawingFoundError, ParameterOutOfRangeError, SheetNotFoundError
 from workers.rectification.rectify import Rectified, rectify
+from workers.values.finding import Severity
 from workers.values.image import ColourImage
 from workers.values.progress import silent
 from workers.values.sheet import KnownLength, SheetSize
@@ -155,6 +156,31 @@ def test_the_sharpest_of_several_photos_is_chosen() -> None:
     assert [entry["sheet_found"] for entry in photos] == [True, False, True, True]
     assert photos[0]["edge_width_mm"] > 2 * photos[2]["edge_width_mm"]
     assert all(entry["reason"] for entry in photos)
+    assert photos[2]["rank"] == 1
+    assert photos[1]["rank"] == 4
+    assert "most of it by its blur" in photos[0]["reason"]
+    assert sum(photos[0]["expected_errors_mm"].values()) == pytest.approx(
+        photos[0]["expected_error_mm"], abs=0.003
+    )
+
+
+@pytest.mark.parametrize(
+    ("light", "blur", "code"),
+    [
+        (0.10, 0.0, "too-dark"),
+        (1.0, 4.0, "blurred"),
+        (1.0, 0.0, None),
+    ],
+)
+def test_what_is_wrong_with_a_photo_is_told_with_what_helps(
+    light: float, blur: float, code: str | None
+) -> None:
+    """A tenth of the light, and a lens out of focus: one warning each; a good photo has none."""
+    photo = drawn().photograph(lambda x, y: np.full_like(x, light))
+    blurred = cv2.GaussianBlur(photo, (0, 0), blur) if blur else photo
+    warnings = [f for f in read(np.asarray(blurred, np.uint8)).findings if f.severity is Severity.WARNING]
+    assert (code in {f.code for f in warnings}) if code else not warnings
+    assert all(f.remedy for f in warnings)
 
 
 def test_no_sheet_is_said_and_not_guessed() -> None:
@@ -218,7 +244,9 @@ def test_without_a_sheet_the_picture_is_the_drawing_at_its_own_scale() -> None:
 def test_a_known_length_sets_the_scale() -> None:
     """50 mm over 250 pixels is 0.2 mm a pixel."""
     hint = KnownLength(length_mm=50.0, start_px=(100.0, 100.0), end_px=(250.0, 300.0))
-    assert rectify([ColourImage(flat_picture())], hint, silent).coverage.mm_per_px == pytest.approx(0.2)
+    result = rectify([ColourImage(flat_picture())], hint, silent)
+    assert result.coverage.mm_per_px == pytest.approx(0.2)
+    assert "known-length-used" in {finding.code for finding in result.findings}
 
 
 @pytest.mark.parametrize("end_px", [(103.0, 100.0), (5000.0, 100.0)])

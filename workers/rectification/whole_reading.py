@@ -1,0 +1,119 @@
+"""Pictures read from rim to rim: scans, and photos of which no sheet's size is told."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from workers.errors import ParameterOutOfRangeError
+from workers.rectification.choosing import Candidate
+from workers.rectification.linear_light import grey_light
+from workers.rectification.photo_quality import photo_quality
+from workers.rectification.reduced import reduced_photo
+from workers.rectification.warp import MOST_PIXELS, MOST_PX_PER_MM
+from workers.rectification.whole_picture import blankness, is_mixed_in_values
+from workers.values.finding import Finding, Severity
+from workers.values.image import ColourImage
+from workers.values.sheet import KnownLength
+
+ASSUMED_MM_PER_PX = 0.1
+
+
+def judged_whole(photo: ColourImage, hint: KnownLength | None) -> Candidate:
+    """Return a photo judged as a drawing from rim to rim.
+
+    Args:
+        photo: The photo.
+        hint: A length in it, if one is known.
+    """
+    blank = blankness(reduced_photo(photo.pixels).pixels)
+    if blank:
+        return Candidate(None, None, blank, blank=True)
+    rows, columns = photo.pixels.shape[:2]
+    frame = np.array([(0, 0), (columns, 0), (columns, rows), (0, rows)], np.float64)
+    scale, _ = whole_scale_mm_per_px(photo, hint)
+    return Candidate(photo_quality(photo.pixels, frame, 1 / scale), None, "the whole picture is the drawing")
+
+
+def whole_scale_mm_per_px(photo: ColourImage, hint: KnownLength | None) -> tuple[float, bool]:
+    """Return mm per pixel, and whether it is a guess.
+
+    Args:
+        photo: The photo.
+        hint: A length in it, if one is known.
+
+    Raises:
+        ParameterOutOfRangeError: The length is too short to measure by, or not in the picture.
+    """
+    if hint is None:
+        return photo.mm_per_px or ASSUMED_MM_PER_PX, photo.mm_per_px is None
+    rows, columns = photo.pixels.shape[:2]
+    start, end = np.array(hint.start_px), np.array(hint.end_px)
+    length_px = float(np.linalg.norm(end - start))
+    within = all(0 <= x <= columns and 0 <= y <= rows for x, y in (hint.start_px, hint.end_px))
+    if not within or length_px < 10 or not hint.length_mm > 0:
+        raise ParameterOutOfRangeError(
+            f"a known length of {hint.length_mm} mm over {length_px:.1f} pixels of a picture of "
+            f"{columns} x {rows} pixels",
+            field="/inputs/sheet/between",
+            remedy="give two points of the first photo, upright, at least 10 pixels apart",
+        )
+    return hint.length_mm / length_px, False
+
+
+def whole_light(photo: ColourImage, mm_per_px: float) -> tuple[NDArray[np.uint16], float]:
+    """Return the light of the whole picture, made smaller only where it is finer than of use, and its scale.
+
+    Args:
+        photo: The photo.
+        mm_per_px: Its scale.
+    """
+    light = grey_light(photo.pixels, is_mixed_in_values(photo.pixels))
+    finest = max(1.0 / MOST_PX_PER_MM / 1.25, 0.0)
+    shrink = max(finest / mm_per_px, (light.size / MOST_PIXELS) ** 0.5, 1.0)
+    if shrink > 1.0:
+        light = np.asarray(
+            cv2.resize(light, None, fx=1 / shrink, fy=1 / shrink, interpolation=cv2.INTER_AREA), np.uint16
+        )
+    return light, mm_per_px * photo.pixels.shape[1] / light.shape[1]
+
+
+def scale_findings(photo: ColourImage, hint: KnownLength | None, unused_count: int) -> list[Finding]:
+    """Return where the scale came from, unless the file itself stated it.
+
+    Args:
+        photo: The photo that is read.
+        hint: A length in it, if one is known.
+        unused_count: How many photos were not looked at.
+    """
+    found = []
+    if unused_count:
+        found.append(
+            Finding(
+                code="one-photo-used",
+                severity=Severity.NOTE,
+                message="the known length is in the first photo, so the others were not looked at",
+                remedy="give the sheet's size instead if the best photo is to be chosen",
+            )
+        )
+    if hint is not None:
+        found.append(
+            Finding(
+                code="known-length-used",
+                severity=Severity.NOTE,
+                message=f"no sheet was looked for: {hint.length_mm:g} mm between two points set the scale, "
+                "and a tilt of the camera was not taken out",
+                remedy="hold the phone square above the drawing, or photograph all of a sheet of known size",
+            )
+        )
+    elif whole_scale_mm_per_px(photo, hint)[1]:
+        found.append(
+            Finding(
+                code="scale-assumed",
+                severity=Severity.WARNING,
+                message=f"the picture does not say how large it is; {ASSUMED_MM_PER_PX} mm a pixel was taken",
+                remedy="give the art a width or height on the board, or photograph a sheet of known size",
+            )
+        )
+    return found
