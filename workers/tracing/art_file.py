@@ -7,17 +7,16 @@ style sheets. One path for each inked part with its holes.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
+from workers.tracing.path_text import UNITS_PER_MM, loop_texts, numeral
 from workers.values.outlines import Outlines
 from workers.values.region import Artwork
-
-DECIMALS = 4  # of a millimetre: rounding moves no point by more than 0.07 um
 
 
 def write_art(outlines: Outlines) -> bytes:
@@ -26,10 +25,8 @@ def write_art(outlines: Outlines) -> bytes:
     Args:
         outlines: Closed loops, mm, y up.
     """
-    groups = _parts(outlines.loops)
-    paths = (
-        "".join(_curve_text(outlines.loops[index], outlines.height_mm) for index in group) for group in groups
-    )
+    texts = _curve_texts(outlines.loops, outlines.height_mm)
+    paths = (b"".join(texts[index] for index in group) for group in _parts(outlines.loops))
     return _document(paths, outlines.width_mm, outlines.height_mm)
 
 
@@ -39,25 +36,22 @@ def write_region_art(artwork: Artwork) -> bytes:
     Args:
         artwork: The inked area, mm, y up.
     """
-    paths = (
-        "".join(
-            _polygon_text(shapely.get_coordinates(ring)[:-1], artwork.height_mm)
-            for ring in (polygon.exterior, *polygon.interiors)
-        )
-        for polygon in artwork.ink.polygons.geoms
-    )
+    groups = [(part.exterior, *part.interiors) for part in artwork.ink.polygons.geoms]
+    rings = [shapely.get_coordinates(ring) for group in groups for ring in group]
+    texts = iter(_polygon_texts(rings, artwork.height_mm))
+    paths = (b"".join(next(texts) for _ in group) for group in groups)
     return _document(paths, artwork.width_mm, artwork.height_mm)
 
 
-def _document(paths: Iterable[str], width_mm: float, height_mm: float) -> bytes:
+def _document(paths: Iterable[bytes], width_mm: float, height_mm: float) -> bytes:
     """Return the file round the paths."""
     width, height = _number(width_mm), _number(height_mm)
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
         f'viewBox="0 0 {width} {height}">\n'
     )
-    body = "".join(f'<path fill-rule="evenodd" d="{path}"/>\n' for path in paths if path)
-    return f"{head}{body}</svg>\n".encode("ascii")
+    body = b"".join(b'<path fill-rule="evenodd" d="%b"/>\n' % path for path in paths if path)
+    return b"%b%b</svg>\n" % (head.encode("ascii"), body)
 
 
 def _parts(loops: tuple[NDArray[np.float64], ...]) -> list[list[int]]:
@@ -87,44 +81,36 @@ def _flattened(loop: NDArray[np.float64]) -> NDArray[np.float64]:
     return ordered
 
 
-def _curve_text(loop: NDArray[np.float64], height_mm: float) -> str:
-    """Return path data of one loop: M, then L for straight pieces and C for the others, then Z."""
-    page = _on_page(loop, height_mm)
-    thirds = np.stack([(2 * loop[:, 0] + loop[:, 3]) / 3, (loop[:, 0] + 2 * loop[:, 3]) / 3], axis=1)
-    is_straight = np.abs(loop[:, 1:3] - thirds).max(axis=(1, 2)) < 0.5 * 10.0**-DECIMALS
-    parts = ["M", _pair(page[0, 0])]
-    last = len(page) - 1
-    for index, piece in enumerate(page):
-        if not is_straight[index]:
-            parts += ["C", " ".join(_pair(point) for point in piece[1:])]
-        elif index < last:  # the last straight piece is what Z draws
-            parts += ["L", _pair(piece[3])]
-    return "".join([*parts, "Z"])
+def _curve_texts(loops: Sequence[NDArray[np.float64]], height_mm: float) -> list[bytes]:
+    """Return path data of each loop of pieces."""
+    if not loops:
+        return []
+    pieces = np.concatenate(loops)
+    thirds = np.stack([(2 * pieces[:, 0] + pieces[:, 3]) / 3, (pieces[:, 0] + 2 * pieces[:, 3]) / 3], axis=1)
+    is_straight = np.abs(pieces[:, 1:3] - thirds).max(axis=(1, 2)) < 0.5 / UNITS_PER_MM
+    return loop_texts(_on_page(pieces, height_mm), is_straight, _starts(loops))
 
 
-def _polygon_text(points: NDArray[np.float64], height_mm: float) -> str:
-    """Return path data of one ring of straight lines."""
-    pairs = [_pair(point) for point in _on_page(points, height_mm)]
-    return f"M{'L'.join(pairs)}Z"
+def _polygon_texts(rings: Sequence[NDArray[np.float64]], height_mm: float) -> list[bytes]:
+    """Return path data of each ring of straight lines; its last point is its first."""
+    if not rings:
+        return []
+    pieces = np.concatenate([np.stack([ring[:-1]] * 3 + [ring[1:]], axis=1) for ring in rings])
+    is_straight = np.ones(len(pieces), np.bool_)
+    return loop_texts(_on_page(pieces, height_mm), is_straight, _starts([ring[1:] for ring in rings]))
+
+
+def _starts(parts: Sequence[NDArray[np.float64]]) -> NDArray[np.int64]:
+    """Return where each part starts in all of them joined, and the end of the last."""
+    return np.cumsum([0, *(len(part) for part in parts)])
 
 
 def _on_page(points: NDArray[np.float64], height_mm: float) -> NDArray[np.int64]:
-    """Return points with y down, in units of the last decimal."""
+    """Return points with y down, in 0.0001 mm."""
     page = np.stack([points[..., 0], height_mm - points[..., 1]], axis=-1)
-    rounded: NDArray[np.int64] = np.rint(page * 10**DECIMALS).astype(np.int64)
+    rounded: NDArray[np.int64] = np.rint(page * UNITS_PER_MM).astype(np.int64)
     return rounded
 
 
-def _pair(point: NDArray[np.int64]) -> str:
-    return f"{_shortest(int(point[0]))} {_shortest(int(point[1]))}"
-
-
 def _number(value_mm: float) -> str:
-    return _shortest(round(value_mm * 10**DECIMALS))
-
-
-def _shortest(ten_thousandths: int) -> str:
-    """Return the shortest decimal numeral."""
-    whole, rest = divmod(abs(ten_thousandths), 10**DECIMALS)
-    sign = "-" if ten_thousandths < 0 else ""
-    return f"{sign}{whole}.{rest:0{DECIMALS}d}".rstrip("0").rstrip(".") if rest else f"{sign}{whole}"
+    return numeral(round(value_mm * UNITS_PER_MM))

@@ -11,7 +11,8 @@ from shapely.geometry import MultiPolygon, Polygon, box
 
 from workers.geometry.flattening import flatten
 from workers.intake.svg_document import read_svg
-from workers.tracing.art_file import _shortest, write_art, write_region_art
+from workers.tracing.art_file import write_art, write_region_art
+from workers.tracing.path_text import numeral
 from workers.values.outlines import Outlines
 from workers.values.region import Artwork, Region
 
@@ -92,7 +93,7 @@ def test_polygons_keep_their_holes() -> None:
 @given(st.integers(-(10**9), 10**9))
 def test_numerals_are_shortest_and_exact(value: int) -> None:
     """Read back by Python's decimals, in units of 0.0001, without a needless zero."""
-    text = _shortest(value)
+    text = numeral(value)
     assert round(float(text) * 10_000) == value
     assert not re.search(r"\.\d*0$|\.$|^-?0\d", text)
     assert text != "-0"
