@@ -216,5 +216,8 @@ def _figures(paper: Array, is_paper: NDArray[np.bool_]) -> tuple[float, float]:
         return 0.0, 0.0
     seen = paper[is_paper]
     high, low = np.percentile(seen, (99, 1))
-    smooth = np.exp(cv2.GaussianBlur(np.log(paper), (0, 0), 40.0, borderType=cv2.BORDER_REPLICATE))
+    rows, columns = paper.shape
+    coarse = cv2.resize(paper, (columns // 4 + 1, rows // 4 + 1), interpolation=cv2.INTER_AREA)
+    blurred = np.exp(cv2.GaussianBlur(np.log(coarse), (0, 0), 10.0, borderType=cv2.BORDER_REPLICATE))
+    smooth = cv2.resize(blurred, (columns, rows), interpolation=cv2.INTER_LINEAR)
     return float(1 - low / max(high, 1e-6)), float((paper < 0.8 * smooth)[is_paper].mean())

@@ -61,12 +61,14 @@ def _busiest_tiles(pixels: NDArray[np.uint8], corners_px: NDArray[np.float64]) -
     green = pixels[: down * _TILE_PX, : across * _TILE_PX, 1]
     blocks = green[::4, ::4].reshape(down, _TILE_PX // 4, across, _TILE_PX // 4).astype(np.float32)
     spread = blocks.std(axis=(1, 3))
-    for row, column in np.ndindex(down, across):
+    places: list[tuple[int, int]] = []
+    for k in np.argsort(spread, axis=None, kind="stable")[::-1]:
+        row, column = divmod(int(k), across)
         centre = ((column + 0.5) * _TILE_PX, (row + 0.5) * _TILE_PX)
-        if cv2.pointPolygonTest(inner, centre, True) < _TILE_PX * 0.7:
-            spread[row, column] = 0.0
-    best = np.argsort(spread, axis=None, kind="stable")[::-1][:_TILES]
-    places = [divmod(int(k), across) for k in best if spread.flat[k] > 0]
+        if spread[row, column] > 0 and cv2.pointPolygonTest(inner, centre, True) >= _TILE_PX * 0.7:
+            places.append((row, column))
+        if len(places) == _TILES:
+            break
     return [
         green[row * _TILE_PX : (row + 1) * _TILE_PX, column * _TILE_PX : (column + 1) * _TILE_PX]
         for row, column in places
@@ -79,7 +81,7 @@ def _edge_width_px(tile: NDArray[np.uint8]) -> float | None:
     For an edge blurred by a Gaussian of standard deviation s that is s times the root of 2 pi.
     """
     light = light_of_value().astype(np.float32)[tile]
-    dark, bright = np.percentile(light, (2, 98))
+    dark, bright = np.percentile(light[::2, ::2], (2, 98))
     if bright - dark < 0.35 * bright:
         return None
     across, down = (

@@ -97,9 +97,10 @@ def _weighed(
         index = (t, r, b, left)
         shares[..., side] = table[index[side], index[before], index[after]]
     shares = shares.reshape(-1, 4)
-    scores = 0.5 * shares.mean(axis=1) + 0.5 * shares.min(axis=1)
+    least = np.minimum(np.minimum(*shares.T[:2]), np.minimum(*shares.T[2:]))
+    scores = 0.125 * (shares @ np.ones(4)) + 0.5 * least
     area = _area(corners) / (4 * half_frame[0] * half_frame[1])
-    sound = _is_convex(corners) & (area > _LEAST_AREA_FRACTION) & (shares.min(axis=1) > 0.25)
+    sound = _is_convex(corners) & (area > _LEAST_AREA_FRACTION) & (least > 0.25)
     scores = np.where(sound, scores * (0.7 + 0.3 * np.minimum(1.0, np.sqrt(np.abs(area) / 0.4))), 0.0)
     return corners, scores, shares
 

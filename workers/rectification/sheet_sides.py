@@ -27,6 +27,7 @@ _END_FRACTION = 0.012  # next to a corner the other side's edge disturbs
 _FINE_PLACES = 320
 _MOVE_COST = 0.01  # of following a side to the next tap; small against a clear edge
 _POOR_FRACTION, _POOR_RESIDUAL = 0.8, 0.002  # samples kept, and their misses over the side's length
+_SETTLED = 0.005  # of that distance: a curve that moves less has found its place
 _STRAY_PX = 0.4  # least distance from the curve at which a sample is a stray
 
 
@@ -227,14 +228,19 @@ def _robust_curve(
         ridge = np.diag(1e-3 * np.arange(degree + 1) ** 2.0) * max(weight.mean(), 1e-9)
         for _ in range(rounds):
             scaled = basis * (weight * trust)[:, None]
+            last = coefficients[: degree + 1].copy()
             coefficients[: degree + 1] = np.linalg.solve(scaled.T @ basis + ridge, scaled.T @ off_px)
             distance = np.abs(off_px - basis @ coefficients[: degree + 1])
             if degree <= 2:
                 trust = 1.0 / (distance + 0.3 * stray_px)
+                if np.abs(coefficients[: degree + 1] - last).max() < _SETTLED * stray_px:
+                    break
                 continue
             spread = 1.4826 * float(np.median(distance))
             cutoff = max(4.7 * min(spread, 2 * stray_px), stray_px * 1.5) * (1.6 if degree == 3 else 1.0)
             trust = np.clip(1 - (distance / cutoff) ** 2, 0.0, 1.0) ** 2 + 1e-6
+            if np.abs(coefficients[: degree + 1] - last).max() < _SETTLED * stray_px:
+                break
     return coefficients, distance < 0.7 * cutoff
 
 

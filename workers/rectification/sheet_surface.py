@@ -81,6 +81,12 @@ class Surface:
         return self.seen_px(corners_mm(self.width_mm, self.height_mm))
 
     @property
+    def is_flat(self) -> bool:
+        """Whether a homography says all: no curl, no bow of the lens, nothing left over at the sides."""
+        bent = self.parameters[[CURL_BEND, LENS_BOW]]
+        return self.bows is None and not bent.any()
+
+    @property
     def lift_mm(self) -> float:
         """How far the most lifted corner of the sheet stands off the plane of the rest."""
         angle_rad, start_mm, bend_per_m = self.parameters[CURL_ANGLE : CURL_BEND + 1]

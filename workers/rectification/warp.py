@@ -10,26 +10,42 @@ from numba import njit
 from numpy.typing import NDArray
 
 from workers.rectification.beyond_picture import left_bare
-from workers.rectification.sheet_surface import Surface
+from workers.rectification.perspective import homography
+from workers.rectification.sheet_surface import Surface, corners_mm
 
 MOST_PX_PER_MM = 12.0
 MOST_PIXELS = 40_000_000
+_LEAST_PX_PER_MM = 8.0  # the finest pen, 0.3 mm, is then more than two pixels wide
+_EDGE_PX = 2.5  # the width of an edge blurred with a deviation of one pixel
 _GRID_MM = 2.0  # the photo's place is linear between such points to about 0.01 px
 
 
-def working_scale(surface: Surface) -> float:
-    """Return the pixels per mm at which the sheet loses nothing of the photo and gains no empty ones.
-
-    That is the photo's own scale where it is largest (but for its last tenth), within the limits
-    of this module, and a whole number of pixels to the metre, as PNG states it.
-    """
+def photo_scale(surface: Surface) -> float:
+    """Return the photo's own pixels per mm of the sheet, where they are most (but for the last tenth)."""
     across, down = np.meshgrid(np.linspace(0, surface.width_mm, 9), np.linspace(0, surface.height_mm, 9))
     places = np.column_stack([across.ravel(), down.ravel()])
     scales = [
         np.linalg.norm(surface.seen_px(places + step) - surface.seen_px(places - step), axis=1) / 2.0
         for step in (np.array([1.0, 0.0]), np.array([0.0, 1.0]))
     ]
-    wanted = float(np.percentile(np.maximum(*scales), 90))
+    return float(np.percentile(np.maximum(*scales), 90))
+
+
+def working_scale(surface: Surface, edge_width_px: float = 0.0) -> float:
+    """Return the pixels per mm at which the sheet loses nothing of the photo and gains no empty ones.
+
+    That is the photo's own scale, or as much less as its edges are blurred over more pixels than it
+    takes to show them: a blur with a deviation of one pixel keeps under 1 % of what is finer than a
+    raster can hold (a Gaussian's transform, exp(-pi^2 / 2)). It is within the limits of this module,
+    and a whole number of pixels to the metre, as PNG states it.
+
+    Args:
+        surface: Where the sheet's points are seen.
+        edge_width_px: Over which the photo's edges go from paper to ink; 0 if that is not known.
+    """
+    wanted = photo_scale(surface)
+    blurred = wanted * _EDGE_PX / max(edge_width_px, _EDGE_PX)
+    wanted = max(blurred, min(wanted, _LEAST_PX_PER_MM))
     fitting = math.sqrt(MOST_PIXELS / (surface.width_mm * surface.height_mm))
     return math.floor(1000.0 * min(wanted, MOST_PX_PER_MM, fitting)) / 1000.0
 
@@ -64,8 +80,26 @@ def laid_square(light: NDArray[np.uint16], surface: Surface, px_per_mm: float) -
     ]
     frame_px = (light.shape[1], light.shape[0])
     placed = seen.astype(np.float32)
-    square = _sampled(light, placed, rows, columns, knots_per_px[1], knots_per_px[0])
+    if surface.is_flat:
+        square = _laid_flat(light, seen[[0, 0, -1, -1], [0, -1, -1, 0]], surface, px_per_mm, (columns, rows))
+    else:
+        square = _sampled(light, placed, rows, columns, knots_per_px[1], knots_per_px[0])
     return left_bare(np.asarray(square, np.uint16), placed, frame_px)
+
+
+def _laid_flat(
+    light: NDArray[np.uint16],
+    corners_px: NDArray[np.float64],
+    surface: Surface,
+    px_per_mm: float,
+    size_px: tuple[int, int],
+) -> NDArray[np.uint16]:
+    """Return the light of a flat sheet by its homography: places to 1/32 px, in a third of the time."""
+    corners = corners_mm(surface.width_mm, surface.height_mm) * px_per_mm
+    matrix = homography(corners - 0.5, corners_px - 0.5)  # OpenCV counts from the middle of the first pixel
+    flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
+    laid = cv2.warpPerspective(light, matrix, size_px, flags=flags, borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(laid, np.uint16)
 
 
 def _native_scale(seen: NDArray[np.float64], counts: list[int], surface: Surface) -> float:
