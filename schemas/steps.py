@@ -14,7 +14,7 @@ from typing import Any
 from schemas.base import WireModel
 from schemas.links import artifact_href
 from schemas.problems import Problem
-from schemas.processes import OFFERED, PROCESSES, PROGRAM_FOLDER, Output, Pool
+from schemas.processes import ART, OFFERED, PROCESSES, PROGRAM_FOLDER, Output, Pool
 from schemas.requests import Art, LayoutInputs, SignOrder
 
 STEP_HREF = "step:"
@@ -146,6 +146,8 @@ def output_of(process: str, name: str) -> Output:
     known = PROCESSES[process].outputs.get(name)
     if known is not None:
         return known
+    if name == "art":  # of a layout: the first art, as in a sign
+        return ART
     art, _, rest = name.partition("-")  # art2-art, art1-image, art1-found, art1-intake, art1-tracing
     stage, key = {
         "image": ("intake", "image"),

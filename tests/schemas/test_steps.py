@@ -127,6 +127,15 @@ def test_results_of_a_sign_are_all_described() -> None:
     } <= files
 
 
+def test_results_of_a_layout_with_art_are_all_described() -> None:
+    """The art traced on the way is among them, under the names it has in a sign."""
+    order = LayoutInputs.model_validate({key: ORDER[key] for key in ("board", "art")})
+    steps = steps_of("layout", order)
+    outputs = {step.id: dict.fromkeys(PROCESSES[step.process].outputs, "sha256:1") for step in steps}
+    files = {output_of("layout", name).file for name in job_outputs("layout", steps, outputs)}
+    assert {"design.json", "design.svg", "art.svg", "art2-art.svg", "art1-tracing.json"} <= files
+
+
 def test_the_cache_key_follows_inputs_and_versions() -> None:
     """Another depth limit, another key; the same words, the same key."""
     step = Step(id="a", process="tracing", inputs={})
