@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from workers.rectification.illumination import PARTS, PaperLight
+from workers.rectification.illumination import PaperLight
 from workers.rectification.light_trend import light_trend
 from workers.rectification.linear_light import FULL_LIGHT
 
@@ -40,7 +40,6 @@ class LightFaults:
     glare: Mask  # too bright: what was drawn there may be pale or gone
     shadow: Mask  # paper in shade
     off_trend: Array  # logarithm of the paper's level over what smooth light would leave
-    steepness: Array  # change of that logarithm from cell to cell
     blown: Array  # 0..1, near parts in which the camera held no more light
 
     @property
@@ -64,22 +63,17 @@ def light_faults(paper: PaperLight) -> LightFaults:
     start = float(np.percentile(level[paper.is_paper] if paper.is_paper.any() else level, _BRIGHT_PERCENT))
     off = level - light_trend(level, paper.is_paper, start, _SPREADS)
     rows, columns = level.shape
-    parts = (paper.fine > _BLOWN).reshape(rows, PARTS, columns, PARTS)
-    blown = parts.mean(axis=(1, 3)).astype(np.float32)
+    parts = cv2.threshold(paper.fine, _BLOWN, 1.0, cv2.THRESH_BINARY)[1]
+    blown = np.asarray(cv2.resize(parts, (columns, rows), interpolation=cv2.INTER_AREA), np.float32)
     peak = (off > _PEAK) & (paper.level > _BRIGHT)
     glare = _grown(peak | (blown > _BLOWN_SHARE), off > _VEIL)
     if glare.mean() > _ALL_OVER:
         glare[:] = False
     shadow = paper.is_paper & (off < _SHADOW)
-    across, down = (
-        cv2.Sobel(level, cv2.CV_32F, 1, 0, scale=1 / 8),
-        cv2.Sobel(level, cv2.CV_32F, 0, 1, scale=1 / 8),
-    )
     return LightFaults(
         glare=_areas(glare),
         shadow=_areas(shadow),
         off_trend=off,
-        steepness=np.asarray(np.hypot(across, down), np.float32),
         blown=np.asarray(cv2.dilate(blown, _NEAR), np.float32),
     )
 
@@ -118,6 +112,8 @@ def place_in_words(down: float, across: float) -> str:
 
 def _grown(seeds: Mask, around: Mask) -> Mask:
     """Return the seeds and whatever is connected to them around."""
+    if not seeds.any():
+        return seeds
     count, labels = cv2.connectedComponents((seeds | around).astype(np.uint8), connectivity=8)
     keep = np.zeros(count, np.bool_)
     keep[np.unique(labels[seeds])] = True
@@ -127,6 +123,8 @@ def _grown(seeds: Mask, around: Mask) -> Mask:
 
 def _areas(mask: Mask) -> Mask:
     """Return a mask without what is too small to be told of."""
+    if not mask.any():
+        return mask
     opened = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, _OPENING)
     count, labels, stats, _ = cv2.connectedComponentsWithStats(opened, connectivity=8)
     keep = stats[:, cv2.CC_STAT_AREA] >= _LEAST_CELLS

@@ -54,9 +54,16 @@ def _cost(faults: LightFaults) -> Array:
     """Return how little a photo's cells are to be trusted for its light."""
     off = np.sign(faults.off_trend) * np.maximum(np.abs(faults.off_trend) - _FREE_OFF_TREND, 0.0)
     brightness = np.where(off > 0, _BRIGHT_COST * off, -_DARK_COST * off)
-    border = cv2.dilate(faults.steepness, _NEAR)
+    border = cv2.dilate(_steepness(faults.off_trend), _NEAR)
     cost = _BASE_COST + _STEEP_COST * border + _BLOWN_COST * faults.blown + brightness
     return np.asarray(cost, np.float32)
+
+
+def _steepness(off_trend: Array) -> Array:
+    """Return by how much the light changes from cell to cell, a lamp's own falloff left out."""
+    across = cv2.Sobel(off_trend, cv2.CV_32F, 1, 0, scale=1 / 8)
+    down = cv2.Sobel(off_trend, cv2.CV_32F, 0, 1, scale=1 / 8)
+    return np.asarray(np.hypot(across, down), np.float32)
 
 
 def _evened_cells(shot: Shot, shape: tuple[int, ...]) -> Array:
