@@ -122,3 +122,20 @@ def test_a_shadow_with_a_hard_edge_is_light_and_not_ink() -> None:
     assert (abs(clear - 60) <= 2).all()
     assert (coverage[700:] > 128).all()
     assert (coverage[:250] > 128).all()
+
+
+def test_a_shadow_inside_the_sheet_is_told_from_a_dry_marker_by_how_even_it_is() -> None:
+    """Two areas of about half the paper's light: the even one goes as a shadow, the streaky one stays ink."""
+    y, x = np.mgrid[0:900, 0:900] / 10.0
+    scene = np.full((900, 900), 0.8)
+    scene[abs(y - 80) < 2] = 0.04
+    shadow = (abs(x - 25) < 12) & (abs(y - 35) < 12)
+    dry = (abs(x - 65) < 12) & (abs(y - 35) < 12)
+    streaks = 1 + 0.25 * np.sin(x * 2 * np.pi / 2.7) * np.cos(y * 2 * np.pi / 3.1)
+    scene = np.where(shadow, scene * 0.5, np.where(dry, 0.8 * 0.4 * streaks, scene))
+    light = (cv2.GaussianBlur(scene, (0, 0), 2.0) * 65535).astype(np.uint16)
+    paper = paper_light(light, 10.0)
+    coverage = inked(light, paper).coverage
+    assert (coverage[270:430, 170:330] > 200).all()
+    assert 0.04 < paper.hard_shadow_fraction < 0.1
+    assert (coverage[270:430, 570:730] < 128).mean() > 0.95

@@ -31,6 +31,9 @@ _AT_RIM_CELLS = 4
 _THING_CELLS = 25
 _SHADOW_DEPTH = -1.35  # a shadow leaves at least 26 % of the light; ink over so large an area less
 _VALLEY_DEPTH = 0.12  # and so is one that is darker only because a shadow begins there, not a stroke
+_INNER_CELLS = 120
+_INNER_DEPTH = -0.95  # 39 % of the light; the palest marker, orange, leaves 34 %
+_AS_EVEN, _EVENEST = 2.0, 0.02  # times as uneven as paper; dry marker was seen to be 7 times as uneven
 _SQUARE = np.ones((3, 3), np.uint8)
 _NEIGHBOURHOOD = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (9, 9))  # wider than most strokes
 
@@ -145,7 +148,8 @@ def _hard_shadow(log_top: Array, is_paper: NDArray[np.bool_]) -> NDArray[np.bool
 
     Among what is darker than paper, these are the even areas that are brighter than ink in the light
     around them and come in over the sheet's rim, by themselves or with others as dark that strokes
-    have cut off from it, farther than a thumb or a coin.
+    have cut off from it, farther than a thumb or a coin; and wherever they lie, those that are too
+    large, too pale and as even as the paper itself, which the fill of a marker is not.
     """
     unevenness = cv2.dilate(log_top, _SQUARE) - cv2.erode(log_top, _SQUARE)
     even = ~is_paper & (unevenness < _EVEN)
@@ -161,6 +165,11 @@ def _hard_shadow(log_top: Array, is_paper: NDArray[np.bool_]) -> NDArray[np.bool
     down, across = np.arange(height)[:, None], np.arange(width)[None]
     from_rim = np.minimum(np.minimum(down, height - 1 - down), np.minimum(across, width - 1 - across))
     shadow = np.zeros_like(is_paper)
+    smooth = _AS_EVEN * max(float(np.median(unevenness[is_paper])), _EVENEST) if is_paper.any() else 0.0
+    for own in areas:
+        pale = own.sum() >= _INNER_CELLS and np.median(depth[own]) > _INNER_DEPTH
+        if pale and np.median(unevenness[own]) < smooth:
+            shadow |= own
     for own in areas:
         at_rim = own.sum() >= _SHADOW_CELLS and from_rim[own].min() <= _AT_RIM_CELLS
         if at_rim and not (own & shadow).any():
