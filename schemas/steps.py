@@ -305,8 +305,12 @@ def _sign_steps(order: SignOrder) -> list[Step]:
         "toolpaths.json": "toolpaths/report",
         "programs.json": "machine-code/programs",
     }
-    for number in range(1, len(order.art) + 1):
+    for number, art in enumerate(order.art, 1):
         files["art.svg" if number == 1 else f"art{number}.svg"] = f"art{number}-tracing/art"
+        files[f"art{number}-tracing.json"] = f"art{number}-tracing/report"
+        if art.photos is not None:
+            files[f"art{number}-intake.json"] = f"art{number}-intake/report"
+            files[f"art{number}-found.png"] = f"art{number}-intake/found"
     packed = Step(
         id="bundle",
         process="bundle",

@@ -23,7 +23,7 @@ _STAMP = (1980, 1, 1, 0, 0, 0)  # the earliest a ZIP can say: the same order giv
 _MODE = 0o644 << 16
 _QUICKEST = 1  # six times as fast as the usual level on a mesh and programs, for a bundle 2 % larger
 _TITLE_LENGTH = 60
-_NOTES_FROM = ("art1-intake.json", "toolpaths.json", "verdicts.json")
+_NOTES_FROM = ("intake.json", "tracing.json", "toolpaths.json", "verdicts.json")  # ends of names
 
 
 def archive(files: dict[str, bytes]) -> bytes:
@@ -89,8 +89,8 @@ def _notes(files: dict[str, bytes]) -> tuple[Finding, ...]:
     """What the stages before the proof remarked, the weighty first."""
     found = [
         read_finding(record)
-        for name in _NOTES_FROM
-        if name in files
+        for name in sorted(files)
+        if name.endswith(_NOTES_FROM)
         for record in json.loads(files[name]).get("findings", [])
     ]
     return tuple(sorted(found, key=lambda finding: finding.severity is Severity.NOTE))
