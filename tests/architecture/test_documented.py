@@ -5,8 +5,10 @@ import tomllib
 from pathlib import Path
 
 import pytest
+import yaml
 from fastapi.routing import APIRoute
 
+from api.demo import ORDER
 from api.routes import artifacts, capabilities, events, execution, health, jobs, landing, processes, results
 from schemas.problems import STATUS, ProblemCode
 from schemas.processes import OFFERED
@@ -60,6 +62,12 @@ def test_every_route_is_in_the_readme() -> None:
 
 def _without_names(path: str) -> str:
     return re.sub(r"{[^}]*}", "{}", path)
+
+
+def test_the_readmes_order_is_the_demos() -> None:
+    """What a newcomer reads is what the demo runs."""
+    written = README.split("```yaml\n")[1].split("```")[0]
+    assert yaml.safe_load(written) == yaml.safe_load(ORDER.read_text())
 
 
 @pytest.mark.parametrize("group", ["triglyph.tracers", "triglyph.dialects", "triglyph.materials"])
