@@ -19,7 +19,7 @@ FLAT_MM = 0.002
 LARGEST_FLAT_MM = 10_000.0
 NO_LENGTH_MM = 1e-6
 SMALLEST_MM2 = 1e-5
-COMPARED_CORNERS = 5_000_000  # of all pairs of shapes together; what lies beyond is joined, but not counted
+COMPARED_CORNERS = 1_000_000  # of all pairs of shapes together: about a second; more is joined, not counted
 SAME_SHARE = 1e-6
 
 
