@@ -166,15 +166,19 @@ def keeps_between(run: Points, u: Points, first: int, last: int, piece: Points, 
 
     The points alone cannot tell: a curve may loop or bulge from one to the next.
     """
+    square = tolerance * tolerance
     for i in range(first, last):
         if u[i + 1] < u[i]:
             return False
         for step in range(1, 4):
             x, y = point_at(piece, u[i] + (u[i + 1] - u[i]) * step / 4)
-            nearest = 1e18
-            for k in range(max(i - 1, first), min(i + 2, last)):
-                nearest = min(nearest, from_segment(x, y, run[k], run[k + 1]))
-            if nearest > tolerance:
+            if square_from_segment(x, y, run[i], run[i + 1]) <= square:
+                continue
+            is_near = i > first and square_from_segment(x, y, run[i - 1], run[i]) <= square
+            is_near = is_near or (
+                i + 1 < last and square_from_segment(x, y, run[i + 1], run[i + 2]) <= square
+            )
+            if not is_near:
                 return False
     return True
 
@@ -184,19 +188,27 @@ def leaves_chord(run: Points, first: int, last: int) -> float:
     """Return the farthest any point of a run lies from the straight line between its ends."""
     worst = 0.0
     for i in range(first + 1, last):
-        worst = max(worst, from_segment(run[i, 0], run[i, 1], run[first], run[last]))
-    return worst
+        worst = max(worst, square_from_segment(run[i, 0], run[i, 1], run[first], run[last]))
+    return math.sqrt(worst)
 
 
 @njit(cache=True)
 def from_segment(x: float, y: float, a: Points, b: Points) -> float:
     """Return the distance of a point from the segment between two others."""
+    return math.sqrt(square_from_segment(x, y, a, b))
+
+
+@njit(cache=True)
+def square_from_segment(x: float, y: float, a: Points, b: Points) -> float:
+    """Return the squared distance of a point from the segment between two others."""
     dx, dy = b[0] - a[0], b[1] - a[1]
+    ax, ay = x - a[0], y - a[1]
     square = dx * dx + dy * dy
     t = 0.0
     if square > 0.0:
-        t = min(max(((x - a[0]) * dx + (y - a[1]) * dy) / square, 0.0), 1.0)
-    return math.hypot(x - a[0] - t * dx, y - a[1] - t * dy)
+        t = min(max((ax * dx + ay * dy) / square, 0.0), 1.0)
+    off_x, off_y = ax - t * dx, ay - t * dy
+    return float(off_x * off_x + off_y * off_y)
 
 
 @njit(cache=True)

@@ -36,6 +36,10 @@ WORTH_ANOTHER_ROUND = (
     4.0  # how many times the tolerance a fit may miss by and still be worth moving parameters
 )
 WORTH_POLISHING = 0.95  # share of the last miss down to which one more round has helped
+NEARLY_THERE = 1.5  # times the tolerance: a fit so near is given all rounds
+STILL_FALLING = (
+    0.95  # share of the last miss; another fit that stays above it will not come within the tolerance
+)
 NEARLY = 0.5  # share of the worst miss
 TANGENT_REACH = 4  # points to either side from which the direction at a joint is taken
 
@@ -263,19 +267,23 @@ def _fit_piece(
         return -1
     length = chord_parameters(run, u, first, last)
     kept = math.inf
-    distance = 0.0
+    distance = math.inf
     for _ in range(NEWTON_ROUNDS + 1):
+        before = distance
         place_least_squares(run, u, first, last, ends, length, trial, work)
         distance = worst_miss(run, u, first, last, trial)
+        if distance >= kept:
+            return -1
         if distance <= tolerance and keeps_between(run, u, first, last, trial, tolerance):
-            if distance < kept:
-                piece[:] = trial
+            piece[:] = trial
             if distance > WORTH_POLISHING * kept:
                 return -1
             kept = distance
         elif kept < math.inf:
             return -1
-        elif distance > WORTH_ANOTHER_ROUND * tolerance:
+        elif distance > min(
+            WORTH_ANOTHER_ROUND * tolerance, max(NEARLY_THERE * tolerance, STILL_FALLING * before)
+        ):
             break
         improve_parameters(run, u, first, last, trial)
     return -1 if kept < math.inf else _middle_miss(run, u, first, last, trial, distance)
@@ -288,14 +296,14 @@ def _middle_miss(run: Points, u: Points, first: int, last: int, piece: Points, d
     An even curve misses most at several places alike; splitting it in half leaves fewer pieces.
     """
     best = first + 1
-    nearest = last - first
-    largest = 0.0
-    for i in range(first + 1, last):
-        x, y = point_at(piece, u[i])
-        miss = math.hypot(x - run[i, 0], y - run[i, 1])
-        off_middle = abs(2 * i - first - last)
-        if miss < NEARLY * distance or off_middle > nearest:
-            continue
-        if off_middle < nearest or miss > largest:  # of two alike, the worse: so a mirrored run splits alike
-            nearest, largest, best = off_middle, miss, i
+    largest = (NEARLY * distance) ** 2
+    low, high = (first + last) // 2, (first + last + 1) // 2
+    while low > first:  # from the middle outwards
+        for i in (low, high):
+            x, y = point_at(piece, u[i])
+            miss = (x - run[i, 0]) ** 2 + (y - run[i, 1]) ** 2
+            if miss >= largest:  # of two alike, the worse: so a mirrored run splits alike
+                largest, best = miss, i
+                low = first
+        low, high = low - 1, high + 1
     return best
