@@ -36,7 +36,11 @@ def merging_findings(photos_count: int, merged: Merged | None) -> list[Finding]:
         merged: What they became; None if there was nothing to merge.
     """
     if merged is None or len(merged.shares) < 2:
-        left = "only one photo was given" if photos_count < 2 else "fewer than two of the photos show a sheet that fits"
+        left = (
+            "only one photo was given"
+            if photos_count < 2
+            else "fewer than two of the photos show a sheet that fits"
+        )
         found = [
             note(
                 "not-merged",

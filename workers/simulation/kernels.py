@@ -245,9 +245,7 @@ def sweep_band(
             last = min(math.floor((high - left_mm) * per_mm - 0.5) + 1, columns)
             if low > high or first >= last:
                 continue
-            if (
-                form in (SHARP, CONE, BALL)
-            ):  # beyond their reach these forms are below zero: no harm
+            if form in (SHARP, CONE, BALL):  # beyond their reach these forms are below zero: no harm
                 whole = first + (last - first + BLOCK - 1) // BLOCK * BLOCK
                 last = whole if whole <= columns else last
             row = depth_mm[row_index, first:last]
