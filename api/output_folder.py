@@ -3,7 +3,7 @@
 import json
 import os
 import tempfile
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable
 from pathlib import Path, PurePosixPath
 
 from api.problem_responses import refused
@@ -69,12 +69,6 @@ class OutputFolder:
         if not parts or any(part in ("..", "/") or part.startswith(".") or "\\" in part for part in parts):
             raise ValueError(f"{name!r} is no name of an output")
         return self.path.joinpath(*parts)
-
-
-def write_all(folder: OutputFolder, files: Mapping[str, Callable[[], Iterable[bytes]]]) -> dict[str, Path]:
-    """Write files by name after clearing what was there; return where each one lies."""
-    folder.clear()
-    return {name: folder.write(name, content()) for name, content in files.items()}
 
 
 def _names_in(listing: Path) -> list[str]:

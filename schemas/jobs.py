@@ -2,7 +2,7 @@
 
 from datetime import datetime
 from enum import StrEnum
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -79,10 +79,3 @@ class ResultLink(WireModel):
 
 
 Results = dict[str, ResultLink]
-
-
-class ExecuteOptions(WireModel):
-    """What a client may ask of an execution besides its inputs."""
-
-    outputs: dict[str, Any] | None = None
-    response: Literal["document", "raw"] = "document"

@@ -14,7 +14,7 @@ from typing import Any
 from schemas.base import WireModel
 from schemas.links import artifact_href
 from schemas.problems import Problem
-from schemas.processes import ART, OFFERED, PROCESSES, PROGRAM_FOLDER, Output, Pool
+from schemas.processes import ART, OFFERED, PROCESSES, PROGRAM_FOLDER, RS274, Output, Pool
 from schemas.requests import Art, LayoutInputs, SignOrder
 
 STEP_HREF = "step:"
@@ -142,7 +142,7 @@ def output_of(process: str, name: str) -> Output:
     'text/x-rs274'
     """
     if name.startswith(PROGRAM_FOLDER):
-        return Output(name, "text/x-rs274", "one program")
+        return Output(name, RS274, "one program")
     known = PROCESSES[process].outputs.get(name)
     if known is not None:
         return known

@@ -15,7 +15,7 @@ from pydantic import ValidationError
 from schemas import requests
 from schemas.links import Link, ProgramEntry, ProgramLink, ProgramList, artifact_href
 from schemas.problems import Problem, ProblemCode, problem
-from schemas.processes import PROGRAM_FOLDER
+from schemas.processes import PROGRAM_FOLDER, RS274
 from workers.cutting_data import tables
 from workers.dialects.programs import write_programs
 from workers.errors import InputRejectedError, ParameterOutOfRangeError
@@ -411,7 +411,7 @@ def _entry(program: Program, operation: Operation, data: bytes) -> ProgramEntry:
     plunges = [float(path.feeds_mm_per_min[0]) for path in operation.paths]
     return ProgramEntry(
         href=artifact_href("sha256:" + hashlib.sha256(data).hexdigest()),
-        type="text/x-rs274",
+        type=RS274,
         name=program.name,
         bit=translation.wire_bit(program.cutter),
         operation=operation.kind.value,

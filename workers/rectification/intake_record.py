@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from workers.rectification.choosing import Candidate, candidate_record, places
 from workers.rectification.merging import Merged
 from workers.rectification.reading import Reading
-from workers.values.finding import Finding
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -20,13 +19,12 @@ class Choice:
     merged: Merged | None
 
 
-def intake_record(choice: Choice, reading: Reading, findings: Sequence[Finding]) -> dict[str, object]:
+def intake_record(choice: Choice, reading: Reading) -> dict[str, object]:
     """Return the report.
 
     Args:
         choice: Which photo was read.
         reading: What was read from it.
-        findings: What is worth telling.
     """
     rows, columns = reading.clean.coverage.shape
     ranks = places(choice.candidates)
@@ -56,10 +54,6 @@ def intake_record(choice: Choice, reading: Reading, findings: Sequence[Finding])
             "pinholes_count": reading.clean.pinholes_count,
             "parts_on_the_rim_count": reading.clean.rim_count,
         },
-        "findings": [
-            {"code": f.code, "severity": f.severity.value, "message": f.message, "remedy": f.remedy}
-            for f in findings
-        ],
     }
 
 

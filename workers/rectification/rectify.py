@@ -189,7 +189,7 @@ def _read(
         coverage=InkCoverage(pixels=reading.clean.coverage, mm_per_px=mm_per_px),
         tiers=tuple(tiers),
         chosen=choice.best,
-        record=intake_record(choice, reading, findings),
+        record=intake_record(choice, reading),
         findings=findings,
         sheet=best.sheet,
         faults=reading.faults if choice.merged is None else choice.merged.frame_faults,

@@ -23,7 +23,6 @@ from workers.values.sheet import SheetSize
 
 CLEAR_SCORE = 0.62  # four sides that score less are not clear
 _LEAST_AREA_FRACTION = 0.06
-_SURE_SIDE_FRACTION = 0.35  # a side of which less shows is no side
 _RUN_ON_FRACTION = 0.12  # how far past the corners an edge is followed
 _SHAPE_TOLERANCE = 0.12  # of the logarithm of the aspect ratio: other lenses, trimmed pictures
 _FINALISTS = 12
