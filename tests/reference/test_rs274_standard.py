@@ -85,6 +85,57 @@ def test_drilling_in_incremental_distance_repeats_across() -> None:
 
 
 @pytest.mark.parametrize(
+    ("cycle", "heights", "fed", "turning", "dwell_s"),
+    [
+        ("G84", [2, -4, 5], [0, 1, 1], [1, 1, 1], 0),  # tapping goes out by feed
+        ("G85", [2, -4, 5], [0, 1, 1], [1, 1, 1], 0),
+        ("G86 P0.5", [2, -4, 5], [0, 1, 0], [1, 1, 0], 0.5),  # out fast, the spindle stopped
+        ("G88 P0.5", [2, -4, 5], [0, 1, 0], [1, 1, 0], 0.5),
+        ("G89 P0.5", [2, -4, 5], [0, 1, 1], [1, 1, 1], 0.5),
+    ],
+)
+def test_boring_and_tapping_cycles_leave_the_hole_as_the_report_says(
+    cycle: str, heights: list[float], fed: list[int], turning: list[int], dwell_s: float
+) -> None:
+    """Sections 3.5.16.5 to 3.5.16.10: what G84, G85, G86, G88 and G89 do at the bottom (memory)."""
+    trace = run("F100 S900 M3", f"{cycle} X1 Y1 Z-4 R2", start=(1, 1, 5))
+    assert trace.ends_mm[-3:, 2].tolist() == heights
+    assert (trace.motions[-3:] == Motion.FEED).tolist() == fed
+    assert (trace.spindle_rpm[-3:] > 0).tolist() == turning
+    assert trace.dwell_s == dwell_s
+
+
+def test_boring_from_behind_enters_beside_the_axis_and_cuts_upwards() -> None:
+    """G87, section 3.5.16.8 (memory): in beside the axis with the spindle stopped, up to K, and out again."""
+    trace = run("F100 S900 M3", "G87 X1 Y1 Z-4 R2 I3 J0 K-1", "G0 Z9", start=(1, 1, 5))
+    turning = trace.spindle_rpm[1:] > 0
+    assert ends_of(trace) == [
+        [1, 1, 5], [4, 1, 5], [4, 1, -4], [1, 1, -4], [1, 1, -1], [1, 1, -4],
+        [4, 1, -4], [4, 1, 5], [1, 1, 5], [1, 1, 9],
+    ]  # fmt: skip
+    assert turning.tolist() == [True, False, False, False, True, True, False, False, False, True]
+    assert (trace.motions[1:] == Motion.FEED).nonzero()[0].tolist() == [4, 5]
+
+
+@pytest.mark.parametrize(
+    ("plane", "words", "bottom"),
+    [("G18", "X4 Z5 Y-2 R3", [4, -2, 5]), ("G19", "Y4 Z5 X-2 R3", [-2, 4, 5])],
+)
+def test_a_cycle_drills_along_the_planes_normal(plane: str, words: str, bottom: list[float]) -> None:
+    """Appendix C.3 of the report has the cycles in all three planes: along Y in G18, along X in G19."""
+    trace = run("F100", f"{plane} G81 {words}", "G80", start=(6, 6, 6))
+    assert trace.ends_mm[trace.motions == Motion.FEED].tolist() == [bottom]
+    assert trace.ends_mm[-1].max() == 6
+
+
+@pytest.mark.parametrize("cycle", ["G84", "G86 P1", "G87 I1 J0 K-1", "G88 P1"])
+def test_a_cycle_that_stops_the_spindle_wants_it_turning(cycle: str) -> None:
+    """Sections 3.5.16.5 to 3.5.16.9: an error when the spindle stands (memory)."""
+    with pytest.raises(UnreadableProgramError, match="spindle"):
+        run("F100", f"{cycle} X1 Y1 Z-4 R2", start=(1, 1, 5))
+
+
+@pytest.mark.parametrize(
     ("expression", "value"),
     [
         ("[2**3**2]", 64),  # G-15, run: equals go left to right

@@ -19,6 +19,7 @@ AXES = "xyz"
 _NEVER_NEGATIVE = frozenset("dfhlpqst")
 _WHOLE = frozenset("dhlt")
 _LINE_NUMBER = re.compile(r"n([0-9]{1,5})(?![0-9.])")
+_MESSAGE = re.compile(r"\s*m\s*s\s*g\s*,(.*)", re.IGNORECASE | re.DOTALL)
 _COMMENT = "("  # stands for a whole comment once a line is closed up
 
 
@@ -30,6 +31,7 @@ class Block:
     m_codes: list[int] = field(default_factory=list)
     words: dict[str, float] = field(default_factory=dict)
     settings: dict[int, float] = field(default_factory=dict)
+    places: dict[str, int] = field(default_factory=dict)  # "x", "g20" or "m3" -> place in the closed-up line
 
     @property
     def has_axes(self) -> bool:
@@ -53,35 +55,48 @@ def read_block(text: str, parameters: dict[int, float], remark: Callable[[str], 
     """
     if len(text) > LONGEST_LINE:
         raise Fault(f"{len(text)} characters on one line", f"keep lines under {LONGEST_LINE} characters")
-    reader = ValueReader(_close_up(text), parameters, remark)
+    reader = ValueReader(_close_up(text, remark), parameters, remark)
     block = Block()
     numbered = _LINE_NUMBER.match(reader.text)
     if numbered:
         reader.at = numbered.end()
     while reader.at < len(reader.text):
-        _read_item(reader, block)
+        at = reader.at
+        try:
+            _read_item(reader, block)
+        except Fault as fault:
+            fault.at = at
+            raise
     return block
 
 
-def _close_up(text: str) -> str:
-    """Return the line in lower case without white space, each comment as one mark."""
+def _close_up(text: str, remark: Callable[[str], None]) -> str:
+    """Return the line in lower case without white space, each comment as one mark; pass on its message."""
     if "(" not in text and ")" not in text:
         return "".join(text.split()).lower()
-    kept: list[str] = []
+    kept = ""
+    comment = ""
     rest = text
     while rest:
         outside, opened, rest = rest.partition("(")
+        kept += "".join(outside.split()).lower()
         if ")" in outside:
-            raise Fault("a comment that was never opened", "put comments in one pair of ( )")
-        kept.append("".join(outside.split()).lower())
+            raise Fault(
+                "a comment that was never opened", "put comments in one pair of ( )", at=kept.index(")")
+            )
         if opened:
             comment, closed, rest = rest.partition(")")
             if not closed:
-                raise Fault("a comment that does not end on its line", "close the comment with )")
+                raise Fault(
+                    "a comment that does not end on its line", "close the comment with )", at=len(kept)
+                )
             if "(" in comment:
-                raise Fault("a comment inside a comment", "put comments in one pair of ( )")
-            kept.append(_COMMENT)
-    return "".join(kept)
+                raise Fault("a comment inside a comment", "put comments in one pair of ( )", at=len(kept))
+            kept += _COMMENT
+    message = _MESSAGE.fullmatch(comment)  # of several comments only the last speaks
+    if message:
+        remark(f'tells the operator: "{message[1].strip()}"')
+    return kept
 
 
 def _read_item(reader: ValueReader, block: Block) -> None:
@@ -112,29 +127,35 @@ def _read_setting(reader: ValueReader, block: Block) -> None:
 
 
 def _read_g(reader: ValueReader, block: Block) -> None:
+    start = reader.at - 1
     value = reader.value()
     code = round(value * 10)
     if abs(value * 10 - code) > 0.001 or not 0 <= code < 1000:
         raise Fault(f"there is no G{value:g}", "use a G code of RS-274")
+    block.places[f"g{code}"] = start
     block.g_codes.append(code)
 
 
 def _read_m(reader: ValueReader, block: Block) -> None:
+    start = reader.at - 1
     code = reader.integer("an M code")
     if not 0 <= code < 100:
         raise Fault(f"there is no M{code}", "use an M code of RS-274")
+    block.places[f"m{code}"] = start
     block.m_codes.append(code)
     if len(block.m_codes) > MOST_M_WORDS:
         raise Fault("more than four M codes", "spread the M codes over several lines")
 
 
 def _read_word(letter: str, reader: ValueReader, block: Block) -> None:
+    start = reader.at - 1
     if letter in block.words:
         raise Fault(f"{letter.upper()} stands twice", f"keep one {letter.upper()} a line")
     whole = letter in _WHOLE
     value = float(reader.integer(f"the value of {letter.upper()}")) if whole else reader.value()
     if value < 0 and letter in _NEVER_NEGATIVE:
         raise Fault(f"{letter.upper()} is negative", f"write {letter.upper()} as zero or more")
+    block.places[letter] = start
     block.words[letter] = value
 
 

@@ -59,7 +59,7 @@ def _set_feed(
         state.inverse_time = g_codes[5] == 930
     feed = block.words.get("f")
     if feed is not None and feed < 0:
-        raise Fault("F is negative", "write F above zero")
+        raise Fault("F is negative", "write F above zero", word="f")
     if feed is not None and not state.inverse_time:
         state.feed_mm_per_min = feed * state.mm_per_unit
         if 6 in g_codes and _mm_per_unit(g_codes[6]) != state.mm_per_unit:
@@ -89,6 +89,7 @@ def _change_tool(state: ControllerState, recorder: Recorder) -> None:
         raise Fault(
             f"a change to bit T{state.tool} after cutting with another",
             "split the program: one file for each bit",
+            word="m6",
         )
     state.tool_in_spindle = state.tool
     state.spindle_on = False
@@ -96,7 +97,7 @@ def _change_tool(state: ControllerState, recorder: Recorder) -> None:
 
 def _dwell(block: Block, recorder: Recorder) -> None:
     if "p" not in block.words:
-        raise Fault("G4 without P", "give the seconds as P")
+        raise Fault("G4 without P", "give the seconds as P", word="g40")
     recorder.dwell_s += block.words["p"]
 
 
@@ -124,7 +125,7 @@ def _mm_per_unit(code: int) -> float:
 def _set_tool_length(block: Block, g_codes: dict[int, int], recorder: Recorder, line: int) -> None:
     if g_codes.get(8) == 430:
         if "h" not in block.words:
-            raise Fault("G43 without H", "give the tool's index as H, or leave G43 out")
+            raise Fault("G43 without H", "give the tool's index as H, or leave G43 out", word="g430")
         recorder.note(line, "uses the machine's tool length (G43); the proof takes Z0 as the board's face")
 
 
@@ -143,7 +144,7 @@ def _move(
     if g_codes.get(1) == NO_MOTION:
         state.motion = NO_MOTION
     if special == 530 and (motion not in (0, 10) or not state.absolute):
-        raise Fault("G53 without G0 or G1, or in G91", "write G53 G0 with G90 in force")
+        raise Fault("G53 without G0 or G1, or in G91", "write G53 G0 with G90 in force", word="g530")
     if motion is None:
         return
     state.height_named = state.height_named or "z" in block.words

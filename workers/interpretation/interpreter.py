@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from workers.errors import UnreadableProgramError
-from workers.interpretation.blocks import read_block
+from workers.interpretation.blocks import Block, read_block
 from workers.interpretation.execution import carry_out
 from workers.interpretation.fault import Fault, error_of
 from workers.interpretation.plain_lines import (
@@ -132,11 +132,13 @@ class Interpreter:
         if text.lstrip().startswith("/"):
             remark(_DELETED)
             return
+        block = Block()
         try:
             block = read_block(text, self._parameters, remark)
             self._parameters.update(block.settings)
             carry_out(block, self._state, self._recorder, self._line)
         except Fault as fault:
+            fault.at = block.places.get(fault.word, fault.at)
             raise error_of(fault, self._name, self._line, text) from fault
 
 

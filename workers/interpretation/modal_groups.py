@@ -9,12 +9,12 @@ from workers.interpretation.blocks import Block
 from workers.interpretation.fault import Fault
 
 NON_MODAL, MOTION = 0, 1
-CYCLES = (810, 820, 830)
-_OTHER_CYCLES = (840, 850, 860, 870, 880, 890)
+CYCLES = (810, 820, 830, 840, 850, 860, 870, 880, 890)
+_DWELLING_CYCLES = (820, 860, 880, 890)
 AXIS_USERS = frozenset({100, 280, 300, 920})  # of the non-modal codes
 _G_GROUPS = {
     NON_MODAL: (40, 100, 280, 300, 530, 920, 921, 922, 923),
-    MOTION: (0, 10, 20, 30, 382, 800, *CYCLES, *_OTHER_CYCLES),
+    MOTION: (0, 10, 20, 30, 382, 800, *CYCLES),
     2: (170, 180, 190),
     3: (900, 910),
     5: (930, 940),
@@ -32,16 +32,15 @@ _REFUSED = {
     382: "probing (G38.2) depends on the machine's touch",
     410: "cutter radius compensation (G41) depends on the machine's tool table",
     420: "cutter radius compensation (G42) depends on the machine's tool table",
-    **{code: f"this drilling cycle (G{code // 10}) is not one that a sign needs" for code in _OTHER_CYCLES},
 }
 _USERS = {  # letter -> codes of which one must be in force on the line
     "d": {410, 420},
     "h": {430},
-    "i": {20, 30},
-    "j": {20, 30},
-    "k": {20, 30},
+    "i": {20, 30, 870},
+    "j": {20, 30, 870},
+    "k": {20, 30, 870},
     "l": {100, *CYCLES},
-    "p": {40, 100, 820},
+    "p": {40, 100, *_DWELLING_CYCLES},
     "q": {830},
     "r": {20, 30, *CYCLES},
 }
@@ -57,21 +56,22 @@ def groups_of(block: Block) -> tuple[dict[int, int], dict[int, int]]:
     g_codes: dict[int, int] = {}
     for code in block.g_codes:
         if code not in GROUP_OF_G:
-            raise Fault(f"there is no {code_name(code)} in RS-274", "use a G code of RS-274")
+            raise Fault(f"there is no {code_name(code)} in RS-274", "use a G code of RS-274", word=f"g{code}")
         if code in _REFUSED:
-            raise Fault(_REFUSED[code], "write the motions themselves, of the bit's centre")
+            raise Fault(_REFUSED[code], "write the motions themselves, of the bit's centre", word=f"g{code}")
         group = GROUP_OF_G[code]
         if group in g_codes:
             both = f"{code_name(g_codes[group])} and {code_name(code)}"
-            raise Fault(f"{both} exclude each other", "put them on lines of their own")
+            raise Fault(f"{both} exclude each other", "put them on lines of their own", word=f"g{code}")
         g_codes[group] = code
     m_codes: dict[int, int] = {}
     for code in block.m_codes:
         if code not in GROUP_OF_M:
-            raise Fault(f"there is no M{code} in RS-274", "use an M code of RS-274")
+            raise Fault(f"there is no M{code} in RS-274", "use an M code of RS-274", word=f"m{code}")
         group = GROUP_OF_M[code]
         if group in m_codes:
-            raise Fault(f"M{m_codes[group]} and M{code} exclude each other", "put them on lines of their own")
+            both = f"M{m_codes[group]} and M{code}"
+            raise Fault(f"{both} exclude each other", "put them on lines of their own", word=f"m{code}")
         m_codes[group] = code
     return g_codes, m_codes
 
@@ -88,10 +88,10 @@ def motion_of(block: Block, g_codes: dict[int, int], in_force: int) -> int | Non
     takes_axes = g_codes.get(NON_MODAL) in AXIS_USERS
     if takes_axes and stated not in (None, 800):
         both = f"{code_name(g_codes[NON_MODAL])} and {code_name(stated or 0)}"
-        raise Fault(f"{both} both want the axis words", "put them on lines of their own")
+        raise Fault(f"{both} both want the axis words", "put them on lines of their own", word=f"g{stated}")
     if takes_axes or not block.has_axes:
         if stated not in (None, 800):
-            raise Fault(f"{code_name(stated or 0)} without X, Y or Z", "say where to go")
+            raise Fault(f"{code_name(stated or 0)} without X, Y or Z", "say where to go", word=f"g{stated}")
         return None
     motion = in_force if stated is None else stated
     if motion == 800:
@@ -104,9 +104,8 @@ def check_words(block: Block, g_codes: dict[int, int], motion: int | None) -> No
     in_force = {*g_codes.values(), motion}
     for letter in block.words:
         if letter in "abc":
-            raise Fault(f"a rotary axis ({letter.upper()})", "write the program for three axes")
+            raise Fault(f"a rotary axis ({letter.upper()})", "write the program for three axes", word=letter)
         users = _USERS.get(letter)
         if users is not None and not users & in_force:
-            raise Fault(
-                f"{letter.upper()} with nothing on the line that uses it", f"take {letter.upper()} out"
-            )
+            name = letter.upper()
+            raise Fault(f"{name} with nothing on the line that uses it", f"take {name} out", word=letter)

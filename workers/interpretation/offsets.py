@@ -46,10 +46,12 @@ def apply_offset_code(code: int, state: ControllerState, recorder: Recorder, lin
 
 def _set_origin(state: ControllerState, recorder: Recorder, line: int, block: Block) -> None:
     if block.words.get("l") != 2:
-        raise Fault("G10 without L2", "write G10 L2 P1 to P9, or leave the origin to the operator")
+        raise Fault(
+            "G10 without L2", "write G10 L2 P1 to P9, or leave the origin to the operator", word="g100"
+        )
     number = block.words.get("p", 0.0)
     if number not in range(1, 10):
-        raise Fault(f"work system P{number:g}", "choose P1 to P9")
+        raise Fault(f"work system P{number:g}", "choose P1 to P9", word="p")
     origin = state.origins_mm[int(number) - 1]
     for axis, letter in enumerate(AXES):
         if letter in block.words:
@@ -60,7 +62,7 @@ def _set_origin(state: ControllerState, recorder: Recorder, line: int, block: Bl
 def _shift_to(state: ControllerState, recorder: Recorder, line: int, block: Block) -> None:
     """Make the present position read as the words say."""
     if not block.has_axes:
-        raise Fault("G92 without X, Y or Z", "say what the position shall read")
+        raise Fault("G92 without X, Y or Z", "say what the position shall read", word="g920")
     origin_mm = state.origins_mm[state.work_system]
     for axis, letter in enumerate(AXES):
         if letter in block.words:

@@ -19,17 +19,24 @@ _MOST_DIGITS = 15
 _PLACES = np.full(256, -1, np.int8)  # of lower-case letters among the words of a line
 for _place, _letter in enumerate("xyzfg"):
     _PLACES[ord(_letter)] = _place
+_MESSAGE = np.frombuffer(b"msg,", np.uint8)
 _POWERS_OF_TEN = np.array([10.0**power for power in range(_MOST_DIGITS + 1)])
 
 
 @njit(cache=True)
 def _end_of_comment(codes: NDArray[np.uint8], at: int, end: int) -> int:
-    """Return the place behind the comment that begins here, -1 when it does not close or nests."""
+    """Return the place behind the comment here, -1 when it does not close, nests or is a message."""
+    read = 0  # letters of "msg," that its beginning has matched; -1 when it is another text
     for place in range(at + 1, end):
-        if codes[place] == 41:
+        code = codes[place]
+        if code == 41:
             return place + 1
-        if codes[place] == 40 or codes[place] > 126:
+        if code == 40 or code > 126:
             return -1
+        if read >= 0 and code != 32 and code != 9:
+            read = read + 1 if (code | 32 if code >= 65 else code) == _MESSAGE[read] else -1
+            if read == len(_MESSAGE):
+                return -1
     return -1
 
 

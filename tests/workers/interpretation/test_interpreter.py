@@ -23,7 +23,7 @@ words = st.tuples(st.sampled_from("XYZFxyzfIN"), numbers).map("".join)
 codes = st.sampled_from(
     ["G0", "G1", "G00", "g01", "G 1", "G1.0", "G2", "G20", "G21", "G90", "G91", "G54", "M3", ""]
 )
-comments = st.sampled_from(["", "", "", "(a)", "(a) ", "(", "\t", "/"])
+comments = st.sampled_from(["", "", "", "(a)", "(MSG,b)", "(msgs)", "(a) ", "(", "\t", "/"])
 lines = st.tuples(comments, codes, st.lists(words, max_size=4).map(" ".join), comments).map(" ".join)
 
 
@@ -64,9 +64,34 @@ def test_both_ways_agree_on_a_long_plain_program() -> None:
 
 def test_a_message_names_program_line_and_text() -> None:
     """What a sign maker needs to find the place, with a remedy."""
-    with pytest.raises(UnreadableProgramError, match=r'sign\.ngc, line 4, "G1 X2": .*feed') as caught:
+    with pytest.raises(
+        UnreadableProgramError, match=r'sign\.ngc, line 4, column 1, "G1 X2": .*feed'
+    ) as caught:
         read_program(HEAD + "G1 X2\nM2", "sign.ngc")
     assert caught.value.remedy == "set the feed with F first"
+
+
+@pytest.mark.parametrize(
+    ("text", "column"),
+    [
+        ("  G0 X1 X2", 9),  # a word that stands twice
+        ("g0 (one ( two) x1", 4),  # a comment in a comment
+        ("g0 x1 ) (a)", 7),
+        ("g 0 (there) x 1 e5", 17),  # a letter that means nothing, behind white space and a comment
+        ("G1 X1 G 0 F1", 7),  # the second of two that exclude each other
+        ("G0 X1 Q3", 7),  # a letter nothing uses
+        ("M3 S1 M4", 7),
+        ("X1 G4", 4),  # what lacks its P
+        ("G0 X1 F-2", 7),
+        ("G0 X[1+", 4),  # the word whose value does not end
+        ("\tG0", 2),
+        ("G92", 1),
+    ],
+)
+def test_a_message_names_the_column(text: str, column: int) -> None:
+    """Counted from 1 in the line as it stands, at the first letter of the word at fault."""
+    with pytest.raises(UnreadableProgramError, match=rf"line 4, column {column}, "):
+        read_program(HEAD + text + "\nM2", "sign.ngc")
 
 
 def test_a_long_line_is_quoted_short() -> None:
@@ -104,6 +129,8 @@ def test_a_first_plunge_starts_on_the_face() -> None:
         ("G21 G0 X#7 Z5", "parameter #7"),
         ("G21 G0 Z5\nG53 G0 X1", "own frame"),
         ("G21 F9 G0 Z5\nF9 G20", "one line"),
+        ("G21 G0 Z5\nG0 X1 ( m sG ,  clamp the left side)", 'tells the operator: "clamp the left side"'),
+        ("G21 G0 Z5\n(MSG,first) G0 X1 (MSG,last)", '"last"'),  # of several comments only the last
     ],
 )
 def test_doubts_become_notes(lines: str, words: str) -> None:
