@@ -61,6 +61,7 @@ VERDICTS = Output("verdicts.json", JSON, "what each stroke and wall will be like
 OVERLAY = Output("overlay.png", PNG, "the verdicts drawn over the art")
 DESIGN = Output("design.json", JSON, "the design: board, ink, holes, elements")
 DESIGN_DRAWING = Output("design.svg", SVG, "the design, drawn")
+LAYOUT_REPORT = Output("layout.json", JSON, "what was remarked while reading and placing the art")
 PATHS = Output("paths.json", JSON, "every cut path")
 PATHS_DRAWING = Output("paths.svg", SVG, "the cut paths, drawn")
 PATHS_REPORT = Output("toolpaths.json", JSON, "what was remarked while planning")
@@ -82,7 +83,7 @@ PROCESSES: dict[str, Process] = {
     for process in (
         Process(
             id="intake",
-            version="4",
+            version="5",
             title="Photos to a two-tone picture",
             description="Finds the sheet, squares it up, evens the light and tells ink from paper.",
             inputs=requests.IntakeInputs,
@@ -97,7 +98,7 @@ PROCESSES: dict[str, Process] = {
         ),
         Process(
             id="tracing",
-            version="3",
+            version="4",
             title="A two-tone picture or an SVG to closed outlines",
             description="Follows the ink's edge between pixels; corners sharp, curves within a tolerance.",
             inputs=requests.TracingInputs,
@@ -106,7 +107,7 @@ PROCESSES: dict[str, Process] = {
         ),
         Process(
             id="resolvability",
-            version="2",
+            version="3",
             title="Can each stroke and wall be cut?",
             description="Measures every stroke and wall against the bit, and repairs what can be repaired.",
             inputs=requests.ResolvabilityInputs,
@@ -115,12 +116,12 @@ PROCESSES: dict[str, Process] = {
         ),
         Process(
             id="layout",
-            version="2",
+            version="3",
             title="Art, lettering, border and holes on a board",
             description="Places everything and refuses what does not fit.",
             inputs=requests.LayoutInputs,
             pool=Pool.RESOLVABILITY,
-            outputs=_DESIGN_OUTPUTS,
+            outputs={**_DESIGN_OUTPUTS, "layout_report": LAYOUT_REPORT},
         ),
         Process(
             id="toolpaths",
@@ -177,6 +178,7 @@ PROCESSES: dict[str, Process] = {
                 "verdicts": VERDICTS,
                 "overlay": OVERLAY,
                 **_DESIGN_OUTPUTS,
+                "layout_report": LAYOUT_REPORT,
                 "paths": PATHS,
                 "paths_drawing": PATHS_DRAWING,
                 "paths_report": PATHS_REPORT,

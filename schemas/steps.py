@@ -302,6 +302,7 @@ def _sign_steps(order: SignOrder) -> list[Step]:
         "depth.png": "verification/depth_map",
         "relief.glb": "verification/relief",
         "paths.svg": "toolpaths/drawing",
+        "layout.json": "layout/layout_report",
         "toolpaths.json": "toolpaths/report",
         "programs.json": "machine-code/programs",
     }

@@ -17,7 +17,7 @@ from tests.support.served import served
 from workers.pipeline.outcome import StepOutcome
 
 FILES: dict[str, dict[str, bytes]] = {
-    "layout": {"design": b"{}", "drawing": b"<svg/>"},
+    "layout": {"design": b"{}", "drawing": b"<svg/>", "layout_report": b"{}"},
     "resolvability": {
         "art": b"<svg/>",
         "verdicts": b"{}",

@@ -17,13 +17,19 @@ from workers.registry import offers
 from workers.setup_sheet.page import draw_setup_sheet
 from workers.setup_sheet.sheet import ProgramRow, SetupSheet
 from workers.values.finding import Finding, Severity
-from workers.verification.proof_record import read_finding, read_proof
+from workers.verification.proof_record import read_proof
 
 _STAMP = (1980, 1, 1, 0, 0, 0)  # the earliest a ZIP can say: the same order gives the same bytes on any day
 _MODE = 0o644 << 16
 _QUICKEST = 1  # six times as fast as the usual level on a mesh and programs, for a bundle 2 % larger
 _TITLE_LENGTH = 60
-_NOTES_FROM = ("intake.json", "tracing.json", "toolpaths.json", "verdicts.json")  # ends of names
+_NOTES_FROM = (
+    "intake.json",
+    "tracing.json",
+    "layout.json",
+    "toolpaths.json",
+    "verdicts.json",
+)  # ends of names
 
 
 def archive(files: dict[str, bytes]) -> bytes:
@@ -88,7 +94,7 @@ def _row(entry: ProgramEntry, seconds_s: dict[str, float]) -> ProgramRow:
 def _notes(files: dict[str, bytes]) -> tuple[Finding, ...]:
     """What the stages before the proof remarked, the weighty first."""
     found = [
-        read_finding(record)
+        Finding.from_record(record)
         for name in sorted(files)
         if name.endswith(_NOTES_FROM)
         for record in json.loads(files[name]).get("findings", [])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
@@ -25,10 +25,10 @@ from workers.intake.media import media_of
 from workers.layout.compose import compose
 from workers.layout.design_file import draw_design, read_design, write_design
 from workers.pipeline import bundle, translation
+from workers.pipeline.drawings import Drawings
 from workers.pipeline.outcome import Read, json_file
 from workers.pipeline.photo_album import PhotoAlbum
-from workers.pipeline.svg_art import read_art
-from workers.pipeline.touching_up import partly, touched_artwork, touched_coverage
+from workers.pipeline.touching_up import partly, steps_of
 from workers.preview.depth_map import write_depth_map
 from workers.preview.mesh import write_mesh
 from workers.preview.relief_image import draw_relief
@@ -42,6 +42,7 @@ from workers.resolvability.repair_notes import notes_unrepaired
 from workers.resolvability.verdicts_file import verdicts_json
 from workers.toolpaths.paths_file import draw_paths, read_paths, write_paths
 from workers.toolpaths.plan import plan
+from workers.touch_up.apply import apply_to_artwork, apply_to_coverage
 from workers.tracing.art_file import write_art, write_region_art
 from workers.values.cutting_plan import Operation
 from workers.values.examination import Examination, Verdict
@@ -72,11 +73,14 @@ def intake(inputs: requests.IntakeInputs, read: Read, report: Reporter) -> Files
     done = rectify(photos, translation.sheet_hint(inputs.sheet), partly(report, 0.0, 0.9), wanted)
     report(0.9, "drawing what was found")
     files = {"found": draw_found(photos[done.chosen], done)}
-    touched = touched_coverage(done.coverage, inputs.touch_up, read, partly(report, 0.95, 1.0))
+    drawings = Drawings(read)
+    steps = steps_of(inputs.touch_up, drawings)
+    touched = apply_to_coverage(done.coverage, steps, partly(report, 0.95, 1.0))
     for number, tier in enumerate(done.tiers, 2):
-        darker = touched_coverage(tier, inputs.touch_up, read, silent)
+        darker = apply_to_coverage(tier, steps, silent)
         files[f"image_{number}"] = write_coverage(darker.drawing)
-    record = dict(done.record) | {"findings": _reports(done.findings), "touch_up": touched.record}
+    findings = [*done.findings, *drawings.findings]
+    record = dict(done.record) | {"findings": _reports(findings), "touch_up": touched.record}
     return files | {"image": write_coverage(touched.drawing), "report": json_file(record)}
 
 
@@ -84,19 +88,26 @@ def tracing(inputs: requests.TracingInputs, read: Read, report: Reporter) -> Fil
     """Ink coverage, or an SVG, to outlines."""
     data = read(inputs.image.href)
     record: dict[str, Any] = {"tolerance_mm": inputs.tolerance}
+    drawings = Drawings(read)
     if media_of(data) == "image/svg+xml":
         report(0.1, "reading the drawing")
-        document = read_art(data, "/inputs/image", inputs.tolerance, partly(report, 0.1, 0.2))
-        outlines = document.outlines
-        record |= {"source": "svg", "findings": _reports(document.notes), "touch_up": ()}
-        if inputs.touch_up:
-            touched = touched_artwork(flatten(outlines), inputs.touch_up, read, partly(report, 0.2, 0.9))
+        outlines = drawings.svg(
+            inputs.image.href,
+            "/inputs/image",
+            tolerance_mm=inputs.tolerance,
+            report=partly(report, 0.1, 0.2),
+        )
+        steps = steps_of(inputs.touch_up, drawings)
+        record |= {"source": "svg", "findings": _reports(drawings.findings), "touch_up": ()}
+        if steps:
+            touched = apply_to_artwork(flatten(outlines), steps, partly(report, 0.2, 0.9))
             return _traced(
                 touched.drawing, write_region_art(touched.drawing), record | {"touch_up": touched.record}
             )
     else:
         coverage = read_coverage(data, inputs.millimetres_per_pixel, "/inputs/image")
-        picture = touched_coverage(coverage, inputs.touch_up, read, partly(report, 0.0, 0.1))
+        steps = steps_of(inputs.touch_up, drawings)
+        picture = apply_to_coverage(coverage, steps, partly(report, 0.0, 0.1))
         report(0.1, "following the ink's edge")
         traced = offers.tracer().trace(picture.drawing, inputs.tolerance, report)
         outlines = traced.outlines
@@ -104,7 +115,7 @@ def tracing(inputs: requests.TracingInputs, read: Read, report: Reporter) -> Fil
         record |= {
             "source": "image",
             "mm_per_px": coverage.mm_per_px,
-            "findings": [],
+            "findings": _reports(drawings.findings),
             "touch_up": picture.record,
         }
     record["pieces"] = sum(len(loop) for loop in outlines.loops)
@@ -115,18 +126,20 @@ def layout(inputs: requests.LayoutInputs, read: Read, report: Reporter) -> Files
     """Everything placed on the board."""
     offers.material(inputs.board.material, "/inputs/board/material")
     art = []
+    drawings = Drawings(read)
     for number, item in enumerate(inputs.art):
         report(0.5 * number / len(inputs.art), "placing the art")
         if item.svg is None:
             raise InputRejectedError(
                 "layout takes art as outlines", field=f"/inputs/art/{number}", remedy="give 'svg'"
             )
-        artwork = flatten(read_art(read(item.svg.href), f"/inputs/art/{number}/svg").outlines)
+        title = f"art {number + 1}"
+        outlines = drawings.svg(item.svg.href, f"/inputs/art/{number}/svg", called=title)
         place = item.place
         art.append(
             PlacedArt(
-                title=f"art {number + 1}",
-                artwork=artwork,
+                title=title,
+                artwork=flatten(outlines),
                 x_mm=place.x if place else None,
                 y_mm=place.y if place else None,
                 width_mm=place.width if place else None,
@@ -142,7 +155,11 @@ def layout(inputs: requests.LayoutInputs, read: Read, report: Reporter) -> Files
         translation.border_line(inputs.border),
         [translation.hole(hole) for hole in inputs.holes],
     )
-    return {"design": write_design(design), "drawing": draw_design(design)}
+    return {
+        "design": write_design(design),
+        "drawing": draw_design(design),
+        "layout_report": json_file({"findings": _reports(drawings.findings)}),
+    }
 
 
 def resolvability(inputs: requests.ResolvabilityInputs, read: Read, report: Reporter) -> Files:
@@ -152,10 +169,11 @@ def resolvability(inputs: requests.ResolvabilityInputs, read: Read, report: Repo
     )
     material = offers.material(inputs.material, "/inputs/material")
     design = read_design(read(inputs.design.href), "/inputs/design") if inputs.design else None
+    drawings = Drawings(read)
     artwork = (
         Artwork(ink=design.ink, width_mm=design.board.width_mm, height_mm=design.board.height_mm)
         if design
-        else _sized(inputs, read)
+        else _sized(inputs, drawings)
     )
     notes: tuple[Finding, ...] = ()
     before: Examination | None = None
@@ -175,7 +193,13 @@ def resolvability(inputs: requests.ResolvabilityInputs, read: Read, report: Repo
     files = {
         "art": write_region_art(dataclasses.replace(artwork, ink=region)),
         "verdicts": verdicts_json(
-            before, after, region=region, cut=cut, material=material, bits=_vee_bits(), notes=notes
+            before,
+            after,
+            region=region,
+            cut=cut,
+            material=material,
+            bits=_vee_bits(),
+            notes=(*drawings.findings, *notes),
         ),
         "overlay": draw_overlay(region, after, (0.0, 0.0, artwork.width_mm, artwork.height_mm)),
     }
@@ -324,8 +348,8 @@ STAGES: dict[str, Callable[[Any, Read, Reporter], Files]] = {
 }
 
 
-def _reports(findings: tuple[Finding, ...] | list[Finding]) -> list[dict[str, Any]]:
-    return [translation.finding_report(found).model_dump(mode="json") for found in findings]
+def _reports(findings: Iterable[Finding]) -> list[dict[str, Any]]:
+    return [found.as_record() for found in findings]
 
 
 def _traced(artwork: Artwork, art: bytes, record: dict[str, Any]) -> Files:
@@ -347,11 +371,11 @@ def _vee_bits() -> list[Any]:
     return [bit for bit in tables.BITS.values() if bit.name.startswith("vee-")]
 
 
-def _sized(inputs: requests.ResolvabilityInputs, read: Read) -> Artwork:
+def _sized(inputs: requests.ResolvabilityInputs, drawings: Drawings) -> Artwork:
     """Art at the size it will have: scaled as a whole, or so that its ink is ``width`` wide."""
     if inputs.art is None:
         raise InputRejectedError("no art", field="/inputs/art", remedy="give 'art' or 'design'")
-    artwork = flatten(read_art(read(inputs.art.href), "/inputs/art").outlines)
+    artwork = flatten(drawings.svg(inputs.art.href, "/inputs/art"))
     left, _, right, _ = artwork.ink.polygons.bounds
     factor = inputs.width / (right - left) if inputs.width else (inputs.scale or 1.0)
     if factor == 1.0:

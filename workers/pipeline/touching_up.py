@@ -1,52 +1,31 @@
-"""Touch-up in the pipeline: a screen's words to values, other drawings read, steps done."""
+"""Touch-up in the pipeline: a screen's words to values, the drawings to be set in read."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
 from schemas import touch_up as wire
 from workers.geometry.flattening import DEFAULT_TOLERANCE_MM, flatten
-from workers.intake.coverage_file import read_coverage
-from workers.intake.media import media_of
-from workers.pipeline.outcome import Read
-from workers.pipeline.svg_art import read_art
-from workers.registry import offers
-from workers.touch_up.apply import Touched, apply_to_artwork, apply_to_coverage
+from workers.pipeline.drawings import Drawings
 from workers.touch_up.turning import cos_sin
 from workers.values import touch_up
-from workers.values.image import InkCoverage
-from workers.values.progress import Reporter, silent
+from workers.values.progress import Reporter
 from workers.values.region import Artwork
 
-DrawingOf = Callable[[wire.SetIn, str], Artwork]
-_PICTURE_MM_PER_PX = 0.1  # of a picture to be set in: it is sized anyway, so any scale will do
-_PICTURE_TOLERANCE_MM = 0.02  # a fifth of its pixel
 
-
-def touched_coverage(
-    coverage: InkCoverage, steps: Sequence[wire.TouchUp], read: Read, report: Reporter
-) -> Touched[InkCoverage]:
-    """Return a picture after the steps of a request.
+def steps_of(steps: Sequence[wire.TouchUp], drawings: Drawings) -> list[touch_up.TouchUp]:
+    """Return the steps of a request with y up instead of down, the drawings that they set in read.
 
     Args:
-        coverage: The picture.
         steps: As they were sent.
-        read: Returns the bytes behind an href.
-        report: Told before each step.
+        drawings: Reads the drawings to be set in, and keeps what was found in each.
 
     Raises:
-        InputRejectedError: A step cannot be done, or a drawing to be set in cannot be read.
+        InputRejectedError: A drawing to be set in cannot be read.
     """
-    return apply_to_coverage(coverage, _translated(steps, _drawing_of(read)), report)
-
-
-def touched_artwork(
-    artwork: Artwork, steps: Sequence[wire.TouchUp], read: Read, report: Reporter
-) -> Touched[Artwork]:
-    """Return polygons after the steps of a request; the arguments are those of ``touched_coverage``."""
-    return apply_to_artwork(artwork, _translated(steps, _drawing_of(read)), report)
+    return [_touch_up_step(step, drawings, f"/inputs/touch_up/{number}") for number, step in enumerate(steps)]
 
 
 def partly(report: Reporter, start: float, end: float) -> Reporter:
@@ -58,40 +37,23 @@ def partly(report: Reporter, start: float, end: float) -> Reporter:
     return told
 
 
-def _drawing_of(read: Read) -> DrawingOf:
-    def drawing_of(step: wire.SetIn, field: str) -> Artwork:
-        data = read(step.drawing.href)
-        if media_of(data) == "image/svg+xml":
-            outlines = read_art(data, field).outlines
-        else:
-            coverage = read_coverage(data, _PICTURE_MM_PER_PX, field)
-            outlines = offers.tracer().trace(coverage, _PICTURE_TOLERANCE_MM, silent).outlines
-        if not outlines.loops:
-            return flatten(outlines)
-        # flat enough for the size it will have
-        points = np.concatenate(outlines.loops).reshape(-1, 2)
-        cos, sin = cos_sin(step.turn)
-        axis = np.array([cos, -sin] if step.width is not None else [sin, cos])
-        wanted_mm = step.width if step.width is not None else step.height
-        enlargement = (wanted_mm or 0.0) / max(float(np.ptp(points @ axis)), 1e-6)
-        return flatten(outlines, DEFAULT_TOLERANCE_MM / max(enlargement, 1.0))
-
-    return drawing_of
+def _drawing_of(step: wire.SetIn, drawings: Drawings, field: str) -> Artwork:
+    """Return the drawing that a step sets in, flat enough for the size it will have."""
+    number = int(field.rpartition("/")[2]) + 1
+    outlines = drawings.of_any_kind(
+        step.drawing.href, f"{field}/drawing", called=f"the drawing of touch-up step {number}"
+    )
+    if not outlines.loops:
+        return flatten(outlines)
+    points = np.concatenate(outlines.loops).reshape(-1, 2)
+    cos, sin = cos_sin(step.turn)
+    axis = np.array([cos, -sin] if step.width is not None else [sin, cos])
+    wanted_mm = step.width if step.width is not None else step.height
+    enlargement = (wanted_mm or 0.0) / max(float(np.ptp(points @ axis)), 1e-6)
+    return flatten(outlines, DEFAULT_TOLERANCE_MM / max(enlargement, 1.0))
 
 
-def _translated(steps: Sequence[wire.TouchUp], drawing_of: DrawingOf) -> list[touch_up.TouchUp]:
-    """Return the steps with y up instead of down.
-
-    Args:
-        steps: As they were sent.
-        drawing_of: Returns the drawing that a step sets in.
-    """
-    return [
-        _touch_up_step(step, drawing_of, f"/inputs/touch_up/{number}") for number, step in enumerate(steps)
-    ]
-
-
-def _touch_up_step(step: wire.TouchUp, drawing_of: DrawingOf, field: str) -> touch_up.TouchUp:
+def _touch_up_step(step: wire.TouchUp, drawings: Drawings, field: str) -> touch_up.TouchUp:
     match step:
         case wire.Turn():
             return touch_up.Turn(turn_deg=step.angle)
@@ -107,7 +69,7 @@ def _touch_up_step(step: wire.TouchUp, drawing_of: DrawingOf, field: str) -> tou
             return touch_up.Flip(x_mm=step.x, y_mm=-step.y)
         case wire.SetIn():
             return touch_up.SetIn(
-                artwork=drawing_of(step, f"{field}/drawing"),
+                artwork=_drawing_of(step, drawings, field),
                 x_mm=step.x,
                 y_mm=-step.y,
                 width_mm=step.width,

@@ -187,10 +187,4 @@ def hole(wire: requests.Hole) -> Hole:
 
 def finding_report(finding: Finding) -> FindingReport:
     """Return a finding as it goes over the wire."""
-    return FindingReport(
-        code=finding.code,
-        severity=finding.severity.value,
-        message=finding.message,
-        remedy=finding.remedy,
-        at=finding.at_mm,
-    )
+    return FindingReport.model_validate(finding.as_record())

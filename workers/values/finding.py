@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any
+from typing import Any, Self
 
 
 class Severity(StrEnum):
@@ -34,3 +35,19 @@ class Finding:
             "remedy": self.remedy,
             "at": None if self.at_mm is None else [round(float(value), 3) + 0.0 for value in self.at_mm],
         }
+
+    @classmethod
+    def from_record(cls, record: Mapping[str, Any]) -> Self:
+        """Return a finding from what ``as_record`` made of it.
+
+        Raises:
+            KeyError, ValueError: It is no such record.
+        """
+        place = record.get("at")
+        return cls(
+            code=record["code"],
+            severity=Severity(record["severity"]),
+            message=record["message"],
+            remedy=record["remedy"],
+            at_mm=(place[0], place[1]) if place else None,
+        )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from workers.values.finding import Finding, Severity
+from workers.values.finding import Finding
 from workers.values.proof import Deviation, ProgramRecord, Proof
 
 
@@ -18,24 +18,12 @@ def read_proof(data: bytes) -> Proof:
     record: dict[str, Any] = json.loads(data)
     return Proof(
         passed=record["passed"],
-        findings=tuple(read_finding(found) for found in record["findings"]),
+        findings=tuple(Finding.from_record(found) for found in record["findings"]),
         overcut=_deviation(record["overcut_mm"]),
         undercut=_deviation(record["undercut_mm"]),
         carved_volume_mm3=record["carved_volume_mm3"],
         programs=tuple(_program(program) for program in record["programs"]),
         seconds_s=record["seconds"],
-    )
-
-
-def read_finding(record: dict[str, Any]) -> Finding:
-    """Return a finding from its JSON."""
-    place = record.get("at")
-    return Finding(
-        code=record["code"],
-        severity=Severity(record["severity"]),
-        message=record["message"],
-        remedy=record["remedy"],
-        at_mm=(place[0], place[1]) if place else None,
     )
 
 

@@ -10,7 +10,7 @@ from PIL import Image
 from workers.errors import NoDrawingFoundError, UnsafeSvgError
 from workers.geometry.flattening import flatten
 from workers.intake.svg_document import SvgDocument, read_svg
-from workers.pipeline.svg_art import read_art
+from workers.pipeline.drawings import Drawings
 
 HEAD = 'xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100"'
 BOX = '<rect x="70" y="70" width="20" height="20"/>'
@@ -31,8 +31,8 @@ def read(body: str) -> SvgDocument:
 
 def ink(body: str) -> tuple[float, tuple[float, ...]]:
     """Area and bounds (left, top, right, bottom, y down) of all ink, pictures traced."""
-    document = read_art(f"<svg {HEAD}>{body}</svg>".encode(), "/svg")
-    polygons = flatten(document.outlines).ink.polygons
+    outlines = Drawings(lambda _: f"<svg {HEAD}>{body}</svg>".encode()).svg("it", "/svg")
+    polygons = flatten(outlines).ink.polygons
     left, bottom, right, top = polygons.bounds
     return polygons.area, (left, 100 - top, right, 100 - bottom)
 
