@@ -45,18 +45,18 @@ def distances_mm(ink: Region, block: SmallBlock) -> np.ndarray:
     "form", forms("V-20", "V-22", "V-25", "V-26", "V-30", "V-31", "V-34", "V-36"), ids=str
 )
 def test_volume_without_a_depth_limit(form: ClosedForm) -> None:
-    """The bit rides the whole medial axis; the removed volume is the distance field's, within 1 %."""
+    """The bit rides the whole medial axis; the removed volume is the distance field's, within 0.5 %."""
     block = carved(region(form.on_board), form.angle_deg, 30.0)
 
-    assert block.volume_mm3 == pytest.approx(form.volume_mm3, rel=0.01)
+    assert block.volume_mm3 == pytest.approx(form.volume_mm3, rel=0.005)
 
 
 @pytest.mark.parametrize("form", forms("V-20", "V-22", "V-25", "V-26", "V-31", "V-34"), ids=str)
 def test_volume_with_a_milled_floor(form: ClosedForm) -> None:
-    """Mill, walls and corners together make the limited volume, within 1 %."""
+    """Mill, walls and corners together make the limited volume, within 0.5 %."""
     block = carved(region(form.on_board), form.angle_deg, form.limit_mm, mill())
 
-    assert block.volume_mm3 == pytest.approx(form.limited_mm3, rel=0.01)
+    assert block.volume_mm3 == pytest.approx(form.limited_mm3, rel=0.005)
 
 
 @pytest.mark.parametrize("clear", [None, mill()], ids=["v-bit alone", "with end mill"])

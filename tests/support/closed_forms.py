@@ -1,7 +1,7 @@
 """Shapes whose V-carving is known in closed form, with the figures.
 
 Source: the integral of the distance to the outline over elementary shapes (trade.md 3.3 and 3.4, V-20 to
-V-36), worked there by hand and checked by 2-D quadrature and by the areas of polygon insets:
+V-45), worked there by hand and checked by 2-D quadrature and by the areas of polygon insets:
 volume = 1/k times the integral of Area(inset by r) for r up to k D; floor = Area(inset by k D), with
 k = tan(angle / 2) and D the depth limit. The bit is sharp.
 """
@@ -73,6 +73,7 @@ HALF_DISC = _disc(20).intersection(box(-30, 0, 30, 30))
 STROKE = box(0, 0, 100, 3)
 FRAME = box(0, 0, 60, 60).difference(box(10, 10, 50, 50))
 ELLIPSE = affinity.scale(_disc(1), 30, 12)
+_L_INCHES = Polygon([(0, 0), (3, 0), (3, 0.5), (0.5, 0.5), (0.5, 2), (0, 2)])
 
 # row, title, shape, angle; inscribed circle, deepest, volume without a limit; limit, volume and floor at it
 _TABLE = [
@@ -95,6 +96,69 @@ _TABLE = [
     ("V-36", "ellipse", ELLIPSE, 90, 12.0, 12.0, 5540.627782),
 ]
 FORMS = {row[0]: ClosedForm(*row) for row in _TABLE}
+
+MM_PER_INCH = 25.4
+
+
+def _inches(shape: BaseGeometry) -> BaseGeometry:
+    """A shape given in inches, in mm."""
+    return affinity.scale(shape, MM_PER_INCH, MM_PER_INCH, origin=(0, 0))
+
+
+# row, title, shape, angle; inscribed circle in, deepest in, volume in3; limit in, volume in3, floor in2 at it
+_INCH_TABLE = [
+    ("V-40", "rectangle", box(0, 0, 2, 0.5), 60, 0.25, 0.433013, 0.198464, 0.25, 0.166733, 0.361645),
+    ("V-41", "stroke", box(0, 0, 4, 0.125), 90, 0.0625, 0.0625, 0.015462, 0.25, 0.015462, 0.0),
+    ("V-42", "circle", _disc(0.5), 90, 0.5, 0.5, 0.130900, 0.25, 0.114537, 0.196350),
+    ("V-43", "L", _L_INCHES, 60, 0.292893, 0.507306, 0.471338, 0.25, 0.389395, 0.894429),
+    (
+        "V-44",
+        "annulus",
+        _disc(1.25).difference(_disc(1)),
+        60,
+        0.125,
+        0.216506,
+        0.191299,
+        0.1,
+        0.135904,
+        0.950936,
+    ),
+    ("V-45", "triangle", polygon_about(0.25, 3), 60, 0.25, 0.433013, 0.046875, 0.25, 0.043336, 0.058013),
+]
+INCH_FORMS = {
+    row: ClosedForm(
+        row,
+        title,
+        _inches(shape),
+        angle_deg,
+        inscribed * MM_PER_INCH,
+        deepest * MM_PER_INCH,
+        volume * MM_PER_INCH**3,
+        limit * MM_PER_INCH,
+        limited * MM_PER_INCH**3,
+        floor * MM_PER_INCH**2,
+    )
+    for row, title, shape, angle_deg, inscribed, deepest, volume, limit, limited, floor in _INCH_TABLE
+}
+
+# The first table again as trade.md prints it in inches: volume in3; volume in3 and floor in2 at the limit
+IN_INCHES = {
+    "V-20": (0.56371320, 0.34376086, 1.07530495),
+    "V-21": (0.65091994, 0.51032123, 0.89280179),
+    "V-22": (0.11068483, 0.07084733, 0.24638736),
+    "V-23": (0.05411647, 0.04735191, 0.12886484),
+    "V-24": (0.12204749, 0.11283301, 0.09591453),
+    "V-25": (0.41506811, 0.29487563, 1.31018132),
+    "V-26": (0.32151565, 0.23769728, 0.79634728),
+    "V-27": (0.12204749, 0.09568523, 0.33480067),
+    "V-28": (0.07327884, 0.04812199, 0.27358159),
+    "V-29": (0.07338218, 0.04605339, 0.43989375),
+    "V-30": (0.23366779, 0.20550637, 0.64128978),
+    "V-31": (0.33124210, 0.27254856, 0.66103558),
+    "V-32": (0.14712901, 0.12255251, 0.31969619),
+    "V-33": (0.07372109, 0.06028380, 0.26065902),
+    "V-34": (0.05072991, 0.04665548, 0.12989779),
+}
 
 
 def forms(*rows: str) -> list[ClosedForm]:
