@@ -3,7 +3,7 @@
 import pytest
 
 from tests.support.specimens import vee
-from workers.geometry.vee import cone_length_mm, flank_slope, groove_depth_mm, reach_mm
+from workers.geometry.vee import cone_length_mm, flank_slope, reach_mm
 
 
 @pytest.mark.parametrize(
@@ -19,15 +19,11 @@ from workers.geometry.vee import cone_length_mm, flank_slope, groove_depth_mm, r
 def test_depths_of_common_bits(
     angle_deg: float, slope: float, depth_of_3_mm: float, depth_of_6_mm_tip_half: float
 ) -> None:
-    """Table V-04, sharp and with a 0.5 mm flat."""
+    """Table V-04: how deep a groove is that is as wide as the bit, sharp and with a 0.5 mm flat."""
     assert flank_slope(vee(angle_deg)) == pytest.approx(slope, abs=1e-9)
-    assert groove_depth_mm(3, vee(angle_deg)) == pytest.approx(depth_of_3_mm, abs=1e-6)
-    assert groove_depth_mm(6, vee(angle_deg, 0.5)) == pytest.approx(depth_of_6_mm_tip_half, abs=1e-6)
-
-
-def test_a_stroke_thinner_than_the_tip_has_no_depth() -> None:
-    """V-01: nothing if the stroke is no wider than the flat."""
-    assert groove_depth_mm(0.4, vee(60, 0.5)) == 0
+    assert cone_length_mm(vee(angle_deg, diameter_mm=3)) == pytest.approx(depth_of_3_mm, abs=1e-6)
+    with_flat = vee(angle_deg, 0.5, diameter_mm=6)
+    assert cone_length_mm(with_flat) == pytest.approx(depth_of_6_mm_tip_half, abs=1e-6)
 
 
 def test_reach_is_the_shorter_of_cone_and_edge() -> None:

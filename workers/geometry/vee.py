@@ -18,18 +18,13 @@ def flank_slope(cutter: VeeCutter) -> float:
 
 
 def cone_length_mm(cutter: VeeCutter) -> float:
-    """Return the depth at which the groove is as wide as the bit: the end of its cone, mm."""
+    """Return the depth at which the groove is as wide as the bit: the end of its cone, mm.
+
+    Source: trigonometry of the frustum; tests/reference/test_vee.py has worked figures.
+    """
     return (cutter.diameter_mm - cutter.tip_mm) / (2 * flank_slope(cutter))
 
 
 def reach_mm(cutter: VeeCutter) -> float:
     """Return how deep a V-bit can cut: no deeper than its cone, nor than its cutting length, mm."""
     return min(cone_length_mm(cutter), cutter.cutting_length_mm)
-
-
-def groove_depth_mm(width_mm: float, cutter: VeeCutter) -> float:
-    """Return how deep the tip goes for a groove of this width at the face, mm; 0 if the tip is wider.
-
-    Source: trigonometry of the frustum; tests/reference/test_vee.py has worked figures.
-    """
-    return max(0.0, (width_mm - cutter.tip_mm) / (2 * flank_slope(cutter)))
