@@ -20,6 +20,7 @@ from workers.values.cuts import CutoutCut, InciseCut
 from workers.values.cutter import Cutter
 from workers.values.design import Design, Hole
 from workers.values.finding import Finding, Severity
+from workers.values.machine import Machine
 from workers.values.program import Program
 from workers.verification.verified import Verified
 from workers.verification.verify import verify
@@ -79,9 +80,14 @@ CARVE = program(VEE, text_of(*GROOVE), "01-incise.ngc")
 FREE = program(MILL, text_of(*round_the_board()), "02-cutout.ngc")
 
 
-def judged(*programs: Program, design: Design | None = SIGN, cutout: CutoutCut | None = CUTOUT) -> Verified:
+def judged(
+    *programs: Program,
+    design: Design | None = SIGN,
+    cutout: CutoutCut | None = CUTOUT,
+    machine: Machine = ROUTER,
+) -> Verified:
     """Verify programs for the usual board."""
-    return verify(programs, design.board if design else SIGN.board, ROUTER, design, INCISE, cutout)
+    return verify(programs, design.board if design else SIGN.board, machine, design, INCISE, cutout)
 
 
 def errors_of(verified: Verified) -> dict[str, Finding]:
@@ -168,18 +174,45 @@ def test_a_spindle_that_never_starts_is_found() -> None:
     assert set(errors_of(judged(program(VEE, still), FREE))) == {"spindle-off"}
 
 
-def test_a_spindle_speed_that_the_machine_lacks_is_a_warning() -> None:
-    """Worth acting on, but nothing breaks."""
-    verified = judged(program(VEE, CARVE.text.replace("S18000", "S30000")), FREE)
-    assert verified.proof.passed
-    assert [finding.code for finding in verified.proof.findings] == ["spindle-speed"]
+@pytest.mark.parametrize(("spindle_commanded", "severity"), [(True, "error"), (False, "warning")])
+def test_a_spindle_speed_that_the_machine_lacks_is_found(spindle_commanded: bool, severity: str) -> None:
+    """Where a dial sets the speed the program only says it: worth a warning."""
+    machine = replace(ROUTER, spindle_commanded=spindle_commanded)
+    verified = judged(program(VEE, CARVE.text.replace("S18000", "S30000")), FREE, machine=machine)
+    assert [(finding.code, finding.severity) for finding in verified.proof.findings] == [
+        ("spindle-speed", severity)
+    ]
 
 
-def test_a_feed_that_the_machine_lacks_is_a_warning() -> None:
-    """The machine holds its own limit."""
-    verified = judged(program(VEE, CARVE.text.replace("F1000", "F9000")), FREE)
-    assert verified.proof.passed
-    assert [finding.code for finding in verified.proof.findings] == ["feed-above-machine"]
+def test_a_feed_that_the_machine_lacks_is_found() -> None:
+    """What the machine makes of it nobody knows: some hold their limit, some lose steps."""
+    fast = CARVE.text.replace("G1 X57 Y23\n", "G1 X57 Y23 F9000\n")
+    found = errors_of(judged(program(VEE, fast), FREE))
+    assert set(found) == {"feed-above-machine"}
+    assert "line 11: 9000 mm/min" in found["feed-above-machine"].message
+
+
+def test_going_down_faster_than_the_machine_can_is_found() -> None:
+    """Of a slope only its downward part counts: 3 mm down on 4.24 across at F2400 is 1386 mm/min down."""
+    steep = CARVE.text.replace("G1 X23 Y23 Z-3 F1000", "G1 X23 Y23 Z-3 F2400", 1)
+    found = errors_of(judged(program(VEE, steep), FREE))
+    assert set(found) == {"plunge-above-machine"}
+    assert "1386 mm/min" in found["plunge-above-machine"].message
+
+
+def test_a_cut_far_beside_the_board_is_found() -> None:
+    """Clamps are there; going round the board takes the bit half its diameter aside."""
+    astray = FREE.text.replace("G1 X-1.5 Y51.5 F900", "G1 X-1.5 Y51.5 F900\nG1 X-9 Y51.5\nG1 X-1.5 Y51.5", 1)
+    found = errors_of(judged(CARVE, program(MILL, astray, "02-cutout.ngc")))
+    assert set(found) == {"cuts-beside-board"}
+    assert "9.12 mm" in found["cuts-beside-board"].message
+
+
+def test_wood_left_along_the_edge_is_found() -> None:
+    """A cutout that strays by 0.4 mm over half a side leaves the board too wide there."""
+    astray = FREE.text.replace("X81.5 Y51.5", "X81.9 Y51.5")
+    found = errors_of(judged(CARVE, program(MILL, astray, "02-cutout.ngc")))
+    assert set(found) == {"edge-left-standing"}
 
 
 def test_leaving_the_machine_is_found() -> None:
@@ -279,7 +312,7 @@ def test_an_unreadable_program_is_a_finding_and_no_exception() -> None:
     """The proof fails and says where."""
     found = errors_of(judged(program(VEE, "G21\nG0 X1 X2\nM2", "odd.ngc")))
     assert set(found) == {"unreadable-program"}
-    assert 'odd.ngc, line 2, "G0 X1 X2"' in found["unreadable-program"].message
+    assert 'odd.ngc, line 2, column 7, "G0 X1 X2"' in found["unreadable-program"].message
 
 
 def test_an_arc_out_of_tolerance_has_its_own_code() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from workers.values.finding import Finding, Severity
 from workers.values.machine import Machine
@@ -10,7 +11,7 @@ from workers.values.program import Motion
 from workers.verification.evidence import Exhibit
 
 _ROUNDING_MM = 0.01
-_FEED_ROUNDING = 1.001
+_FEED_ROUNDING = 1.005  # places and feeds are rounded in a program
 
 
 def envelope_findings(exhibit: Exhibit, machine: Machine) -> list[Finding]:
@@ -42,26 +43,48 @@ def envelope_findings(exhibit: Exhibit, machine: Machine) -> list[Finding]:
 
 
 def feed_findings(exhibit: Exhibit, machine: Machine) -> list[Finding]:
-    """Return a warning when a program asks for a faster feed than the machine has."""
+    """Return findings for feeds faster than the machine's, along the path or straight down."""
     trace = exhibit.trace
-    feeding = trace.motions == Motion.FEED
-    if not feeding.any():
-        return []
-    fastest = int(np.argmax(np.where(feeding, trace.feeds_mm_per_min, 0.0)))
-    feed = float(trace.feeds_mm_per_min[fastest])
-    if feed <= machine.max_feed_mm_per_min * _FEED_ROUNDING:
-        return []
+    steps_mm = trace.ends_mm - trace.starts_mm
+    lengths_mm = np.sqrt((steps_mm * steps_mm).sum(axis=1))
+    falls = np.divide(-steps_mm[:, 2], lengths_mm, out=np.zeros_like(lengths_mm), where=lengths_mm > 0)
+    feeds = np.where(trace.motions == Motion.FEED, trace.feeds_mm_per_min, 0.0)
+    limits = (
+        (
+            "feed-above-machine",
+            feeds,
+            machine.max_feed_mm_per_min,
+            "feeds at most",
+            "lower the feed; what the machine does with more than it can is its maker's secret",
+        ),
+        (
+            "plunge-above-machine",
+            feeds * falls,
+            machine.max_plunge_mm_per_min,
+            "goes down at most",
+            "lower the feed of what goes down, or go down along a longer ramp",
+        ),
+    )
     return [
-        Finding(
-            code="feed-above-machine",
-            severity=Severity.WARNING,
-            message=(
-                f"{exhibit.program.name}, line {trace.lines[fastest]}: F {feed:.0f} mm/min; "
-                f"{machine.title} feeds at most {machine.max_feed_mm_per_min:g} mm/min"
-            ),
-            remedy="lower the feed; the machine will hold its own limit, and the chips get thinner",
-        )
+        _too_fast(exhibit, code, speeds, f"{machine.title} {verb} {limit:g} mm/min", remedy)
+        for code, speeds, limit, verb, remedy in limits
+        if len(speeds) and speeds.max() > limit * _FEED_ROUNDING
     ]
+
+
+def _too_fast(exhibit: Exhibit, code: str, speeds: NDArray[np.float64], limit: str, remedy: str) -> Finding:
+    fastest = int(np.argmax(speeds))
+    x_mm, y_mm, _ = exhibit.trace.ends_mm[fastest]
+    return Finding(
+        code=code,
+        severity=Severity.ERROR,
+        message=(
+            f"{exhibit.program.name}, line {exhibit.trace.lines[fastest]}: "
+            f"{speeds[fastest]:.0f} mm/min; {limit}"
+        ),
+        remedy=remedy,
+        at_mm=(round(float(x_mm), 3), round(float(y_mm), 3)),
+    )
 
 
 def spindle_findings(exhibit: Exhibit, machine: Machine) -> list[Finding]:
@@ -92,7 +115,7 @@ def spindle_findings(exhibit: Exhibit, machine: Machine) -> list[Finding]:
         found.append(
             Finding(
                 code="spindle-speed",
-                severity=Severity.WARNING,
+                severity=Severity.ERROR if machine.spindle_commanded else Severity.WARNING,
                 message=(
                     f"{exhibit.program.name}, line {trace.lines[first]}: "
                     f"S {trace.spindle_rpm[first]:.0f} rpm; "
