@@ -11,31 +11,26 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from workers.rectification.edge_points import EdgePoints
+
+ALONG_STEP_PX = 4.0
 _ANGLE_BINS = 240  # 1.5 degrees each, full circle: a line's two directions are two lines
 _OFFSET_STEP_PX = 3.0
 _SPREAD_BINS = 3  # an edge point votes this many bins to either side of its own direction
 _NEAR_PX = 5.0  # a curled side strays from its line; its points still count as its own
 _NEAR_COS = 0.966  # 15 degrees
-_LEAST_STEP = 0.015  # change of a value (0..1) across an edge, above noise
 _TAKEN_PX = 9.0
 _TAKEN_COS = 0.9976  # 4 degrees
-_ALONG_STEP_PX = 4.0
+_FULL_VOTE = 0.12  # a steeper step counts no more
+_LEAST_VOTES_SHARE = 0.02  # of the strongest line's
+_LEAST_POINTS = 12
+_TURN_COS = 0.995  # a line that turns farther as it is fitted is another one
 
 Array = NDArray[np.float32]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class EdgePoints:
-    """Points of the picture where its values change most sharply."""
-
-    xy_px: NDArray[np.float32]  # (n, 2), from the middle of the picture
-    normals: NDArray[np.float32]  # (n, 2), unit, towards the bright side
-    steps: NDArray[np.float32]  # (n,) how much the value changes, 0..1
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -45,12 +40,11 @@ class EdgeLine:
     normal: NDArray[np.float64]  # (2,), unit, towards the bright side
     offset_px: float  # from the middle of the picture
     seen: NDArray[np.float64]  # running share of steps along the line that have an edge, see below
-    first_px: float  # position along (-ny, nx) of seen[0]; steps of _ALONG_STEP_PX follow
-    strength: float
+    first_px: float  # position along (-ny, nx) of seen[0]; steps of ALONG_STEP_PX follow
 
     def seen_between(self, start_px: NDArray[np.float64], end_px: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return how many pixels of the line between two positions along it show an edge."""
-        places = self.first_px + _ALONG_STEP_PX * np.arange(len(self.seen))
+        places = self.first_px + ALONG_STEP_PX * np.arange(len(self.seen))
         return np.asarray(
             np.interp(end_px, places, self.seen) - np.interp(start_px, places, self.seen), np.float64
         )
@@ -65,73 +59,6 @@ class EdgeLine:
             ends = sorted((edge - foot[axis]) / along[axis] for edge in (-half_frame[axis], half_frame[axis]))
             low, high = max(low, ends[0]), min(high, ends[1])
         return (low, high) if high > low else (0.0, 0.0)
-
-
-def edge_points(values: NDArray[np.float32]) -> EdgePoints:
-    """Return the points where the picture changes most sharply, in whichever channel shows it best.
-
-    Args:
-        values: (rows, columns, 3), sRGB values 0..1, somewhat smoothed.
-    """
-    across = np.asarray(cv2.Scharr(values, cv2.CV_32F, 1, 0, scale=1 / 32), np.float32)
-    down = np.asarray(cv2.Scharr(values, cv2.CV_32F, 0, 1, scale=1 / 32), np.float32)
-    step, gx, gy = _steepest(across, down)
-    noise = float(np.median(step[::2, ::2]))
-    row, column = _crests(step, gx, gy, max(_LEAST_STEP, 1.5 * noise))
-    found = step[row, column]
-    normals = np.stack([gx[row, column], gy[row, column]], axis=1) / found[:, None]
-    middle = np.array(values.shape[1::-1], np.float32) / 2
-    xy_px = np.stack([column, row], axis=1).astype(np.float32) + 0.5 - middle
-    return EdgePoints(xy_px.astype(np.float32), normals, found)
-
-
-@njit(cache=True, nogil=True)
-def _steepest(across: Array, down: Array) -> tuple[Array, Array, Array]:
-    """Return the change of the channel that changes most, and its parts across and down."""
-    rows, columns, channels = across.shape
-    step, gx, gy = (
-        np.empty((rows, columns), np.float32),
-        np.empty((rows, columns), np.float32),
-        np.empty((rows, columns), np.float32),
-    )
-    for row in range(rows):
-        for column in range(columns):
-            most = np.float32(-1.0)
-            for channel in range(channels):
-                x, y = across[row, column, channel], down[row, column, channel]
-                if x * x + y * y > most:
-                    most = x * x + y * y
-                    gx[row, column], gy[row, column] = x, y
-            step[row, column] = math.sqrt(most)
-    return step, gx, gy
-
-
-@njit(cache=True, nogil=True)
-def _crests(step: Array, gx: Array, gy: Array, least: float) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
-    """Return row and column of where the change is the largest along its own direction (to 45 degrees)."""
-    rows, columns = step.shape
-    found_rows, found_columns = np.empty(rows * columns, np.int32), np.empty(rows * columns, np.int32)
-    count = 0
-    for row in range(rows):
-        for column in range(columns):
-            own, x, y = step[row, column], gx[row, column], gy[row, column]
-            if own <= least:
-                continue
-            if abs(y) < 0.414 * abs(x):
-                right, low = 1, 0
-            elif abs(x) < 0.414 * abs(y):
-                right, low = 0, 1
-            else:
-                right, low = (1, 1) if x * y > 0 else (-1, 1)
-            after, before = np.float32(0.0), np.float32(0.0)  # nothing changes beyond the picture
-            if row + low < rows and 0 <= column + right < columns:
-                after = step[row + low, column + right]
-            if row - low >= 0 and 0 <= column - right < columns:
-                before = step[row - low, column - right]
-            if own >= after and own > before:
-                found_rows[count], found_columns[count] = row, column
-                count += 1
-    return found_rows[:count].copy(), found_columns[:count].copy()
 
 
 def edge_lines(points: EdgePoints, reach_px: float, per_quadrant: int = 12) -> list[list[EdgeLine]]:
@@ -157,7 +84,7 @@ def _votes(points: EdgePoints, reach_px: float) -> NDArray[np.float64]:
     """Return the votes of all points for each direction and offset."""
     angle_rad = np.arctan2(points.normals[:, 1], points.normals[:, 0])
     own = np.round(angle_rad * (_ANGLE_BINS / (2 * np.pi))).astype(np.int32)
-    weight = np.minimum(points.steps, 0.12).astype(np.float64)
+    weight = np.minimum(points.steps, _FULL_VOTE).astype(np.float64)
     count = int(2 * reach_px / _OFFSET_STEP_PX) + 2
     table = _counted(points.xy_px, own, weight, reach_px, count)
     smoothed = table.copy()
@@ -187,7 +114,9 @@ def _strongest(
 ) -> list[EdgeLine]:
     """Return the lines with the most votes among some directions, no two alike."""
     part = votes[bins]
-    order = np.argsort(part, axis=None, kind="stable")[::-1][: 60 * count]
+    flat = part.ravel()
+    likely = np.flatnonzero(flat > _LEAST_VOTES_SHARE * flat.max())
+    order = likely[np.argsort(-flat[likely], kind="stable")][: 60 * count]
     rows, columns = np.divmod(order, part.shape[1])
     angle_rad = bins[rows] * 2 * np.pi / _ANGLE_BINS
     peaks = np.column_stack(
@@ -229,37 +158,63 @@ def _alike(
     return bool(normal @ other > _TAKEN_COS and abs(offset_px - other_offset_px) < _TAKEN_PX)
 
 
-@njit(cache=True, nogil=True)
-def _near(xy_px: Array, normals: Array, x: float, y: float, offset_px: float) -> NDArray[np.int32]:
-    """Return which edge points lie near a line and look its way."""
-    kept = np.empty(len(xy_px), np.int32)
-    count = 0
-    for k in range(len(xy_px)):
-        off = xy_px[k, 0] * x + xy_px[k, 1] * y - offset_px
-        if abs(off) < _NEAR_PX and normals[k, 0] * x + normals[k, 1] * y > _NEAR_COS:
-            kept[count] = k
-            count += 1
-    return kept[:count].copy()
-
-
 def _measured(
     points: EdgePoints, normal: NDArray[np.float64], offset_px: float, reach_px: float
 ) -> EdgeLine | None:
     """Return the line fitted to the points near it, with where along it they are seen."""
     for _ in range(2):
-        near = _near(points.xy_px, points.normals, normal[0], normal[1], offset_px)
-        if len(near) < 12:
+        near, x, y, offset = _fitted(
+            points.xy_px, points.normals, points.steps, normal[0], normal[1], offset_px
+        )
+        if len(near) < _LEAST_POINTS:
             return None
-        own, weight = points.xy_px[near].astype(np.float64), points.steps[near].astype(np.float64)
-        centre = weight @ own / weight.sum()
-        spread = ((own - centre) * weight[:, None]).T @ (own - centre)
-        fitted = np.linalg.eigh(spread)[1][:, 0]
-        fitted = fitted if fitted @ normal > 0 else -fitted
-        if fitted @ normal < 0.995:
+        if x * normal[0] + y * normal[1] < _TURN_COS:
             break
-        normal, offset_px = fitted, float(fitted @ centre)
-    along = own @ np.array([-normal[1], normal[0]])
-    cells = np.zeros(int(2 * reach_px / _ALONG_STEP_PX) + 2)
-    cells[((along + reach_px) / _ALONG_STEP_PX).astype(np.int64)] = _ALONG_STEP_PX
-    seen = np.concatenate([[0.0], np.cumsum(cells)])
-    return EdgeLine(normal, offset_px, seen, -reach_px, float(np.minimum(weight, 0.12).sum()))
+        normal, offset_px = np.array([x, y]), offset
+    seen = _seen_along(points.xy_px, near, normal[0], normal[1], reach_px)
+    return EdgeLine(normal, offset_px, seen, -reach_px)
+
+
+@njit(cache=True, nogil=True)
+def _fitted(
+    xy_px: Array, normals: Array, steps: Array, x: float, y: float, offset_px: float
+) -> tuple[NDArray[np.int32], float, float, float]:
+    """Return which edge points lie near a line and look its way, and the line through them.
+
+    That is its normal's x and y and its offset, by least squares across it, steep points counting more.
+    """
+    near = np.empty(len(xy_px), np.int32)
+    count, total = 0, 0.0
+    sum_x, sum_y, sum_xx, sum_xy, sum_yy = 0.0, 0.0, 0.0, 0.0, 0.0
+    for k in range(len(xy_px)):
+        u, v = float(xy_px[k, 0]), float(xy_px[k, 1])
+        if abs(u * x + v * y - offset_px) < _NEAR_PX and normals[k, 0] * x + normals[k, 1] * y > _NEAR_COS:
+            near[count] = k
+            count += 1
+            weight = float(steps[k])
+            total += weight
+            sum_x += weight * u
+            sum_y += weight * v
+            sum_xx += weight * u * u
+            sum_xy += weight * u * v
+            sum_yy += weight * v * v
+    total = max(total, 1e-12)
+    middle_x, middle_y = sum_x / total, sum_y / total
+    spread_x, spread_y = sum_xx / total - middle_x**2, sum_yy / total - middle_y**2
+    turn = 0.5 * math.atan2(2 * (sum_xy / total - middle_x * middle_y), spread_x - spread_y)
+    across_x, across_y = -math.sin(turn), math.cos(turn)
+    if across_x * x + across_y * y < 0:
+        across_x, across_y = -across_x, -across_y
+    return near[:count].copy(), across_x, across_y, across_x * middle_x + across_y * middle_y
+
+
+@njit(cache=True, nogil=True)
+def _seen_along(
+    xy_px: Array, near: NDArray[np.int32], x: float, y: float, reach_px: float
+) -> NDArray[np.float64]:
+    """Return the running length along a line that shows an edge, in steps."""
+    seen = np.zeros(int(2 * reach_px / ALONG_STEP_PX) + 3)
+    for k in near:
+        along = x * xy_px[k, 1] - y * xy_px[k, 0]
+        seen[1 + int((along + reach_px) / ALONG_STEP_PX)] = ALONG_STEP_PX
+    return np.cumsum(seen)

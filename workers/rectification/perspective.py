@@ -55,17 +55,28 @@ def sheet_shape(corners_px: Points, centre_px: Points, focal_px: float | None = 
 
     Source: Zhang and He, Whiteboard scanning and image enhancement, Digital Signal Processing 17(2), 2007.
     """
-    top_left, top_right, low_right, low_left = (
-        np.append(np.asarray(corner) - centre_px, 1.0) for corner in corners_px
+    (ax, ay), (bx, by), (cx, cy), (dx, dy) = (
+        (float(x), float(y)) for x, y in np.asarray(corners_px) - centre_px
     )
-    k2 = (np.cross(top_left, low_right) @ low_left) / (np.cross(top_right, low_right) @ low_left)
-    k3 = (np.cross(top_left, low_right) @ top_right) / (np.cross(low_left, low_right) @ top_right)
-    across, down = k2 * top_right - top_left, k3 * low_left - top_left
+    whole = _turn(bx, by, cx, cy, dx, dy)
+    k2, k3 = (
+        _turn(ax, ay, cx, cy, dx, dy) / whole,
+        _turn(ax, ay, cx, cy, bx, by) / _turn(dx, dy, cx, cy, bx, by),
+    )
+    across = (k2 * bx - ax, k2 * by - ay, k2 - 1.0)
+    down = (k3 * dx - ax, k3 * dy - ay, k3 - 1.0)
     if focal_px is None:
         depth = across[2] * down[2]
         squared = -(across[0] * down[0] + across[1] * down[1]) / depth if abs(depth) > 1e-9 else math.inf
         focal_px = math.sqrt(squared) if squared > 0 else math.inf
-    lengths = [math.sqrt((n[0] ** 2 + n[1] ** 2) / focal_px**2 + n[2] ** 2) for n in (across, down)]
-    if math.isinf(focal_px):
-        lengths = [math.hypot(n[0], n[1]) for n in (across, down)]
+    lengths = [math.hypot(n[0], n[1]) for n in (across, down)]
+    if not math.isinf(focal_px):
+        lengths = [
+            math.hypot(length / focal_px, n[2]) for length, n in zip(lengths, (across, down), strict=True)
+        ]
     return focal_px, lengths[0] / lengths[1]
+
+
+def _turn(ax: float, ay: float, bx: float, by: float, cx: float, cy: float) -> float:
+    """Return twice the area of a triangle, by its turn: the determinant of three points (x, y, 1)."""
+    return (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)

@@ -34,7 +34,7 @@ def reduced_photo(pixels: NDArray[np.uint8]) -> ReducedPhoto:
         small = np.asarray(halved, np.uint8)
     width, height = small.shape[1] * whole, small.shape[0] * whole
     shrink = max(small.shape[:2]) / LONG_SIDE_PX
-    if shrink > 1.0:
+    if shrink > 1.0:  # by less than two: linear between pixels leaves few of them out, ten times as fast
         size = (max(1, round(small.shape[1] / shrink)), max(1, round(small.shape[0] / shrink)))
-        small = np.asarray(cv2.resize(small, size, interpolation=cv2.INTER_AREA), np.uint8)
+        small = np.asarray(cv2.resize(small, size, interpolation=cv2.INTER_LINEAR), np.uint8)
     return ReducedPhoto(small, np.array([width / small.shape[1], height / small.shape[0]]))

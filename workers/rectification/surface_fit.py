@@ -9,7 +9,8 @@ from numba import njit
 from numpy.typing import NDArray
 
 from workers.rectification.perspective import FOCAL_TO_LONG_SIDE
-from workers.rectification.sheet_sides import CURVE_DEGREE, Side
+from workers.rectification.robust_curve import CURVE_DEGREE
+from workers.rectification.sheet_sides import Side
 from workers.rectification.sheet_surface import (
     CURL_ANGLE,
     CURL_BEND,

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from tests.support.drawn_sheets import square_to
-from workers.rectification.sheet_sides import CURVE_DEGREE, Side
+from workers.rectification.robust_curve import CURVE_DEGREE
+from workers.rectification.sheet_sides import Side
 from workers.rectification.sheet_surface import corners_mm, flat_parameters, projected
 from workers.rectification.surface_fit import fitted_surface
 
