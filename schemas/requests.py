@@ -213,17 +213,50 @@ class Drilling(WireModel):
 class Tabs(WireModel):
     """Bridges that keep the board in its blank."""
 
-    count: Annotated[int, Field(ge=0, le=64)] = 4
+    count: Annotated[
+        int | None,
+        Field(ge=0, le=64, description="left out: by the outline's length and the tabs' section"),
+    ] = None
     width: PositiveLength = 6.0
     height: PositiveLength = 2.0
+    shape: Annotated[
+        Literal["square", "sloped"],
+        Field(description="sloped: the bit rises and falls along a slope, without a stop"),
+    ] = "square"
 
 
 class Cutout(WireModel):
     """Cut the board free."""
 
     bit: Bit
-    past: Length = 0.3
+    past: Annotated[Length, Field(le=5, description="deeper than the board is thick")] = 0.3
+    bed: Annotated[
+        PositiveLength | None, Field(description="thickness of the spoilboard under the board, if known")
+    ] = None
     tabs: Tabs = Tabs()
+    side: Annotated[
+        Literal["outside", "on", "inside"],
+        Field(description="where the bit runs: outside, the board keeps its size"),
+    ] = "outside"
+    direction: Literal["climb", "conventional"] = "climb"
+    pass_depth: Annotated[
+        PositiveLength | None, Field(description="deepest single pass; left out: by material and bit")
+    ] = None
+    last_layer: Annotated[
+        Length, Field(description="left under the whole outline for a thin last pass; 0: equal passes")
+    ] = 0.0
+    wall_allowance: Annotated[
+        Length, Field(le=3, description="left on the wall for a last round at full depth; 0: no such round")
+    ] = 0.0
+
+    @model_validator(mode="after")
+    def _stays_in_the_bed(self) -> Self:
+        if self.bed is not None and self.past >= self.bed:
+            raise ValueError(
+                f"{self.past:g} mm past the board goes through a bed of {self.bed:g} mm: "
+                "lower 'past' or lay a thicker spoilboard"
+            )
+        return self
 
 
 class ToolpathsInputs(WireModel):
@@ -290,7 +323,7 @@ class SignOrder(LayoutInputs):
                 f"the depth limit of {self.incise.depth_limit:g} mm would go through a board of "
                 f"{self.board.thickness:g} mm: lower 'incise/depth_limit' or take a thicker board"
             )
-        if self.cutout and self.cutout.tabs.count and self.cutout.tabs.height >= self.board.thickness:
+        if self.cutout and self.cutout.tabs.count != 0 and self.cutout.tabs.height >= self.board.thickness:
             raise ValueError(
                 "tabs as high as the board is thick leave nothing to cut: lower 'cutout/tabs/height'"
             )

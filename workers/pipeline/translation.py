@@ -10,7 +10,7 @@ from schemas.problems import FindingReport
 from workers.cutting_data import tables
 from workers.errors import ParameterOutOfRangeError
 from workers.geometry.vee import cone_length_mm, reach_mm
-from workers.values.cuts import CutoutCut, InciseCut
+from workers.values.cuts import CutoutCut, CutoutSide, InciseCut
 from workers.values.cutter import BallNose, Cutter, Drill, EndMill, VeeCutter
 from workers.values.design import Board, Hole
 from workers.values.finding import Finding
@@ -146,6 +146,12 @@ def cutout_cut(cutout: requests.Cutout, field: str = "/inputs/cutout") -> Cutout
         tabs_count=cutout.tabs.count,
         tab_width_mm=cutout.tabs.width,
         tab_height_mm=cutout.tabs.height,
+        tabs_sloped=cutout.tabs.shape == "sloped",
+        side=CutoutSide(cutout.side),
+        climb=cutout.direction == "climb",
+        pass_depth_mm=cutout.pass_depth,
+        last_layer_mm=cutout.last_layer,
+        wall_allowance_mm=cutout.wall_allowance,
     )
 
 

@@ -21,7 +21,7 @@ def facts(sheet: SetupSheet) -> list[tuple[str, str]]:
     board, blank = sheet.design.board, blank_of(sheet.design, sheet.cutout)
     corner = f", corners {board.corner_radius_mm:g} mm" if board.corner_radius_mm else ""
     rows = [
-        ("Board", f"{board.width_mm:g} x {board.height_mm:g} mm{corner}"),
+        ("Board", f"{board.width_mm:g} x {board.height_mm:g} mm{corner}{_smaller(sheet)}"),
         ("Thickness", f"{both_units(board.thickness_mm)}: measure it"),
         ("Material", sheet.material.title),
         (
@@ -123,12 +123,24 @@ def _bed(sheet: SetupSheet) -> str:
     return f"cut {past_mm:.2f} mm deep: a spoilboard of {math.ceil(past_mm + _BED_MM)} mm or more underneath"
 
 
+def _smaller(sheet: SetupSheet) -> str:
+    """What a cut on or inside the line makes of the board."""
+    eaten_mm = sheet.cutout.eaten_mm if sheet.cutout else 0.0
+    if eaten_mm <= 0:
+        return ""
+    width_mm, height_mm = (
+        side_mm - 2 * eaten_mm for side_mm in (sheet.design.board.width_mm, sheet.design.board.height_mm)
+    )
+    return f"; the bit takes {eaten_mm:g} mm all round: {width_mm:g} x {height_mm:g} mm are left"
+
+
 def _tabs(sheet: SetupSheet) -> str:
     cut = sheet.cutout
-    if cut is None or not cut.tabs_count:
+    count = cut.tabs_on(sheet.design.outline.exterior.length) if cut else 0
+    if cut is None or not count:
         return "none: hold the board by tape or vacuum, or it comes loose"
     size = f"{cut.tab_width_mm:g} mm wide, {cut.tab_height_mm:g} mm high"
-    return f"{cut.tabs_count}, {size}; saw and plane them off"
+    return f"{count}, {size}{', sloped' if cut.tabs_sloped else ''}; saw and plane them off"
 
 
 def _time(sheet: SetupSheet) -> str:

@@ -50,15 +50,29 @@ class Circuit:
         within = (corners_mm > first_mm) & (corners_mm < last_mm)
         return np.unique(np.concatenate([[first_mm, last_mm], others_mm, corners_mm[within]]))
 
-    def from_nearest(self, place_mm: Floats) -> Circuit:
-        """Return the same line begun at its point nearest to a place."""
+    def from_nearest(self, point_mm: Floats) -> Circuit:
+        """Return the same line begun at its point nearest to another."""
+        piece, foot_mm = self._nearest(point_mm)
+        rolled_mm = np.roll(self.points_mm[:-1], -piece - 1, axis=0)
+        return Circuit(np.vstack([foot_mm, rolled_mm, foot_mm]))
+
+    def nearest_place(self, point_mm: Floats) -> float:
+        """Return the place of the line's point nearest to another."""
+        piece, foot_mm = self._nearest(point_mm)
+        return float(self.along_mm[piece] + np.linalg.norm(foot_mm - self.points_mm[piece]))
+
+    def distance_mm(self, point_mm: Floats) -> float:
+        """Return how far a point is from the line."""
+        return float(np.linalg.norm(self._nearest(point_mm)[1] - point_mm))
+
+    def _nearest(self, point_mm: Floats) -> tuple[int, Floats]:
+        """Return the piece that comes nearest to a point, and where on it that is."""
         starts_mm, steps_mm = self.points_mm[:-1], np.diff(self.points_mm, axis=0)
         lengths_mm2 = np.maximum((steps_mm**2).sum(axis=1), 1e-18)
-        share = np.clip(((place_mm - starts_mm) * steps_mm).sum(axis=1) / lengths_mm2, 0.0, 1.0)
+        share = np.clip(((point_mm - starts_mm) * steps_mm).sum(axis=1) / lengths_mm2, 0.0, 1.0)
         feet_mm = starts_mm + share[:, None] * steps_mm
-        piece = int(np.argmin(((feet_mm - place_mm) ** 2).sum(axis=1)))
-        rolled_mm = np.roll(starts_mm, -piece - 1, axis=0)
-        return Circuit(np.vstack([feet_mm[piece], rolled_mm, feet_mm[piece]]))
+        piece = int(np.argmin(((feet_mm - point_mm) ** 2).sum(axis=1)))
+        return piece, feet_mm[piece]
 
 
 def ramp_length_mm(drop_mm: float, ramp_deg: float = RAMP_DEG) -> float:

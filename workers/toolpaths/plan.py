@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from workers.errors import NotCuttableError, ParameterOutOfRangeError
-from workers.toolpaths.cutout import Cutout, cutout_of, cutout_path, refuse_short_bit
+from workers.toolpaths.cutout import Cutout, cutout_of, refuse_short_bit
+from workers.toolpaths.cutout_findings import cutout_findings
+from workers.toolpaths.cutout_passes import cutout_paths
 from workers.toolpaths.drilling import hole_paths
 from workers.toolpaths.incise import incise_paths
 from workers.toolpaths.shop import Shop
@@ -66,7 +68,7 @@ def plan(
         )
     shop = Shop(material=material, machine=machine)
     # the quick refusals come before the long computing
-    free = cutout_of(design.outline, design.board.thickness_mm, cutout) if cutout else None
+    free = cutout_of(design, cutout) if cutout else None
     hole_bit = drill or (cutout.cutter if cutout else clear)
     holes = _holes(design, hole_bit, cutout.past_mm if cutout else _PAST_MM, shop)
     incised = incise_paths(design, incise, clear, shop, report)
@@ -76,6 +78,9 @@ def plan(
         (OperationKind.DRILL, hole_bit, holes),
         (OperationKind.CUTOUT, cutout.cutter if cutout else None, _freed(free, cutout, shop)),
     )
+    findings = [*incised.findings]
+    if free and cutout:
+        findings += cutout_findings(free, cutout, design.outline.exterior.length, material)
     report(1.0, "paths are planned")
     cutting_plan = CuttingPlan(
         board=design.board,
@@ -83,7 +88,7 @@ def plan(
         spin_up_s=machine.spin_up_s,
         operations=tuple(shop.operation(kind, bit, paths) for kind, bit, paths in work if bit and paths),
     )
-    return Planned(plan=cutting_plan, findings=incised.findings + _tab_findings(free, cutout))
+    return Planned(plan=cutting_plan, findings=tuple(findings))
 
 
 def _holes(design: Design, bit: Cutter | None, past_mm: float, shop: Shop) -> list[CutPath]:
@@ -112,30 +117,4 @@ def _freed(free: Cutout | None, cut: CutoutCut | None, shop: Shop) -> list[CutPa
         return []
     data = shop.data(cut.cutter, OperationKind.CUTOUT)
     pace = shop.pace(cut.cutter, OperationKind.CUTOUT, free.depth_mm)
-    return [cutout_path(free, data.pass_depth_mm, pace)]
-
-
-def _tab_findings(free: Cutout | None, cut: CutoutCut | None) -> tuple[Finding, ...]:
-    """Return a word on tabs that are fewer than asked for, or none."""
-    if free is None or cut is None:
-        return ()
-    placed = len(free.tabs.centres_mm)
-    if placed < cut.tabs_count:
-        return (
-            Finding(
-                code="fewer-tabs",
-                severity=Severity.WARNING,
-                message=f"only {placed} of {cut.tabs_count} tabs fit on the outline",
-                remedy="make the tabs narrower, or hold the board down by other means",
-            ),
-        )
-    if not placed:
-        return (
-            Finding(
-                code="no-tabs",
-                severity=Severity.WARNING,
-                message="nothing keeps the board in its blank once it is cut free",
-                remedy="ask for three or more tabs, or hold the board down from below",
-            ),
-        )
-    return ()
+    return cutout_paths(free, cut.pass_depth_mm or data.pass_depth_mm, pace)

@@ -13,6 +13,8 @@ Floats = NDArray[np.float64]
 
 _STRAIGHT_DEG = 0.5  # a line that turns no more than this from piece to piece is one straight run
 _CORNER_MARGIN_MM = 2.0  # between a lifted stretch and the end of its straight run
+GENTLE_DEG = 30.0  # that a line may turn over a tab (a choice); more is a corner
+_SAMPLES_A_TAB = 8
 _STARTS_COUNT = 180  # ways to turn the evenly spaced places round the outline that are tried
 
 
@@ -32,8 +34,8 @@ class Tabs:
 def placed_tabs(circuit: Circuit, count: int, lifted_mm: float, apart_mm: float) -> Tabs:
     """Return tabs spread as evenly as straight runs allow, away from corners.
 
-    Where no straight run is long enough, any place serves. No two are nearer to each other
-    than they need; if that many do not fit, there are fewer.
+    Where straight runs have no room for all, gentle bends serve, and at last any place. No two
+    are nearer to each other than they need; if that many do not fit, there are fewer.
 
     Args:
         circuit: The bit's way round the board.
@@ -43,23 +45,48 @@ def placed_tabs(circuit: Circuit, count: int, lifted_mm: float, apart_mm: float)
     """
     round_mm = circuit.length_mm
     count = min(count, int(round_mm / (lifted_mm + apart_mm)))
-    allowed_mm = _allowed(circuit, lifted_mm)
-    if not len(allowed_mm):
-        allowed_mm = np.array([[0.0, round_mm]])
+    kinds_mm = [_straight(circuit, lifted_mm), _gentle(circuit, lifted_mm), np.array([[0.0, round_mm]])]
     while count:
-        centres_mm = _spread(allowed_mm, round_mm, count, lifted_mm + apart_mm)
-        if centres_mm is not None:
-            return Tabs(centres_mm=tuple(centres_mm.tolist()), lifted_mm=lifted_mm)
+        for allowed_mm in (kind_mm for kind_mm in kinds_mm if len(kind_mm)):
+            centres_mm = _spread(allowed_mm, round_mm, count, lifted_mm + apart_mm)
+            if centres_mm is not None:
+                return Tabs(centres_mm=tuple(centres_mm.tolist()), lifted_mm=lifted_mm)
         count -= 1
     return Tabs(centres_mm=(), lifted_mm=lifted_mm)
 
 
-def _allowed(circuit: Circuit, lifted_mm: float) -> Floats:
-    """Return stretches (n, 2) in which a tab's middle may lie."""
+def tabs_beside(tabs: Tabs, circuit: Circuit, other: Circuit) -> Tabs:
+    """Return tabs of one circuit at the nearest places of another, a little farther in or out."""
+    centres_mm = circuit.at(np.array(tabs.centres_mm))
+    return Tabs(
+        centres_mm=tuple(other.nearest_place(centre_mm) for centre_mm in centres_mm),
+        lifted_mm=tabs.lifted_mm,
+    )
+
+
+def bends_deg(circuit: Circuit, firsts_mm: Floats, lasts_mm: Floats) -> Floats:
+    """Return how far the line turns in all between places, left and right alike."""
+    corners_mm, turns_deg = circuit.along_mm[:-1], np.degrees(_turns_rad(circuit))
+    turned_deg = np.concatenate([[0.0], np.cumsum(turns_deg)])
+
+    def until(places_mm: Floats) -> Floats:
+        rounds, within_mm = np.divmod(places_mm, circuit.length_mm)
+        passed = np.searchsorted(corners_mm, within_mm, side="right")
+        return np.asarray(rounds * turned_deg[-1] + turned_deg[passed])
+
+    return until(lasts_mm) - until(firsts_mm)
+
+
+def _turns_rad(circuit: Circuit) -> Floats:
+    """Return how far the line turns at each of its points."""
     steps_mm = np.diff(circuit.points_mm, axis=0)
     headings_rad = np.arctan2(steps_mm[:, 1], steps_mm[:, 0])
-    turns_rad = np.abs((headings_rad - np.roll(headings_rad, 1) + np.pi) % (2 * np.pi) - np.pi)
-    corners = np.flatnonzero(turns_rad > np.radians(_STRAIGHT_DEG))
+    return np.asarray(np.abs((headings_rad - np.roll(headings_rad, 1) + np.pi) % (2 * np.pi) - np.pi))
+
+
+def _straight(circuit: Circuit, lifted_mm: float) -> Floats:
+    """Return stretches (n, 2) on straight runs in which a tab's middle may lie."""
+    corners = np.flatnonzero(_turns_rad(circuit) > np.radians(_STRAIGHT_DEG))
     if not len(corners):
         return np.array([[0.0, circuit.length_mm]])
     along_mm = circuit.along_mm
@@ -68,6 +95,17 @@ def _allowed(circuit: Circuit, lifted_mm: float) -> Floats:
     margin_mm = lifted_mm / 2 + _CORNER_MARGIN_MM
     runs_mm = np.column_stack([starts_mm + margin_mm, stops_mm - margin_mm])
     return runs_mm[runs_mm[:, 0] < runs_mm[:, 1]]
+
+
+def _gentle(circuit: Circuit, lifted_mm: float) -> Floats:
+    """Return stretches (n, 2) in which a tab's middle may lie without standing in a corner."""
+    step_mm = lifted_mm / _SAMPLES_A_TAB
+    places_mm = np.arange(0.0, circuit.length_mm, step_mm, dtype=np.float64)
+    half_mm = lifted_mm / 2 + _CORNER_MARGIN_MM
+    gentle = bends_deg(circuit, places_mm - half_mm, places_mm + half_mm) <= GENTLE_DEG
+    edges = np.diff(np.concatenate([[False], gentle, [False]]).astype(np.int8))
+    starts, stops = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1) - 1
+    return np.column_stack([places_mm[starts], places_mm[stops]])
 
 
 def _spread(allowed_mm: Floats, round_mm: float, count: int, least_mm: float) -> Floats | None:

@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from enum import StrEnum
 
 from workers.values.cutter import Cutter, VeeCutter
+
+_TABS_APART_MM = 200.0  # along the outline; 150 to 250 mm is usual (trade.md P-03, memory)
+_FEWEST_TABS = 3  # trade.md P-03
+TABS_SECTION_MM2 = 45.0  # of all tabs together: four of 6 x 2 mm hold what is usual (common practice)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -15,12 +21,54 @@ class InciseCut:
     depth_limit_mm: float
 
 
+class CutoutSide(StrEnum):
+    """On which side of the board's outline the bit runs."""
+
+    OUTSIDE = "outside"  # the board keeps its size
+    ON = "on"  # the bit's middle is on the line
+    INSIDE = "inside"  # what lies beyond the line keeps its size
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutoutCut:
     """The board cut free: how far past its thickness, and the bridges that hold it."""
 
     cutter: Cutter
     past_mm: float
-    tabs_count: int
+    tabs_count: int | None  # None: by the outline's length and the tabs' section
     tab_width_mm: float  # of the bridge that is left, not of the lifted path
     tab_height_mm: float  # from the board's underside
+    tabs_sloped: bool = False  # the bit rises and falls along a slope, not straight up
+    side: CutoutSide = CutoutSide.OUTSIDE
+    climb: bool = True
+    pass_depth_mm: float | None = None  # None: as the cutting data say
+    last_layer_mm: float = 0.0  # left under the whole outline for a thin last pass; 0: equal passes
+    wall_allowance_mm: float = 0.0  # left on the wall for a last round at full depth; 0: no such round
+
+    @property
+    def wall_offset_mm(self) -> float:
+        """How far outside the outline the bit's middle runs along the finished wall."""
+        radius_mm = self.cutter.diameter_mm / 2
+        return {CutoutSide.OUTSIDE: radius_mm, CutoutSide.ON: 0.0, CutoutSide.INSIDE: -radius_mm}[self.side]
+
+    @property
+    def eaten_mm(self) -> float:
+        """How far inside the outline the bit reaches: the board ends up smaller by this all round."""
+        inside_mm = self.wall_allowance_mm if self.side is CutoutSide.INSIDE else 0.0
+        return self.cutter.diameter_mm / 2 - self.wall_offset_mm + inside_mm
+
+    def tabs_on(self, outline_mm: float) -> int:
+        """Return how many tabs an outline of this length gets.
+
+        Source: max(3, length / spacing, rounded up), trade.md P-03; more where their section is small.
+
+        >>> from workers.values.cutter import EndMill
+        >>> mill = EndMill(name="flat", diameter_mm=3, cutting_length_mm=20, flutes_count=2)
+        >>> cut = CutoutCut(cutter=mill, past_mm=0.3, tabs_count=None, tab_width_mm=8, tab_height_mm=2)
+        >>> cut.tabs_on(1000), cut.tabs_on(300)
+        (5, 3)
+        """
+        if self.tabs_count is not None:
+            return self.tabs_count
+        by_section = math.ceil(TABS_SECTION_MM2 / (self.tab_width_mm * self.tab_height_mm) - 1e-9)
+        return max(_FEWEST_TABS, math.ceil(outline_mm / _TABS_APART_MM - 1e-9), by_section)

@@ -14,6 +14,7 @@ from workers.verification.grid import Grid
 from workers.verification.tolerances import DEPTH_ROUNDING_MM
 
 _STEPS_A_CELL = 4
+_COUNTED_SHARE = 0.8  # of a bridge's width: cells at its ends are cut in part
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,7 +22,7 @@ class Bridge:
     """A piece of the ring that is not cut through."""
 
     width_mm: float
-    height_mm: float  # of what is left, from the underside
+    height_mm: float  # of what is left over the width asked for, from the underside
     at_mm: tuple[float, float]
 
 
@@ -39,6 +40,16 @@ def outline_of(board: Board) -> Polygon:
     radius_mm = min(board.corner_radius_mm, board.width_mm / 2, board.height_mm / 2)
     inner = box(radius_mm, radius_mm, board.width_mm - radius_mm, board.height_mm - radius_mm)
     return inner.buffer(radius_mm, quad_segs=32) if radius_mm > 0 else inner
+
+
+def left_of(outline: Polygon, eaten_mm: float) -> Polygon:
+    """Return what is left of a board of which a cutout takes so much all round; the largest part.
+
+    An outline of which nothing is left is returned as it is: the gates then find it cut away.
+    """
+    shrunk = shapely.get_parts(outline.buffer(-eaten_mm, quad_segs=32)).tolist()
+    parts = [part for part in shrunk if not part.is_empty]
+    return max(parts, key=lambda part: part.area) if parts else outline
 
 
 def ring_round(outline: Polygon, distance_mm: float, depth_mm: NDArray[np.float32], grid: Grid) -> Ring:
@@ -71,8 +82,15 @@ def freed_fraction(ring: Ring, thickness_mm: float) -> float:
     return float((ring.depth_mm >= thickness_mm - DEPTH_ROUNDING_MM).mean())
 
 
-def bridges_of(ring: Ring, thickness_mm: float) -> tuple[Bridge, ...]:
-    """Return what is left standing along the ring, in the order of its points."""
+def bridges_of(ring: Ring, thickness_mm: float, wanted_mm: float = 0.0) -> tuple[Bridge, ...]:
+    """Return what is left standing along the ring, in the order of its points.
+
+    Args:
+        ring: Depths along the bit's way round the outline.
+        thickness_mm: Of the board.
+        wanted_mm: How wide a bridge shall be: what stands over so much of it counts as its height;
+            0 takes the highest place.
+    """
     left = ring.depth_mm < thickness_mm - DEPTH_ROUNDING_MM
     if left.all() or not left.any():
         return ()
@@ -81,16 +99,17 @@ def bridges_of(ring: Ring, thickness_mm: float) -> tuple[Bridge, ...]:
     edges = np.diff(left[order].astype(np.int8), append=0)
     starts, ends = np.flatnonzero(edges == 1) + 1, np.flatnonzero(edges == -1) + 1
     return tuple(
-        _bridge(ring, order[start:end], thickness_mm) for start, end in zip(starts, ends, strict=True)
+        _bridge(ring, order[start:end], thickness_mm, wanted_mm)
+        for start, end in zip(starts, ends, strict=True)
     )
 
 
-def _bridge(ring: Ring, places: NDArray[np.intp], thickness_mm: float) -> Bridge:
+def _bridge(ring: Ring, places: NDArray[np.intp], thickness_mm: float, wanted_mm: float) -> Bridge:
     middle = ring.points_mm[places[len(places) // 2]]
-    quarter = len(places) // 4
-    inner = places[quarter : len(places) - quarter]
+    highest_mm = np.sort(thickness_mm - ring.depth_mm[places])[::-1]
+    counted = int(min(len(places), wanted_mm / ring.step_mm) * _COUNTED_SHARE)
     return Bridge(
         width_mm=len(places) * ring.step_mm,
-        height_mm=float(np.median(thickness_mm - ring.depth_mm[inner])),
+        height_mm=float(highest_mm[max(counted - 1, 0)]),
         at_mm=(round(float(middle[0]), 3), round(float(middle[1]), 3)),
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -21,15 +22,23 @@ from workers.values.proof import ProgramRecord, Proof
 from workers.verification.comparison import Comparison, compare
 from workers.verification.designed_depth import designed_depth
 from workers.verification.evidence import Circumstances, Exhibit
+from workers.verification.gates.aside import aside_findings
 from workers.verification.gates.depth_limits import depth_findings
-from workers.verification.gates.holding import cutout_findings, freed_findings
+from workers.verification.gates.holding import cutout_findings, edge_findings, freed_findings
 from workers.verification.gates.machine_limits import envelope_findings, feed_findings, spindle_findings
 from workers.verification.gates.reading import nothing_cut_findings, remark_findings, unreadable_finding
 from workers.verification.gates.stock_collision import stock_collision_findings
 from workers.verification.gates.surface import surface_findings
 from workers.verification.grid import Grid, grid_over
-from workers.verification.outline_ring import Bridge, bridges_of, freed_fraction, outline_of, ring_round
-from workers.verification.tolerances import CELL_MM, DEPTH_MM, RAPID_MM, surface_tolerance_mm
+from workers.verification.outline_ring import (
+    Bridge,
+    bridges_of,
+    freed_fraction,
+    left_of,
+    outline_of,
+    ring_round,
+)
+from workers.verification.tolerances import CELL_MM, DEPTH_MM, EDGE_CELLS, RAPID_MM, surface_tolerance_mm
 from workers.verification.verified import Verified
 
 _ORDER = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
@@ -62,6 +71,11 @@ def verify(
     """
     grid = grid_over(board, cutout, cell_mm)
     outline = design.outline if design else outline_of(board)
+    if cutout:
+        cutout = replace(cutout, tabs_count=cutout.tabs_on(outline.exterior.length))
+    if cutout and cutout.eaten_mm > 0:  # on or inside the line: what is left of the board is smaller
+        outline = left_of(outline, cutout.eaten_mm)
+        design = replace(design, outline=outline) if design else None
     circumstances = Circumstances(board=board, outline=outline, machine=machine, incise=incise, cutout=cutout)
     findings = _grid_findings(grid, cell_mm)
     traces, unreadable = _read_all(programs, report)
@@ -71,8 +85,10 @@ def verify(
     bridges: tuple[Bridge, ...] | None = None
     if cutout and not unreadable:
         ring = ring_round(outline, cutout.cutter.diameter_mm / 2, stock.depth_mm, grid)
-        bridges = bridges_of(ring, board.thickness_mm)
+        bridges = bridges_of(ring, board.thickness_mm, cutout.tab_width_mm)
         findings += cutout_findings(ring, bridges, board.thickness_mm, cutout, grid.cell_mm)
+        edge = ring_round(outline, EDGE_CELLS * grid.cell_mm, stock.depth_mm, grid)
+        findings += edge_findings(edge, bridges, board.thickness_mm, cutout)
     comparison, tolerance_mm = None, None
     if design and (incise or design.ink.polygons.is_empty) and not unreadable:
         report(0.6, "measuring the carved surface against the design")
@@ -160,6 +176,7 @@ def _gate_findings(exhibits: Sequence[Exhibit], circumstances: Circumstances) ->
         findings += stock_collision_findings(exhibit)
         findings += envelope_findings(exhibit, machine)
         findings += depth_findings(exhibit, circumstances)
+        findings += aside_findings(exhibit, circumstances)
         findings += spindle_findings(exhibit, machine)
         findings += feed_findings(exhibit, machine)
         findings += nothing_cut_findings(exhibit)

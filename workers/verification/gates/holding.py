@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from workers.values.cuts import CutoutCut
 from workers.values.finding import Finding, Severity
 from workers.verification.evidence import Circumstances, Exhibit
-from workers.verification.outline_ring import Bridge, Ring, freed_fraction
+from workers.verification.outline_ring import Bridge, Ring, bridges_of, freed_fraction
 from workers.verification.tolerances import (
     DEPTH_ROUNDING_MM,
     FREED_SHARE,
@@ -84,7 +84,8 @@ def cutout_findings(
     if freed < FREED_SHARE:
         return [_not_free(freed)]
     holding = [bridge for bridge in bridges if _holds(bridge, cutout, cell_mm)]
-    if len(holding) >= cutout.tabs_count:
+    wanted = cutout.tabs_count or 0
+    if len(holding) >= wanted:
         return []
     shown = ", ".join(f"{bridge.width_mm:.2f} x {bridge.height_mm:.2f}" for bridge in bridges) or "none"
     weak = [bridge for bridge in bridges if not _holds(bridge, cutout, cell_mm)]
@@ -93,11 +94,47 @@ def cutout_findings(
             code="tabs-too-weak",
             severity=Severity.ERROR,
             message=(
-                f"{len(holding)} tabs hold the board and {cutout.tabs_count} of {cutout.tab_width_mm:g} x "
+                f"{len(holding)} tabs hold the board and {wanted} of {cutout.tab_width_mm:g} x "
                 f"{cutout.tab_height_mm:g} mm were ordered; left standing, in mm: {shown}"
             ),
             remedy="lift the bit over each tab by its height, for its width and the bit's diameter",
             at_mm=weak[0].at_mm if weak else None,
+        )
+    ]
+
+
+def edge_findings(
+    edge: Ring, bridges: Sequence[Bridge], thickness_mm: float, cutout: CutoutCut
+) -> list[Finding]:
+    """Return a finding when wood is left standing along the board's edge, tabs apart.
+
+    Args:
+        edge: Depths just outside of the outline.
+        bridges: What stands in the middle of the bit's way: the tabs.
+        thickness_mm: Of the board.
+        cutout: The order. A round bit leaves a tab wider at the edge than in the middle of its way.
+    """
+    reach_mm = cutout.tab_width_mm + cutout.cutter.diameter_mm
+    tabs = shapely.MultiPoint([bridge.at_mm for bridge in bridges])
+    proud = [
+        left
+        for left in bridges_of(edge, thickness_mm)
+        if not bridges or shapely.distance(shapely.Point(left.at_mm), tabs) > reach_mm
+    ]
+    if not proud:
+        return []
+    widest = max(proud, key=lambda left: left.width_mm)
+    length_mm = sum(left.width_mm for left in proud)
+    return [
+        Finding(
+            code="edge-left-standing",
+            severity=Severity.ERROR,
+            message=(
+                f"wood is left standing along {length_mm:.2f} mm of the board's edge, "
+                f"{widest.width_mm:.2f} mm of it in one piece"
+            ),
+            remedy="lead the bit round the outline at the distance of its radius; check the bit's diameter",
+            at_mm=widest.at_mm,
         )
     ]
 

@@ -1,0 +1,111 @@
+"""What should be known about a cutout before it is run: its tabs, the bed, what comes loose."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from workers.toolpaths.cutout import Cutout
+from workers.toolpaths.tabs import GENTLE_DEG, bends_deg
+from workers.values.cuts import TABS_SECTION_MM2, CutoutCut
+from workers.values.finding import Finding, Severity
+from workers.values.material import Material
+
+_LOWEST_TAB_MM = 1.5  # in wood; 1.5 to 3 mm are usual, more in foam (trade.md P-03, memory)
+_LOWEST_FOAM_TAB_MM = 3.0
+_DEEPEST_PAST_MM = 0.5  # into the sacrificial board: 0.1 to 0.5 mm (trade.md P-07, memory)
+
+
+def cutout_findings(
+    cutout: Cutout, cut: CutoutCut, outline_mm: float, material: Material
+) -> tuple[Finding, ...]:
+    """Return the warnings about a cutout.
+
+    Args:
+        cutout: How it was planned.
+        cut: What was asked for.
+        outline_mm: Length of the board's outline.
+        material: The board's.
+    """
+    findings = [*_tab_findings(cutout, cut, cut.tabs_on(outline_mm), material)]
+    if cut.past_mm > _DEEPEST_PAST_MM:
+        findings.append(
+            Finding(
+                code="deep-into-bed",
+                severity=Severity.WARNING,
+                message=(
+                    f"the cutout goes {cut.past_mm:.2f} mm past the board; "
+                    f"0.1 to {_DEEPEST_PAST_MM:g} mm are usual"
+                ),
+                remedy="lower 'cutout/past', or lay a spoilboard thicker than that under the board",
+            )
+        )
+    return tuple(findings)
+
+
+def _tab_findings(cutout: Cutout, cut: CutoutCut, wanted: int, material: Material) -> Iterator[Finding]:
+    placed = len(cutout.rough.tabs.centres_mm)
+    if placed < wanted:
+        yield Finding(
+            code="fewer-tabs",
+            severity=Severity.WARNING,
+            message=f"only {placed} of {wanted} tabs fit on the outline",
+            remedy="make the tabs narrower, or hold the board down by other means",
+        )
+    elif not placed:
+        yield Finding(
+            code="no-tabs",
+            severity=Severity.WARNING,
+            message="nothing keeps the board in its blank once it is cut free",
+            remedy="ask for three or more tabs, or hold the board down from below",
+        )
+        return
+    yield from _weak_tabs(cut, placed, material)
+    yield from _bent_tabs(cutout)
+
+
+def _weak_tabs(cut: CutoutCut, placed: int, material: Material) -> Iterator[Finding]:
+    """Yield a word on tabs too low, or too small in all, to hold the board against the bit."""
+    section_mm2 = placed * cut.tab_width_mm * cut.tab_height_mm
+    lowest_mm = _LOWEST_FOAM_TAB_MM if material.family == "foam" else _LOWEST_TAB_MM
+    if cut.tab_height_mm < lowest_mm - 1e-9:
+        yield Finding(
+            code="weak-tabs",
+            severity=Severity.WARNING,
+            message=(
+                f"tabs {cut.tab_height_mm:.2f} mm high may break before the cut is done; "
+                f"{lowest_mm:g} mm or more are usual in {material.title.lower()}"
+            ),
+            remedy=f"make 'cutout/tabs/height' {lowest_mm:g} mm or more, or hold the board down as well",
+        )
+    elif section_mm2 < TABS_SECTION_MM2 - 1e-9:
+        yield Finding(
+            code="weak-tabs",
+            severity=Severity.WARNING,
+            message=(
+                f"{placed} tabs of {cut.tab_width_mm:g} x {cut.tab_height_mm:g} mm are {section_mm2:.0f} mm2 "
+                f"in all; {TABS_SECTION_MM2:g} mm2 or more are usual to hold a board against the bit"
+            ),
+            remedy="ask for more tabs, or wider or higher ones; left out, 'count' is chosen to hold",
+        )
+
+
+def _bent_tabs(cutout: Cutout) -> Iterator[Finding]:
+    """Yield a word on tabs that stand round a corner: they are hard to saw off clean."""
+    lap = cutout.rough
+    if not lap.tabs.centres_mm:
+        return
+    spans_mm = np.array(lap.tabs.spans_mm())
+    bends = bends_deg(lap.circuit, spans_mm[:, 0], spans_mm[:, 1])
+    for number in np.flatnonzero(bends > GENTLE_DEG).tolist():
+        x_mm, y_mm = lap.circuit.at(np.array([lap.tabs.centres_mm[number]]))[0].tolist()
+        yield Finding(
+            code="tab-in-corner",
+            severity=Severity.WARNING,
+            message=(
+                f"a tab at x {x_mm:.1f}, y {y_mm:.1f} mm stands round a bend of {bends[number]:.0f} degrees"
+            ),
+            remedy="make the tabs narrower or fewer, so that they fit on straight runs",
+            at_mm=(x_mm, y_mm),
+        )
