@@ -17,6 +17,7 @@ from workers.values.region import Region
 
 Floats = NDArray[np.float64]
 
+_SAME_DEPTH_MM = 0.001  # less room than this at the limit is no floor: rounding would lose it
 _MEETING_MM = 0.02  # how far a line of the axis may end from the wall pass that it runs into
 
 
@@ -85,6 +86,8 @@ def rings_of(region: Region) -> list[Floats]:
 def _axis_lines(axis: MedialAxis, groove: Groove) -> Strands:
     points_mm = axis.nodes_mm.copy()
     points_mm[:, 2] = -(points_mm[:, 2] - groove.tip_radius_mm) / groove.slope
+    at_limit = np.abs(points_mm[:, 2] + groove.depth_mm) < _SAME_DEPTH_MM
+    points_mm[at_limit, 2] = -groove.depth_mm  # a stroke just as wide as the limit cuts is a stroke, no floor
     return strands_of([points_mm[chain] for chain in chains(axis)])
 
 
