@@ -125,7 +125,7 @@ PROCESSES: dict[str, Process] = {
         ),
         Process(
             id="toolpaths",
-            version="1",
+            version="2",
             title="A design to cut paths",
             description="Grooves, floors, holes and the cutout, in the order in which they must run.",
             inputs=requests.ToolpathsInputs,
@@ -134,7 +134,7 @@ PROCESSES: dict[str, Process] = {
         ),
         Process(
             id="machine-code",
-            version="1",
+            version="2",
             title="Cut paths to programs",
             description="Writes RS-274 in the dialect of a machine, one program a bit and operation.",
             inputs=requests.MachineCodeInputs,

@@ -1,4 +1,4 @@
-"""One operation as a program of RS-274: the frame that both dialects share.
+"""One operation as a program of RS-274: the frame that all dialects share.
 
 The rules are those of trade.md part 1.7 (G-50 to G-64): plain ASCII, one command
 group a line, everything set before anything moves, first motion up, no cycles,
@@ -8,9 +8,10 @@ no offsets, no tool changes, a plain end.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from workers.dialects.comments import remark, remarks
-from workers.dialects.path_lines import path_lines
+from workers.dialects.path_moves import path_moves
 from workers.dialects.word_format import WordFormat
 from workers.values.cutter import BallNose, Cutter, Drill, EndMill, VeeCutter
 from workers.values.cutting_plan import CuttingPlan, Operation
@@ -25,28 +26,36 @@ _CAUTIONS = (
 )
 
 
-def program_lines(
-    operation: Operation, plan: CuttingPlan, machine: Machine, words: WordFormat
-) -> Iterator[str]:
-    """Yield the lines of the program of one operation, without line ends.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rs274Dialect:
+    """Writes programs in one unit, of straight moves or with arcs."""
 
-    Args:
-        operation: What one bit does.
-        plan: The plan it belongs to: board, clearance, time to spin up.
-        machine: Who shall read the program.
-        words: The unit and its decimals.
-    """
-    yield from remarks(_header(operation, plan, machine, words))
-    yield words.units_word
-    yield from _MODES
-    yield f"G0 Z{words.length(plan.clearance_mm)}"
-    yield from _spindle_lines(operation, plan, machine)
-    approach_mm = min(_APPROACH_MM, plan.clearance_mm)
-    for path in operation.paths:
-        yield from path_lines(path, words, plan.clearance_mm, approach_mm)
-    yield "M5"
-    yield f"G0 X{words.length(0)} Y{words.length(0)}"
-    yield "M2"
+    name: str
+    summary: str
+    words: WordFormat
+    with_arcs: bool
+    plugin_api: int = 1
+
+    def write(self, operation: Operation, plan: CuttingPlan, machine: Machine) -> Iterator[str]:
+        """Yield the lines of the program of one operation, without line ends.
+
+        Args:
+            operation: What one bit does.
+            plan: The plan it belongs to: board, clearance, time to spin up.
+            machine: Who shall read the program.
+        """
+        words = self.words
+        yield from remarks(_header(operation, plan, machine, words))
+        yield words.units_word
+        yield from _MODES
+        yield f"G0 Z{words.length(plan.clearance_mm)}"
+        yield from _spindle_lines(operation, plan, machine)
+        approach_mm = min(_APPROACH_MM, plan.clearance_mm)
+        for path in operation.paths:
+            yield from path_moves(path, words, plan.clearance_mm, approach_mm, with_arcs=self.with_arcs)
+        yield "M5"
+        yield f"G0 X{words.length(0)} Y{words.length(0)}"
+        yield "M2"
 
 
 def _header(operation: Operation, plan: CuttingPlan, machine: Machine, words: WordFormat) -> Iterator[str]:

@@ -8,14 +8,16 @@ from functools import cache
 from workers.contracts.dialect import Dialect
 from workers.contracts.tracer import Tracer
 from workers.cutting_data import tables
+from workers.dialects.inch_arcs import INCH_ARCS
 from workers.dialects.inch_lines import INCH_LINES
+from workers.dialects.metric_arcs import METRIC_ARCS
 from workers.dialects.metric_lines import METRIC_LINES
 from workers.registry.plugins import Found, Group, find
 from workers.tracing.edge_tracer import EDGE_TRACER
 from workers.values.material import Material
 
 TRACERS = Group("triglyph.tracers", "trace", (EDGE_TRACER,))
-DIALECTS = Group("triglyph.dialects", "write", (METRIC_LINES, INCH_LINES))
+DIALECTS = Group("triglyph.dialects", "write", (METRIC_LINES, INCH_LINES, METRIC_ARCS, INCH_ARCS))
 MATERIALS = Group("triglyph.materials", "materials", ())
 
 

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from workers.geometry.arc_fitting import fitted_arcs
+from workers.geometry.path_simplification import kept
 from workers.values.cutting_plan import CutPath
 from workers.values.machine import Machine
 from workers.values.material import CuttingData
@@ -16,6 +18,10 @@ Flags = NDArray[np.bool_]
 
 COORDINATE_MM = 1e-4  # what paths are rounded to: finer than any dialect writes, so files keep them exactly
 PATH_TOLERANCE_MM = 0.005  # halves the moves; the surface stays within the tolerance of the proof
+ARC_TOLERANCE_MM = (
+    0.004  # from the path's points; of their chords' middles, as much as those are off themselves
+)
+_STRAIGHT_MM = 2e-4  # a point that rounding alone keeps off the line between its neighbours
 _FEED_STEP_MM_PER_MIN = 10.0  # as fine as anybody sets a feed; fewer steps, fewer words to write
 
 
@@ -59,10 +65,41 @@ def feeds_along(points_mm: Floats, again: Flags, pace: Pace) -> Floats:
 
 
 def cut_path(points_mm: Floats, pace: Pace, again: Flags | None = None) -> CutPath:
-    """Return points as a cut path, rounded, without points that rounding makes equal."""
+    """Return points as a cut path: rounded, straight runs in one piece, arcs found.
+
+    Args:
+        points_mm: (n, 3) the path.
+        pace: The feeds allowed.
+        again: (n - 1,) pieces that have been cut before.
+    """
     again = np.zeros(len(points_mm) - 1, np.bool_) if again is None else again
     points_mm = np.round(points_mm / COORDINATE_MM) * COORDINATE_MM
     points_mm = np.round(points_mm, 4) + 0.0
     moving = (np.diff(points_mm, axis=0) != 0).any(axis=1)
     points_mm = points_mm[np.concatenate([[True], moving])]
-    return CutPath(points_mm, feeds_along(points_mm, again[moving], pace))
+    feeds = feeds_along(points_mm, again[moving], pace)
+    stays = _needed(points_mm, feeds)
+    points_mm, feeds = points_mm[stays], feeds[stays]
+    rows, turns_rad = fitted_arcs(
+        points_mm, _feed_groups(feeds), ARC_TOLERANCE_MM, PATH_TOLERANCE_MM + ARC_TOLERANCE_MM
+    )
+    return CutPath(points_mm, feeds, rows, turns_rad)
+
+
+def _needed(points_mm: Floats, feeds: Floats) -> Flags:
+    """Return which points are not on the straight way between others, run at one feed."""
+    if len(points_mm) < 3:
+        return np.ones(len(points_mm), np.bool_)
+    changes = np.flatnonzero(np.diff(_feed_groups(feeds))) + 1  # points where the feed changes
+    rows = np.insert(
+        np.arange(len(points_mm)), changes, changes
+    )  # each the end of one run, the start of the next
+    starts = np.concatenate([[0], changes + 1 + np.arange(len(changes)), [len(rows)]]).astype(np.int32)
+    needed = np.zeros(len(points_mm), np.bool_)
+    needed[rows[kept(np.ascontiguousarray(points_mm[rows]), starts, _STRAIGHT_MM)]] = True
+    return needed
+
+
+def _feed_groups(feeds: Floats) -> NDArray[np.int32]:
+    """Return a number for each piece, another one wherever the feed changes."""
+    return np.concatenate([[0], np.cumsum(np.diff(feeds[1:]) != 0)]).astype(np.int32)[: len(feeds) - 1]

@@ -1,7 +1,8 @@
 """A cutting plan as a file: compact JSON. Its drawing is in ``path_drawing``.
 
 Points are whole numbers of ``unit_mm`` (a ten-thousandth of a millimetre) in
-one flat list, x, y, z after one another; feeds are [how many points, feed] runs.
+one flat list, x, y, z after one another; feeds are [how many points, feed] runs;
+arcs are [first point, last point, turn in millionths of a radian].
 """
 
 from __future__ import annotations
@@ -23,6 +24,7 @@ from workers.values.design import Board
 __all__ = ["draw_paths", "read_paths", "write_paths"]
 
 _FORMAT = "triglyph-paths-1"
+_TURN_RAD = 1e-6  # half a micrometre of an arc of half a metre
 _FARTHEST_UNITS = 10**8  # ten metres: no router is larger
 _BOARD_LENGTHS = ("width_mm", "height_mm", "thickness_mm")
 
@@ -69,14 +71,19 @@ def _operation_record(operation: Operation) -> dict[str, Any]:
         "kind": operation.kind.value,
         "cutter": cutter_record(operation.cutter),
         "spindle_rpm": operation.spindle_rpm,
-        "paths": [
-            {
-                "points": np.rint(path.points_mm / COORDINATE_MM).astype(np.int64).ravel().tolist(),
-                "feeds": [[len(list(run)), feed] for feed, run in groupby(path.feeds_mm_per_min.tolist())],
-            }
-            for path in operation.paths
-        ],
+        "paths": [_path_record(path) for path in operation.paths],
     }
+
+
+def _path_record(path: CutPath) -> dict[str, Any]:
+    record: dict[str, Any] = {
+        "points": np.rint(path.points_mm / COORDINATE_MM).astype(np.int64).ravel().tolist(),
+        "feeds": [[len(list(run)), feed] for feed, run in groupby(path.feeds_mm_per_min.tolist())],
+    }
+    if len(path.arc_rows):
+        turns = np.rint(path.arc_turns_rad / _TURN_RAD).astype(np.int64)
+        record["arcs"] = np.column_stack([path.arc_rows, turns]).tolist()
+    return record
 
 
 def _plan(record: dict[str, Any]) -> CuttingPlan:
@@ -109,7 +116,13 @@ def _path(record: dict[str, Any]) -> CutPath:
     feeds = np.array([positive(feed) for _, feed in record["feeds"]])
     if (counts < 1).any() or sum(counts.tolist()) != len(units):
         raise ValueError("feeds for another number of points")
-    return CutPath(np.round(units * COORDINATE_MM, 4), np.repeat(feeds, counts))
+    arcs = np.array([_whole_numbers(arc) for arc in record.get("arcs", [])], np.int64).reshape(-1, 3)
+    return CutPath(
+        points_mm=np.round(units * COORDINATE_MM, 4),
+        feeds_mm_per_min=np.repeat(feeds, counts),
+        arc_rows=arcs[:, :2].astype(np.int32),
+        arc_turns_rad=np.asarray(arcs[:, 2] * _TURN_RAD, np.float64),
+    )
 
 
 def _whole_numbers(values: Any) -> NDArray[np.int64]:

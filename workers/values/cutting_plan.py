@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 import numpy as np
@@ -26,13 +26,19 @@ class OperationKind(StrEnum):
 class CutPath:
     """One unbroken cut: traverse above the first point, feed down to it, feed on, lift off.
 
-    The bit's tip centre runs straight from point to point, each piece at its own feed.
+    The bit's tip centre runs straight from point to point, each piece at its own feed. Instead of
+    the pieces between two rows it may run an arc, level or evenly rising (a helix): whoever does
+    not care for arcs leaves them aside.
     """
 
     points_mm: NDArray[np.float64]  # (n, 3) x, y, z in the board frame; n >= 1
     feeds_mm_per_min: NDArray[
         np.float64
     ]  # (n,): [0] the plunge to the first point, [i] the piece that ends at point i
+    arc_rows: NDArray[np.int32] = field(default_factory=lambda: np.empty((0, 2), np.int32))
+    # (m, 2) first and last point of each arc, in order, none overlapping; one feed all along
+    arc_turns_rad: NDArray[np.float64] = field(default_factory=lambda: np.empty(0))
+    # (m,) how far each turns in the plane, positive anticlockwise, by less than half a circle
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "points_mm", frozen(self.points_mm, np.float64, 2, 3))
@@ -41,6 +47,16 @@ class CutPath:
             raise ValueError("a cut path needs a feed for each of its points")
         if not (np.isfinite(self.points_mm).all() and (self.feeds_mm_per_min > 0).all()):
             raise ValueError("a cut path with a point or feed that is no number")
+        object.__setattr__(self, "arc_rows", frozen(self.arc_rows, np.int32, 2, 2))
+        object.__setattr__(self, "arc_turns_rad", frozen(self.arc_turns_rad, np.float64, 1))
+        bounds = self.arc_rows.ravel()
+        turns_rad = np.abs(self.arc_turns_rad)
+        if len(self.arc_turns_rad) != len(self.arc_rows) or not ((turns_rad > 0) & (turns_rad < np.pi)).all():
+            raise ValueError("an arc of a cut path turns by less than half a circle")
+        if len(bounds) and (
+            bounds[0] < 0 or bounds[-1] >= len(self.points_mm) or (np.diff(bounds) < 0).any()
+        ):
+            raise ValueError("arcs of a cut path overlap or have no such points")
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)

@@ -14,7 +14,9 @@ from shapely.geometry import box
 
 from tests.support.specimens import BASSWOOD, MACHINE, cutout, design, drill, incise, mill, region
 from workers.contracts.dialect import Dialect
+from workers.dialects.inch_arcs import INCH_ARCS
 from workers.dialects.inch_lines import INCH_LINES
+from workers.dialects.metric_arcs import METRIC_ARCS
 from workers.dialects.metric_lines import METRIC_LINES
 from workers.dialects.programs import write_programs
 from workers.toolpaths.plan import plan
@@ -34,9 +36,13 @@ def sign_plan() -> CuttingPlan:
     return plan(sign, incise(), mill(), cutout(), drill(), BASSWOOD, MACHINE).plan
 
 
-@pytest.fixture(scope="module", params=[METRIC_LINES, INCH_LINES], ids=["mm", "inch"])
+@pytest.fixture(
+    scope="module",
+    params=[METRIC_LINES, INCH_LINES, METRIC_ARCS, INCH_ARCS],
+    ids=lambda dialect: dialect.name,
+)
 def programs(request: pytest.FixtureRequest, sign_plan: CuttingPlan) -> tuple[Program, ...]:
-    """The programs of that sign, in one dialect and the other."""
+    """The programs of that sign, in each dialect."""
     dialect: Dialect = request.param
     written = write_programs(sign_plan, MACHINE, dialect)
     assert len(written) == len(sign_plan.operations) > 1
@@ -85,14 +91,32 @@ def test_g54_everything_is_set_before_anything_moves(programs: tuple[Program, ..
 def test_g55_g56_nothing_but_lines_and_the_spindle(programs: tuple[Program, ...]) -> None:
     """No tool change, no cycles, no offsets, no parameters, no expressions."""
     allowed = {
-        *("G0", "G1", "G4", "G17", "G20", "G21", "G40", "G49", "G54", "G80", "G90", "G94", "M2", "M3", "M5"),
+        *(
+            "G0",
+            "G1",
+            "G2",
+            "G3",
+            "G4",
+            "G17",
+            "G20",
+            "G21",
+            "G40",
+            "G49",
+            "G54",
+            "G80",
+            "G90",
+            "G94",
+            "M2",
+            "M3",
+            "M5",
+        ),
     }
     for program in programs:
         for line in code_lines(program):
             words = WORD.findall(line)
             assert "".join(letter + number for letter, number in words) == line.replace(" ", "")
             assert {letter + number for letter, number in words if letter in "GM"} <= allowed
-            assert {letter for letter, _ in words} <= set("GMXYZFSP")
+            assert {letter for letter, _ in words} <= set("GMXYZFSPIJ")
 
 
 def test_g57_g58_numbers_are_plain_with_fixed_decimals(programs: tuple[Program, ...]) -> None:
@@ -114,7 +138,7 @@ def test_g61_every_motion_line_says_its_verb_and_feed_is_set_after_each_rapid(
         lines = code_lines(program)
         for line in lines:
             if any(letter in line for letter in "XYZ"):
-                assert line.startswith(("G0 ", "G1 "))
+                assert line.startswith(("G0 ", "G1 ", "G2 ", "G3 "))
         for before, line in pairwise(lines):
             if before.startswith("G0") and line.startswith("G1"):
                 assert " F" in line

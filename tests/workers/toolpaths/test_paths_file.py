@@ -37,6 +37,9 @@ def test_a_plan_comes_back_exactly(sign_plan: CuttingPlan) -> None:
         for path, again in zip(operation.paths, same.paths, strict=True):
             assert (path.points_mm == again.points_mm).all()
             assert (path.feeds_mm_per_min == again.feeds_mm_per_min).all()
+            assert (path.arc_rows == again.arc_rows).all()
+            assert np.abs(path.arc_turns_rad - again.arc_turns_rad).max(initial=0) <= 0.5e-6
+    assert sum(len(path.arc_rows) for work in back.operations for path in work.paths) >= 4
 
 
 def test_writing_twice_gives_the_same_bytes(sign_plan: CuttingPlan) -> None:
@@ -82,6 +85,13 @@ PATH = ["operations", 0, "paths", 0]
         ([*PATH, "feeds"], [[-1, 100]]),
         ([*PATH, "feeds"], [[1, -100]]),
         ([*PATH, "feeds"], 7),
+        ([*PATH, "arcs"], [[0, 10**6, 10**6]]),
+        ([*PATH, "arcs"], [[-1, 2, 10**6]]),
+        ([*PATH, "arcs"], [[0, 4, 10**6], [3, 5, 10**6]]),
+        ([*PATH, "arcs"], [[0, 2, 4 * 10**6]]),
+        ([*PATH, "arcs"], [[0, 2, 0]]),
+        ([*PATH, "arcs"], [[0, 2]]),
+        ([*PATH, "arcs"], [[0, 2, 0.5]]),
     ],
 )
 def test_damaged_files_are_refused(sign_plan: CuttingPlan, place: list[Any], value: Any) -> None:

@@ -2,14 +2,14 @@
 
 import numpy as np
 
-from workers.dialects.path_lines import path_lines
+from workers.dialects.path_moves import path_moves
 from workers.dialects.word_format import INCHES, MILLIMETRES
 from workers.values.cutting_plan import CutPath
 
 
 def lines(points: list[tuple[float, float, float]], feeds: list[float]) -> list[str]:
     """A path as lines in millimetres, from a clearance of 5 mm."""
-    return list(path_lines(CutPath(np.array(points), np.array(feeds)), MILLIMETRES, 5.0, 1.0))
+    return list(path_moves(CutPath(np.array(points), np.array(feeds)), MILLIMETRES, 5.0, 1.0))
 
 
 def test_axes_that_stand_still_are_left_out_and_feeds_that_stay() -> None:
@@ -42,7 +42,7 @@ def test_small_steps_do_not_add_up_to_an_error() -> None:
     x_mm = np.linspace(0, 0.3, 1001)
     path = CutPath(np.column_stack([x_mm, 0 * x_mm, -1 + 0 * x_mm]), np.full(1001, 600.0))
 
-    found = list(path_lines(path, MILLIMETRES, 5.0, 1.0))
+    found = list(path_moves(path, MILLIMETRES, 5.0, 1.0))
 
     assert found[-2] == "G1 X0.300"
     assert len(found) == 300 + 4
@@ -53,7 +53,7 @@ def test_minus_zero_is_zero() -> None:
     path = CutPath(np.array([[-0.0001, -0.0, -0.00001], [5.0, -0.00004, -1]]), np.array([300.0, 300.0]))
 
     for words in (MILLIMETRES, INCHES):
-        assert "-0.000" not in "\n".join(path_lines(path, words, 5.0, 1.0)).replace("-0.0394", "")
+        assert "-0.000" not in "\n".join(path_moves(path, words, 5.0, 1.0)).replace("-0.0394", "")
 
 
 def test_a_slow_feed_is_never_written_as_none() -> None:
