@@ -19,8 +19,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from workers.rectification.cell_light import PARTS, cell_light
+
 CELL_MM = 1.0
-PARTS = 4  # a cell is looked at in 4 x 4 parts
 _STEEP = 0.30  # of the logarithm of light, from cell to cell: 26 % darker within a millimetre
 _PAPER_DEPTH = 0.35  # a cell less than 30 % darker than the paper around it is paper
 _SMOOTHING_CELLS = 1.3
@@ -47,6 +48,7 @@ class PaperLight:
     level: Array  # (rows, columns) of cells, in the units of the light
     is_paper: NDArray[np.bool_]  # where paper was seen
     fine: Array  # the light itself, (rows * PARTS, columns * PARTS)
+    darkest: Array  # of each cell's parts, over the paper's light
     falloff_fraction: float  # light lost from the brightest to the darkest paper
     hard_shadow_fraction: float  # of the sheet, in a shadow with a hard edge
     shadow_fraction: float  # of the paper, how much is far darker than what smooth light would leave
@@ -60,8 +62,8 @@ def paper_light(light: NDArray[np.uint16], px_per_mm: float) -> PaperLight:
         px_per_mm: Its scale.
     """
     fine = _parts(light, px_per_mm)
-    top, body = _cells(fine)
-    log_top = np.log(np.maximum(top, 20.0))
+    cells = cell_light(fine)
+    log_top = np.log(np.maximum(cells.top, 20.0))
     lightness = _without_steps(log_top)
     lightness -= np.percentile(lightness, 90)
     is_paper = lightness > -_PAPER_DEPTH
@@ -71,7 +73,7 @@ def paper_light(light: NDArray[np.uint16], px_per_mm: float) -> PaperLight:
     hard_shadow = _hard_shadow(log_top, is_paper)
     is_paper |= hard_shadow
     is_paper &= log_top > cv2.morphologyEx(log_top, cv2.MORPH_CLOSE, _NEIGHBOURHOOD) - _VALLEY_DEPTH
-    level = carried_on(np.log(np.maximum(body, 20.0)), is_paper.astype(np.float32))
+    level = carried_on(np.log(np.maximum(cells.body, 20.0)), is_paper.astype(np.float32))
     smoothing = _SMOOTHING_CELLS if not hard_shadow.any() else _SMOOTHING_CELLS / 2
     paper = np.exp(cv2.GaussianBlur(level, (0, 0), smoothing, borderType=cv2.BORDER_REPLICATE))
     lost, in_shadow = _figures(paper, is_paper)
@@ -79,6 +81,7 @@ def paper_light(light: NDArray[np.uint16], px_per_mm: float) -> PaperLight:
         level=np.asarray(paper, np.float32),
         is_paper=is_paper,
         fine=fine,
+        darkest=np.asarray(cells.darkest / paper, np.float32),
         falloff_fraction=lost,
         hard_shadow_fraction=float(hard_shadow.mean()),
         shadow_fraction=in_shadow,
@@ -99,17 +102,8 @@ def _parts(light: NDArray[np.uint16], px_per_mm: float) -> Array:
             ),
             np.uint16,
         )
-    return np.asarray(cv2.resize(light, (columns, rows), interpolation=cv2.INTER_AREA), np.float32)
-
-
-def _cells(fine: Array) -> tuple[Array, Array]:
-    """Return the brightest part of each cell, and the mean of what in it is about as bright."""
-    rows, columns = fine.shape[0] // PARTS, fine.shape[1] // PARTS
-    blocks = fine.reshape(rows, PARTS, columns, PARTS).transpose(0, 2, 1, 3).reshape(rows, columns, -1)
-    top = np.partition(blocks, 12, axis=2)[:, :, 12:].mean(axis=2)
-    bright = blocks > 0.88 * top[:, :, None]
-    body = (blocks * bright).sum(axis=2) / np.maximum(bright.sum(axis=2), 1)
-    return np.asarray(top, np.float32), np.asarray(body, np.float32)
+    how = cv2.INTER_LINEAR if rows <= light.shape[0] < 2 * rows else cv2.INTER_AREA  # as good, but for speed
+    return np.asarray(cv2.resize(light, (columns, rows), interpolation=how), np.float32)
 
 
 def _without_steps(log_light: Array) -> Array:
@@ -118,7 +112,7 @@ def _without_steps(log_light: Array) -> Array:
     across, down = np.diff(log_light, axis=1), np.diff(log_light, axis=0)
     across = np.where(np.abs(across) > _STEEP, 0.0, across)
     down = np.where(np.abs(down) > _STEEP, 0.0, down)
-    divergence = np.zeros((rows, columns))
+    divergence = np.zeros((rows, columns), np.float32)
     divergence[:, :-1] += across
     divergence[:, 1:] -= across
     divergence[:-1] += down
@@ -126,7 +120,7 @@ def _without_steps(log_light: Array) -> Array:
     return np.asarray(log_light - _summed(divergence), np.float32)
 
 
-def _summed(divergence: NDArray[np.float64]) -> NDArray[np.float64]:
+def _summed(divergence: Array) -> Array:
     """Return the surface with a given divergence of differences, level at its rim.
 
     Source: Poisson's equation on a grid by the cosine transform.
@@ -136,11 +130,11 @@ def _summed(divergence: NDArray[np.float64]) -> NDArray[np.float64]:
     waves = cv2.dct(even)
     k = 2 - 2 * np.cos(np.pi * np.arange(even.shape[0]) / even.shape[0])
     m = 2 - 2 * np.cos(np.pi * np.arange(even.shape[1]) / even.shape[1])
-    strength = -(k[:, None] + m[None])
+    strength = -(k[:, None] + m[None]).astype(np.float32)
     strength[0, 0] = 1.0
     waves = waves / strength
     waves[0, 0] = 0.0
-    return np.asarray(cv2.idct(waves)[:rows, :columns], np.float64)
+    return np.asarray(cv2.idct(waves)[:rows, :columns], np.float32)
 
 
 def _hard_shadow(log_top: Array, is_paper: NDArray[np.bool_]) -> NDArray[np.bool_]:

@@ -11,7 +11,8 @@ import dataclasses
 import cv2
 import numpy as np
 
-from workers.rectification.illumination import PARTS, PaperLight
+from workers.rectification.cell_light import PARTS
+from workers.rectification.illumination import PaperLight
 from workers.rectification.light_trend import light_trend
 
 _SPREADS = (*[0.3] * 4, 0.2, *[0.15] * 4)  # of the logarithm, from wide to narrow
