@@ -59,7 +59,7 @@ def axis_of(
     inside = is_inside(voronoi, pieces)
     pieces = pieces.taken(~inside if outside else inside)
     bisectors, nodes_mm = with_radii(voronoi, pieces)
-    bisectors, nodes_mm = _parted_where_rings_touch(bisectors, nodes_mm, voronoi.grid_mm)
+    bisectors, nodes_mm = _parted_where_rings_touch(bisectors, nodes_mm, voronoi.meeting)
     stays, is_last = peel(
         bisectors.edges, lengths_mm(bisectors, nodes_mm), nodes_mm[:, 2].copy(), tolerance_mm, math.inf
     )
@@ -68,12 +68,11 @@ def axis_of(
 
 
 def _parted_where_rings_touch(
-    bisectors: Bisectors, nodes_mm: Floats, grid_mm: float
+    bisectors: Bisectors, nodes_mm: Floats, meeting: NDArray[np.bool_]
 ) -> tuple[Bisectors, Floats]:
     """Give each edge an end of its own where parts of the area meet in a mere point."""
     ends = bisectors.edges.ravel()
-    degree = np.bincount(ends, minlength=len(nodes_mm))
-    shared = np.flatnonzero((nodes_mm[ends, 2] < grid_mm) & (degree[ends] > 1))
+    shared = np.flatnonzero(meeting[ends])
     if not len(shared):
         return bisectors, nodes_mm
     parted = ends.copy()

@@ -6,8 +6,8 @@ import shapely
 from shapely import affinity
 from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
 
+from tests.support.axis_topology import parts_and_loops
 from workers.geometry.medial_axis import medial_axis
-from workers.values.medial_axis import MedialAxis
 from workers.values.region import Region
 
 
@@ -56,22 +56,6 @@ SHAPES = {
     **{f"star {count}": star(count, 2 + count / 2) for count in (3, 5, 8)},
     **{f"net {seed}": net(seed) for seed in range(9)},
 }
-
-
-def parts_and_loops(axis: MedialAxis) -> tuple[int, int]:
-    """Return how many pieces an axis has, and how many independent loops."""
-    root = list(range(len(axis.nodes_mm)))
-
-    def find(node: int) -> int:
-        while root[node] != node:
-            root[node] = root[root[node]]
-            node = root[node]
-        return node
-
-    for start, end in axis.edges.tolist():
-        root[find(start)] = find(end)
-    parts = len({find(node) for node in root})
-    return parts, len(axis.edges) - len(axis.nodes_mm) + parts
 
 
 @pytest.mark.parametrize("name", SHAPES)
