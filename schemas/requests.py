@@ -259,6 +259,28 @@ class Cutout(WireModel):
         return self
 
 
+class KeepOut(WireModel):
+    """Where a clamp stands, in the board's own frame; beside the board places are negative or beyond it."""
+
+    left: AnyLength
+    bottom: AnyLength
+    right: AnyLength
+    top: AnyLength
+    height: Annotated[PositiveLength, Field(le=100, description="over the board's face")] = 20.0
+
+    @model_validator(mode="after")
+    def _has_a_size(self) -> Self:
+        if self.left >= self.right or self.bottom >= self.top:
+            raise ValueError(
+                f"a zone from x {self.left:g} to {self.right:g} and y {self.bottom:g} to {self.top:g} mm has "
+                "no size: 'right' must be more than 'left', and 'top' more than 'bottom'"
+            )
+        return self
+
+
+KeepOuts = Annotated[list[KeepOut], Field(max_length=32)]
+
+
 class ToolpathsInputs(WireModel):
     """A design, and how to cut it."""
 
@@ -267,6 +289,7 @@ class ToolpathsInputs(WireModel):
     clear: Clear | None = None
     cutout: Cutout | None = None
     drill: Drilling | None = None
+    keep_out: KeepOuts = []
     material: Name | None = None  # the design's own, if not given
     machine: Name = "bench-600"
 
@@ -292,6 +315,7 @@ class VerificationInputs(WireModel):
     design: Link | None = None
     incise: Incise | None = None  # with a design: the bit and limit it shall be cut by
     cutout: Cutout | None = None  # with it: what the bed and the tabs allow
+    keep_out: KeepOuts = []
     cell: Annotated[PositiveLength, Field(ge=0.02, le=1.0)] | None = None
 
     @model_validator(mode="after")
@@ -311,6 +335,7 @@ class SignOrder(LayoutInputs):
     clear: Clear | None = None
     cutout: Cutout | None = None
     drill: Drilling | None = None
+    keep_out: KeepOuts = []
     machine: Name = "bench-600"
     dialect: Name = "metric-lines"
     repair: bool = True

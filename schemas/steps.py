@@ -252,7 +252,7 @@ def _layout_steps(order: LayoutInputs) -> list[Step]:
 
 def _sign_steps(order: SignOrder) -> list[Step]:
     plain = _plain(order)
-    cutting = {key: plain[key] for key in ("incise", "clear", "cutout", "drill") if key in plain}
+    cutting = {key: plain[key] for key in ("incise", "clear", "cutout", "drill", "keep_out") if key in plain}
     design = {"href": f"{STEP_HREF}resolvability/design"}
     examined = Step(
         id="resolvability",
@@ -289,6 +289,7 @@ def _sign_steps(order: SignOrder) -> list[Step]:
             "machine": order.machine,
             "design": design,
             "incise": plain["incise"],
+            "keep_out": plain["keep_out"],
         }
         | ({"cutout": plain["cutout"]} if order.cutout else {}),
     )

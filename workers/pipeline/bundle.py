@@ -64,6 +64,7 @@ def setup_sheet(order: SignOrder, files: dict[str, bytes]) -> bytes:
             programs=tuple(_row(entry, seconds_s) for entry in entries),
             proof=proof,
             cutout=translation.cutout_cut(order.cutout) if order.cutout else None,
+            keep_outs=translation.keep_outs(order.keep_out),
             notes=_notes(files),
             preview_png=files["preview.png"],
             order_digest=hashlib.sha256(files["order.json"]).hexdigest(),

@@ -224,6 +224,7 @@ def toolpaths(inputs: requests.ToolpathsInputs, read: Read, report: Reporter) ->
         offers.material(inputs.material or design.board.material, "/inputs/material"),
         tables.machine(inputs.machine, "/inputs/machine"),
         report,
+        translation.keep_outs(inputs.keep_out),
     )
     findings = list(planned.findings)
     if incise.depth_limit_mm < inputs.incise.depth_limit:
@@ -281,6 +282,7 @@ def verification(inputs: requests.VerificationInputs, read: Read, report: Report
         translation.cutout_cut(inputs.cutout) if inputs.cutout else None,
         inputs.cell,
         report,
+        translation.keep_outs(inputs.keep_out),
     )
     report(0.8, "drawing the preview")
     with ThreadPoolExecutor(1) as beside:  # on the second core; what draws lets other threads run

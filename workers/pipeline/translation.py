@@ -14,6 +14,7 @@ from workers.values.cuts import CutoutCut, CutoutSide, InciseCut
 from workers.values.cutter import BallNose, Cutter, Drill, EndMill, VeeCutter
 from workers.values.design import Board, Hole
 from workers.values.finding import Finding
+from workers.values.keep_out import KeepOut
 from workers.values.placement import BorderLine, LetteringLine
 from workers.values.sheet import KnownLength, SheetHint, SheetSize
 
@@ -152,6 +153,20 @@ def cutout_cut(cutout: requests.Cutout, field: str = "/inputs/cutout") -> Cutout
         pass_depth_mm=cutout.pass_depth,
         last_layer_mm=cutout.last_layer,
         wall_allowance_mm=cutout.wall_allowance,
+    )
+
+
+def keep_outs(zones: list[requests.KeepOut]) -> tuple[KeepOut, ...]:
+    """Return where clamps stand."""
+    return tuple(
+        KeepOut(
+            left_mm=zone.left,
+            bottom_mm=zone.bottom,
+            right_mm=zone.right,
+            top_mm=zone.top,
+            height_mm=zone.height,
+        )
+        for zone in zones
     )
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -11,12 +13,14 @@ from reportlab.pdfgen.canvas import Canvas
 from workers.setup_sheet.look import BAD, BOLD, INK, QUIET, REGULAR, WOOD
 from workers.values.cuts import CutoutCut
 from workers.values.design import Design
+from workers.values.keep_out import KeepOut
 
 CLAMP_CLEAR_MM = 5.0  # beyond the cut's outer edge (common practice)
 _CLAMP_ROOM_MM = 20.0  # of blank beyond that, for the clamps themselves
 _STEP_MM = 5.0  # blanks are sawn to round sizes
 _FINEST_PT = 0.15  # of outline left out in the drawing: less than a printer's dot
 _ARROW_PT = 26.0
+_HATCH_PT = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,6 +50,7 @@ def draw_board(
     canvas: Canvas,
     design: Design,
     cutout: CutoutCut | None,
+    keep_outs: Sequence[KeepOut],
     left_mm: float,
     bottom_mm: float,
     width_mm: float,
@@ -57,6 +62,7 @@ def draw_board(
         canvas: The page.
         design: The sign.
         cutout: How it is cut free, if it is.
+        keep_outs: Where clamps stand; drawn as far as they lie on the blank.
         left_mm: Of the box on the page.
         bottom_mm: Of the box on the page.
         width_mm: Of the box.
@@ -76,6 +82,7 @@ def draw_board(
     )
     _draw_blank(canvas, design, blank, cutout, scale)
     _draw_design(canvas, design, scale)
+    _draw_keep_outs(canvas, design, blank, keep_outs, scale)
     _draw_dimensions(canvas, design, blank, scale)
     _draw_zero(canvas)
     canvas.restoreState()
@@ -111,6 +118,32 @@ def _draw_design(canvas: Canvas, design: Design, scale: float) -> None:
     canvas.setLineWidth(0.5)
     for hole in design.holes:
         canvas.circle(hole.x_mm * scale, hole.y_mm * scale, hole.diameter_mm / 2 * scale, fill=1)
+
+
+def _draw_keep_outs(
+    canvas: Canvas, design: Design, blank: Blank, keep_outs: Sequence[KeepOut], scale: float
+) -> None:
+    """Hatched blocks, each with the number that findings give it."""
+    canvas.setStrokeColor(BAD)
+    canvas.setFillColor(BAD)
+    canvas.setLineWidth(0.5)
+    canvas.setFont(BOLD, 6)
+    margin_mm = blank.margin_mm
+    for number, zone in enumerate(keep_outs, 1):
+        left = max(zone.left_mm, -margin_mm) * scale
+        bottom = max(zone.bottom_mm, -margin_mm) * scale
+        width = min(zone.right_mm, design.board.width_mm + margin_mm) * scale - left
+        height = min(zone.top_mm, design.board.height_mm + margin_mm) * scale - bottom
+        if width <= 0 or height <= 0:
+            continue
+        canvas.saveState()
+        clip = canvas.beginPath()
+        clip.rect(left, bottom, width, height)
+        canvas.clipPath(clip, stroke=1, fill=0)
+        for start in range(-math.ceil(height), math.ceil(width), _HATCH_PT):
+            canvas.line(left + start, bottom, left + start + height, bottom + height)
+        canvas.restoreState()
+        canvas.drawString(left + 1, bottom + height + 1.5, str(number))
 
 
 def _path(canvas: Canvas, polygons: list[shapely.Polygon], scale: float) -> object:

@@ -104,7 +104,9 @@ def _draw_set_up(canvas: Canvas, sheet: SetupSheet, top_mm: float) -> float:
     width_mm, height_mm = _DRAWING_MM, _drawing_height_mm(len(sheet.programs))
     bottom_mm = top_mm - height_mm
     heading(canvas, "Set-up, seen from above", _LEFT_MM, top_mm, width_mm)
-    draw_board(canvas, sheet.design, sheet.cutout, _LEFT_MM, bottom_mm, width_mm, height_mm - 9)
+    draw_board(
+        canvas, sheet.design, sheet.cutout, sheet.keep_outs, _LEFT_MM, bottom_mm, width_mm, height_mm - 9
+    )
     left_mm, right_mm = _LEFT_MM + width_mm + 5, _LEFT_MM + _WIDTH_MM
     under_mm = top_mm
     preview_mm = min(_PREVIEW_MM, height_mm - _FACTS_MM)

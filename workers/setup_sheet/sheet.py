@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from workers.values.cuts import CutoutCut
 from workers.values.design import Design
 from workers.values.finding import Finding
+from workers.values.keep_out import KeepOut
 from workers.values.machine import Machine
 from workers.values.material import Material
 from workers.values.proof import Proof
@@ -37,6 +38,7 @@ class SetupSheet:
     programs: tuple[ProgramRow, ...]
     proof: Proof
     cutout: CutoutCut | None = None
+    keep_outs: tuple[KeepOut, ...] = ()
     notes: tuple[Finding, ...] = ()  # from the stages before the proof
     preview_png: bytes | None = None
     order_digest: str = ""  # tells this order from a similar one

@@ -12,6 +12,7 @@ from workers.values.finding import Severity
 from workers.values.proof import Deviation
 
 MOST_FINDINGS = 6
+_MOST_ZONES = 4
 _BED_MM = 6.0  # of spoilboard under the deepest cut (common practice)
 _ORDER = (Severity.ERROR, Severity.WARNING, Severity.NOTE)
 
@@ -43,7 +44,7 @@ def facts(sheet: SetupSheet) -> list[tuple[str, str]]:
 def checks(sheet: SetupSheet) -> list[str]:
     """Return what to tick off before the spindle starts."""
     height = f"lower than {sheet.machine.clearance_mm:g} mm over the face"
-    clamps = (
+    clamps = _zones(sheet) or (
         f"Blank held firmly; clamps {height} and outside the dashed line; no screw inside it"
         if sheet.cutout
         else f"Board held firmly; clamps {height} and clear of every cut"
@@ -59,6 +60,23 @@ def checks(sheet: SetupSheet) -> list[str]:
         "Extraction running; glasses, hearing protection and mask on; no gloves, no loose sleeves",
         "Stop button and extinguisher within reach; somebody stays with the machine",
     ]
+
+
+def _zones(sheet: SetupSheet) -> str:
+    """Where the order said that clamps stand; empty if it did not."""
+    if not sheet.keep_outs:
+        return ""
+    height_mm = max(zone.height_mm for zone in sheet.keep_outs)
+    shown = [
+        f"X {zone.left_mm:g} to {zone.right_mm:g}, Y {zone.bottom_mm:g} to {zone.top_mm:g}"
+        for zone in sheet.keep_outs[:_MOST_ZONES]
+    ]
+    more = len(sheet.keep_outs) - len(shown)
+    return (
+        f"Held firmly; clamps only in the hatched zones and none higher than {height_mm:g} mm over the face: "
+        + "; ".join(shown)
+        + (f"; and {more} more, as drawn" if more else "")
+    )
 
 
 def finding_lines(sheet: SetupSheet) -> list[tuple[Severity, str]]:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from workers.errors import NotCuttableError, ParameterOutOfRangeError
+from workers.toolpaths.clamps import clamp_findings, lifted_over
 from workers.toolpaths.cutout import Cutout, cutout_of, refuse_short_bit
 from workers.toolpaths.cutout_findings import cutout_findings
 from workers.toolpaths.cutout_passes import cutout_paths
@@ -16,6 +18,7 @@ from workers.values.cutter import Cutter, EndMill
 from workers.values.cutting_plan import CutPath, CuttingPlan, OperationKind
 from workers.values.design import Design
 from workers.values.finding import Finding, Severity
+from workers.values.keep_out import KeepOut
 from workers.values.machine import Machine
 from workers.values.material import Material
 from workers.values.progress import Reporter, silent
@@ -40,6 +43,7 @@ def plan(
     material: Material,
     machine: Machine,
     report: Reporter = silent,
+    keep_outs: Sequence[KeepOut] = (),
 ) -> Planned:
     """Return every path for a sign: floors, grooves, holes, and last the cut that frees the board.
 
@@ -52,13 +56,14 @@ def plan(
         material: The board's.
         machine: Its speeds and its clearance height.
         report: Told how far it is.
+        keep_outs: Where clamps stand: traverses go over them, cuts stay clear of them.
 
     Returns:
         The plan, without operations that have nothing to cut, and findings.
 
     Raises:
         ParameterOutOfRangeError: A bit of a kind that cannot do its work.
-        NotCuttableError: A bit too short or too thick for what is asked.
+        NotCuttableError: A bit too short or too thick for what is asked, or a clamp in its way.
     """
     if clear is not None and not isinstance(clear, EndMill):
         raise ParameterOutOfRangeError(
@@ -66,6 +71,7 @@ def plan(
             field="/inputs/clear/bit",
             remedy="name a bit of kind 'flat', or leave 'clear' out",
         )
+    machine = lifted_over(keep_outs, machine, design.board.thickness_mm)
     shop = Shop(material=material, machine=machine)
     # the quick refusals come before the long computing
     free = cutout_of(design, cutout) if cutout else None
@@ -88,6 +94,7 @@ def plan(
         spin_up_s=machine.spin_up_s,
         operations=tuple(shop.operation(kind, bit, paths) for kind, bit, paths in work if bit and paths),
     )
+    findings += clamp_findings(cutting_plan, keep_outs)
     return Planned(plan=cutting_plan, findings=tuple(findings))
 
 

@@ -10,6 +10,7 @@ from shapely.geometry import Polygon
 
 from workers.values.cuts import CutoutCut, InciseCut
 from workers.values.design import Board
+from workers.values.keep_out import KeepOut
 from workers.values.machine import Machine
 from workers.values.program import Program, Trace
 
@@ -34,3 +35,4 @@ class Circumstances:
     machine: Machine
     incise: InciseCut | None
     cutout: CutoutCut | None
+    keep_outs: tuple[KeepOut, ...] = ()

@@ -15,6 +15,7 @@ from workers.simulation.stock import Stock
 from workers.values.cuts import CutoutCut, InciseCut
 from workers.values.design import Board, Design
 from workers.values.finding import Finding, Severity
+from workers.values.keep_out import KeepOut
 from workers.values.machine import Machine
 from workers.values.program import Motion, Program, Trace
 from workers.values.progress import Reporter, silent
@@ -23,12 +24,15 @@ from workers.verification.comparison import Comparison, compare
 from workers.verification.designed_depth import designed_depth
 from workers.verification.evidence import Circumstances, Exhibit
 from workers.verification.gates.aside import aside_findings
+from workers.verification.gates.clamps import clamp_findings
 from workers.verification.gates.depth_limits import depth_findings
 from workers.verification.gates.holding import cutout_findings, edge_findings, freed_findings
 from workers.verification.gates.machine_limits import envelope_findings, feed_findings, spindle_findings
 from workers.verification.gates.reading import nothing_cut_findings, remark_findings, unreadable_finding
 from workers.verification.gates.stock_collision import stock_collision_findings
 from workers.verification.gates.surface import surface_findings
+from workers.verification.gates.text import text_findings
+from workers.verification.gates.units import units_findings
 from workers.verification.grid import Grid, grid_over
 from workers.verification.outline_ring import (
     Bridge,
@@ -53,6 +57,7 @@ def verify(
     cutout: CutoutCut | None = None,
     cell_mm: float | None = None,
     report: Reporter = silent,
+    keep_outs: Sequence[KeepOut] = (),
 ) -> Verified:
     """Return the proof of programs, whether it passes or not.
 
@@ -65,6 +70,7 @@ def verify(
         cutout: How the board shall be cut free.
         cell_mm: Side of a cell; None chooses.
         report: Told how far it is.
+        keep_outs: Where clamps stand.
 
     Raises:
         ParameterOutOfRangeError: Such small cells would be too many.
@@ -76,12 +82,20 @@ def verify(
     if cutout and cutout.eaten_mm > 0:  # on or inside the line: what is left of the board is smaller
         outline = left_of(outline, cutout.eaten_mm)
         design = replace(design, outline=outline) if design else None
-    circumstances = Circumstances(board=board, outline=outline, machine=machine, incise=incise, cutout=cutout)
+    circumstances = Circumstances(
+        board=board,
+        outline=outline,
+        machine=machine,
+        incise=incise,
+        cutout=cutout,
+        keep_outs=tuple(keep_outs),
+    )
     findings = _grid_findings(grid, cell_mm)
     traces, unreadable = _read_all(programs, report)
     stock = Stock(grid.left_mm, grid.bottom_mm, grid.right_mm, grid.top_mm, grid.cell_mm)
     exhibits = _cut_all(traces, stock, grid, circumstances, report)
-    findings += unreadable + _gate_findings(exhibits, circumstances)
+    findings += unreadable + [found for program in programs for found in text_findings(program)]
+    findings += _gate_findings(exhibits, circumstances) + units_findings(exhibits, circumstances, design)
     bridges: tuple[Bridge, ...] | None = None
     if cutout and not unreadable:
         ring = ring_round(outline, cutout.cutter.diameter_mm / 2, stock.depth_mm, grid)
@@ -174,6 +188,7 @@ def _gate_findings(exhibits: Sequence[Exhibit], circumstances: Circumstances) ->
     findings: list[Finding] = []
     for exhibit in exhibits:
         findings += stock_collision_findings(exhibit)
+        findings += clamp_findings(exhibit, circumstances)
         findings += envelope_findings(exhibit, machine)
         findings += depth_findings(exhibit, circumstances)
         findings += aside_findings(exhibit, circumstances)

@@ -10,8 +10,10 @@ from tests.support.specimens import cutout, design, region
 from workers.cutting_data.tables import MACHINES, MATERIALS
 from workers.setup_sheet.board_drawing import blank_of
 from workers.setup_sheet.page import ProgramRow, SetupSheet, draw_setup_sheet
+from workers.values.cuts import CutoutSide
 from workers.values.design import Hole
 from workers.values.finding import Finding, Severity
+from workers.values.keep_out import KeepOut
 from workers.values.proof import Deviation, ProgramRecord, Proof
 
 WARNING = Finding(
@@ -193,3 +195,24 @@ def test_the_blank_leaves_room_for_clamps() -> None:
     assert blank.keep_clear_mm == pytest.approx(8.175)
     assert blank.margin_mm == 30
     assert (blank.width_mm, blank.height_mm) == (300, 150)
+
+
+def test_clamps_are_drawn_and_told_where_the_order_put_them() -> None:
+    """The zones' places and their height are among the checks."""
+    zones = (
+        KeepOut(left_mm=-28, bottom_mm=20, right_mm=-9, top_mm=45, height_mm=18),
+        KeepOut(left_mm=250, bottom_mm=20, right_mm=275, top_mm=45, height_mm=12),
+    )
+    text = text_of(sheet(keep_outs=zones))
+
+    assert "none higher than 18 mm over the face" in text
+    assert "X -28 to -9, Y 20 to 45; X 250 to 275, Y 20 to 45" in text
+
+
+def test_a_cut_on_the_line_says_how_small_the_board_becomes() -> None:
+    """Half a bit of 3.175 mm all round; tabs that are counted are told by their number."""
+    cut = dataclasses.replace(cutout(), side=CutoutSide.ON, tabs_sloped=True, tabs_count=None)
+    text = text_of(sheet(cutout=cut))
+
+    assert "the bit takes 1.5875 mm all round: 236.825 x 86.825 mm are left" in text
+    assert "4, 6 mm wide, 2 mm high, sloped" in text

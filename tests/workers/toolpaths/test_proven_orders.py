@@ -12,9 +12,11 @@ from workers.contracts.dialect import Dialect
 from workers.dialects.inch_lines import INCH_LINES
 from workers.dialects.metric_lines import METRIC_LINES
 from workers.dialects.programs import write_programs
+from workers.errors import NotCuttableError
 from workers.toolpaths.plan import Planned, plan
 from workers.values.cuts import CutoutCut, CutoutSide
 from workers.values.design import Design
+from workers.values.keep_out import KeepOut
 from workers.verification.verified import Verified
 from workers.verification.verify import verify
 
@@ -94,3 +96,70 @@ def test_a_stroke_just_as_wide_as_the_limit_cuts_is_cut(angle_deg: float, off_mm
     )
 
     assert verify(programs, sign.board, MACHINE, sign, grooves).proof.findings == ()
+
+
+CLAMP = KeepOut(left_mm=-40, bottom_mm=30, right_mm=-10, top_mm=50, height_mm=18)
+
+
+def test_traverses_go_over_the_clamps() -> None:
+    """P-10: 5 mm over the highest clamp where that is more than the machine's own clearance."""
+    planned = plan(SIGN, incise(90, 2.0), None, cutout(4), None, BASSWOOD, MACHINE, keep_outs=[CLAMP])
+    lower = replace(CLAMP, height_mm=0.0)
+
+    assert planned.plan.clearance_mm == 23.0
+    assert plan(SIGN, incise(90, 2.0), None, None, None, BASSWOOD, MACHINE, keep_outs=[lower]) is not None
+    assert planned.findings == ()
+
+
+def test_a_cut_through_a_clamp_is_refused_with_its_place() -> None:
+    """The cutout's bit of 3.175 mm reaches 3.175 mm past the board; a clamp stands 2 mm off it."""
+    near = replace(CLAMP, right_mm=-2)
+
+    with pytest.raises(NotCuttableError, match="keep-out zone 2") as refused:
+        plan(SIGN, incise(90, 2.0), None, cutout(4), None, BASSWOOD, MACHINE, keep_outs=[CLAMP, near])
+    [finding] = refused.value.findings
+    assert finding.code == "cut-through-clamp"
+    assert finding.at_mm is not None
+    x_mm, y_mm = finding.at_mm
+    assert x_mm == pytest.approx(-1.5875, abs=0.01)
+    assert 30 <= y_mm <= 50
+
+
+def test_a_cut_near_a_clamp_is_a_warning() -> None:
+    """P-11: 5 mm beside the cutter; here 2.8 are left."""
+    near = replace(CLAMP, right_mm=-6)
+    planned = plan(SIGN, incise(90, 2.0), None, cutout(4), None, BASSWOOD, MACHINE, keep_outs=[near])
+
+    [finding] = planned.findings
+    assert finding.code == "cut-near-clamp"
+    assert "within 2.8 mm" in finding.message
+
+
+def test_clamps_too_high_for_the_machine_are_refused() -> None:
+    """90 mm of Z travel: 80 over the face, 5 more, and 12 mm of board do not fit."""
+    with pytest.raises(NotCuttableError, match=r"85\.0 mm over the face.*90 mm of Z travel"):
+        plan(
+            SIGN, incise(90, 2.0), None, None, None, BASSWOOD, MACHINE,
+            keep_outs=[replace(CLAMP, height_mm=80)],
+        )  # fmt: skip
+
+
+@pytest.mark.parametrize("dialect", [METRIC_LINES, INCH_LINES], ids=lambda dialect: dialect.name)
+def test_the_proof_finds_every_motion_through_a_clamp(dialect: Dialect) -> None:
+    """Programs planned without knowing of the clamps: traverses at 5 mm and the cutout run into them."""
+    beside, over = replace(CLAMP, right_mm=-1), KeepOut(
+        left_mm=50, bottom_mm=50, right_mm=60, top_mm=60, height_mm=8
+    )  # fmt: skip
+    cut = replace(cutout(4), cutter=mill(3.0))
+    planned = plan(SIGN, incise(90, 2.0), None, cut, None, BASSWOOD, MACHINE)
+    programs = write_programs(planned.plan, MACHINE, dialect)
+    grooves = incise(90, 2.0)
+    found = verify(programs, SIGN.board, MACHINE, SIGN, grooves, cut, keep_outs=[beside, over]).proof
+    aware = plan(SIGN, grooves, None, cut, None, BASSWOOD, MACHINE, keep_outs=[over]).plan
+    again = verify(
+        write_programs(aware, MACHINE, dialect), SIGN.board, MACHINE, SIGN, grooves, cut, keep_outs=[over]
+    ).proof
+
+    assert {finding.code for finding in found.findings} == {"through-clamp"}
+    assert any("keep-out zone 1, 18 mm high" in finding.message for finding in found.findings)
+    assert again.passed

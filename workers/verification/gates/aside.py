@@ -19,9 +19,10 @@ def aside_findings(exhibit: Exhibit, circumstances: Circumstances) -> list[Findi
     if not len(cutting):
         return []
     ends_mm = trace.ends_mm[cutting]
-    aside_mm = shapely.distance(circumstances.outline, shapely.points(ends_mm[:, :2]))
+    aside_mm = np.atleast_1d(shapely.distance(circumstances.outline, shapely.points(ends_mm[:, :2])))
     farthest = int(np.argmax(aside_mm))
-    goes_round = circumstances.cutout is not None and cutter == circumstances.cutout.cutter
+    cutout = circumstances.cutout
+    goes_round = cutout is not None and cutter.diameter_mm == cutout.cutter.diameter_mm
     allowed_mm = (ASIDE_DIAMETERS if goes_round else 0.5) * cutter.diameter_mm
     if aside_mm[farthest] <= allowed_mm:
         return []

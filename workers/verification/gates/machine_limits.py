@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from workers.cutting_data.feeds import spindle_limit_rpm
 from workers.values.finding import Finding, Severity
 from workers.values.machine import Machine
 from workers.values.program import Motion
@@ -88,7 +89,7 @@ def _too_fast(exhibit: Exhibit, code: str, speeds: NDArray[np.float64], limit: s
 
 
 def spindle_findings(exhibit: Exhibit, machine: Machine) -> list[Finding]:
-    """Return findings for cutting with the spindle off, or at a speed that the spindle does not have."""
+    """Return findings for cutting with the spindle off, or at a speed that spindle or bit do not bear."""
     trace = exhibit.trace
     cutting = (trace.motions == Motion.FEED) & (np.minimum(trace.starts_mm[:, 2], trace.ends_mm[:, 2]) < 0)
     still = np.flatnonzero(cutting & (trace.spindle_rpm == 0))
@@ -109,19 +110,23 @@ def spindle_findings(exhibit: Exhibit, machine: Machine) -> list[Finding]:
         )
     turning = np.flatnonzero(cutting & (trace.spindle_rpm > 0))
     speeds = trace.spindle_rpm[turning]
+    name, highest_rpm = exhibit.program.cutter.name, spindle_limit_rpm(exhibit.program.cutter.diameter_mm)
     outside = turning[(speeds < machine.min_spindle_rpm) | (speeds > machine.max_spindle_rpm)]
+    own = f"{machine.title} turns {machine.min_spindle_rpm:g} to {machine.max_spindle_rpm:g}"
     if len(outside):
-        first = int(outside[0])
-        found.append(
-            Finding(
-                code="spindle-speed",
-                severity=Severity.ERROR if machine.spindle_commanded else Severity.WARNING,
-                message=(
-                    f"{exhibit.program.name}, line {trace.lines[first]}: "
-                    f"S {trace.spindle_rpm[first]:.0f} rpm; "
-                    f"{machine.title} turns {machine.min_spindle_rpm:g} to {machine.max_spindle_rpm:g}"
-                ),
-                remedy="set S to a speed that the spindle has",
-            )
-        )
+        found.append(_speed_finding(exhibit, machine, "spindle-speed", int(outside[0]), own))
+    too_fast = turning[speeds > highest_rpm]
+    if len(too_fast):
+        borne = f"a bit as wide as {name} bears {highest_rpm:.0f}"
+        found.append(_speed_finding(exhibit, machine, "bit-too-fast", int(too_fast[0]), borne))
     return found
+
+
+def _speed_finding(exhibit: Exhibit, machine: Machine, code: str, place: int, limit: str) -> Finding:
+    rpm = exhibit.trace.spindle_rpm[place]
+    return Finding(
+        code=code,
+        severity=Severity.ERROR if machine.spindle_commanded else Severity.WARNING,
+        message=f"{exhibit.program.name}, line {exhibit.trace.lines[place]}: S {rpm:.0f} rpm; {limit}",
+        remedy="set S to a speed that both the spindle and the bit's maker allow",
+    )

@@ -1,0 +1,49 @@
+"""What an order may say about cutting: limits, and errors that name the field."""
+
+from typing import Any
+
+import pytest
+from pydantic import ValidationError
+
+from schemas.requests import Cutout, KeepOut, SignOrder
+from schemas.steps import steps_of
+from tests.schemas.test_steps import ORDER
+
+
+@pytest.mark.parametrize(
+    ("said", "where", "words"),
+    [
+        ({"past": "6 mm"}, ("past",), "less than or equal to 5"),
+        ({"past": "3 mm", "bed": "3 mm"}, (), "goes through a bed of 3 mm"),
+        ({"side": "beside"}, ("side",), "'outside', 'on' or 'inside'"),
+        ({"direction": "up"}, ("direction",), "'climb' or 'conventional'"),
+        ({"tabs": {"shape": "round"}}, ("tabs", "shape"), "'square' or 'sloped'"),
+        ({"pass_depth": 0}, ("pass_depth",), "greater than 0"),
+        ({"last_layer": -1}, ("last_layer",), "greater than or equal to 0"),
+        ({"wall_allowance": 5}, ("wall_allowance",), "less than or equal to 3"),
+    ],
+)
+def test_a_cutout_out_of_its_limits_is_refused_by_field(
+    said: dict[str, Any], where: tuple[str, ...], words: str
+) -> None:
+    """Each limit has its own field and a sentence that says it."""
+    with pytest.raises(ValidationError, match=words) as refused:
+        Cutout.model_validate({"bit": "flat-1/8in"} | said)
+    assert refused.value.errors()[0]["loc"] == where
+
+
+def test_a_zone_without_a_size_is_refused() -> None:
+    """'right' left of 'left'."""
+    with pytest.raises(ValidationError, match="'right' must be more than 'left'"):
+        KeepOut.model_validate({"left": 5, "bottom": 0, "right": 1, "top": 4})
+
+
+def test_clamps_reach_both_the_planner_and_the_proof() -> None:
+    """Zones of the order are in the inputs of the two stages."""
+    zone = {"left": "-2 in", "bottom": 0, "right": -10, "top": "1 in", "height": "1/2 in"}
+    order = SignOrder.model_validate(ORDER | {"keep_out": [zone]})
+    inputs = {step.id: step.inputs for step in steps_of("sign", order)}
+    in_mm = [{"left": -50.8, "bottom": 0.0, "right": -10.0, "top": 25.4, "height": 12.7}]
+
+    assert inputs["toolpaths"]["keep_out"] == in_mm
+    assert inputs["verification"]["keep_out"] == in_mm
