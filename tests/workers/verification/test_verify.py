@@ -7,6 +7,7 @@ The board is 80 x 50 x 12 mm with one stroke of 40 x 6 mm. Its groove for a shar
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import pairwise
@@ -178,10 +179,48 @@ def test_a_spindle_that_never_starts_is_found() -> None:
 def test_a_spindle_speed_that_the_machine_lacks_is_found(spindle_commanded: bool, severity: str) -> None:
     """Where a dial sets the speed the program only says it: worth a warning."""
     machine = replace(ROUTER, spindle_commanded=spindle_commanded)
-    verified = judged(program(VEE, CARVE.text.replace("S18000", "S30000")), FREE, machine=machine)
+    verified = judged(program(VEE, CARVE.text.replace("S18000", "S5000")), FREE, machine=machine)
     assert [(finding.code, finding.severity) for finding in verified.proof.findings] == [
         ("spindle-speed", severity)
     ]
+
+
+def test_a_speed_that_a_wide_bit_does_not_bear_is_found() -> None:
+    """A 2 in bit turns at most 18000 a minute (trade.md 2.4, seen), whatever the spindle can."""
+    wide = mill(50.8, 15)
+    surfacing = text_of("G0 X40 Y25", "G1 Z-1 F300", "G1 X50 F900").replace("S18000", "S19000")
+    found = errors_of(judged(program(wide, surfacing), design=None, cutout=None))
+    assert set(found) == {"bit-too-fast"}
+    assert "bears 18000" in found["bit-too-fast"].message
+
+
+@pytest.mark.parametrize(
+    ("stated", "written", "severity"),
+    [("G21", "inches", "error"), ("G20", "millimetres", "error")],
+)
+def test_a_program_in_the_other_unit_than_it_says_is_told_so(
+    stated: str, written: str, severity: str
+) -> None:
+    """One wrong word explains all the other findings: what is cut is 25.4 times too small or too large."""
+    metric = CARVE.text
+    inch = re.sub(r"([XYZF])(-?[\d.]+)", lambda word: f"{word[1]}{float(word[2]) / 25.4:.5f}", CARVE.text)
+    text = (inch if written == "inches" else metric).replace("G21", stated)
+    verified = judged(program(VEE, text), cutout=None)
+    found = {finding.code: finding for finding in verified.proof.findings}
+    assert found["wrong-units"].severity == severity
+    assert f"look like {written}" in found["wrong-units"].message
+    right = judged(program(VEE, inch.replace("G21", "G20")), cutout=None)
+    assert "wrong-units" not in {finding.code for finding in right.proof.findings}
+
+
+def test_text_that_a_small_controller_may_not_take_is_a_warning() -> None:
+    """Lines past 80 characters, and letters outside ASCII, with line and column."""
+    text = CARVE.text.replace("G17", "G17\n(" + "a" * 90 + ")\n(caf\u00e9)", 1)
+    verified = judged(program(VEE, text, "menu.ngc"), FREE)
+    found = {finding.code: finding for finding in verified.proof.findings}
+    assert verified.proof.passed
+    assert "menu.ngc, line 3:" in found["long-lines"].message
+    assert "menu.ngc, line 4, column 5" in found["characters-outside-ascii"].message
 
 
 def test_a_feed_that_the_machine_lacks_is_found() -> None:
