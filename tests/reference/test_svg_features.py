@@ -241,7 +241,7 @@ def test_a_length_that_is_none_is_told() -> None:
         ('<g color="white"><rect {} fill="currentColor" color="black"/></g>', True),
         ('<g fill="none"><rect {} fill="inherit"/></g>', False),
         ('<g fill="none"><rect {} style="fill:initial"/></g>', True),
-        ('<g opacity="0.6"><rect {} opacity="0.6"/></g>', False),  # 0.36 in all: groups multiply
+        ('<g opacity="0.5"><rect {} opacity="0.5"/></g>', False),  # 0.25 in all: groups multiply
         ('<g opacity="0.8"><rect {} opacity="0.8"/></g>', True),
         ('<g fill-opacity="0.6"><rect {} fill-opacity="0.6"/></g>', True),  # inherited, not multiplied
         ('<g visibility="hidden"><rect {} visibility="visible"/></g>', True),

@@ -12,8 +12,7 @@ from xml.etree.ElementTree import Element
 
 import numpy as np
 
-from workers.geometry.flattening import flat_rings
-from workers.intake.svg_area import Area, rectangle
+from workers.intake.svg_area import Area, bounds_of, rectangle
 from workers.intake.svg_colours import Reading
 from workers.intake.svg_lengths import Viewport
 from workers.intake.svg_notes import Notes
@@ -125,14 +124,4 @@ def _box_of(walk: Walk, element: Element, place: Place) -> tuple[float, ...] | N
     """Return left, top, width and height of an element's shapes, its user units; None if it has no area."""
     inside = walk.inside(Reading.EXTENT, Notes())
     inside.draw_content(local_name(element), element, replace(place, matrix=np.eye(3), clips=()))
-    loops = tuple(loop for paint in inside.paints for loop in paint.area.loops)
-    if not loops:
-        return None
-    every = np.concatenate(loops).reshape(-1, 2)
-    largest = max(float(np.ptp(every, axis=0).max()), 1e-9)
-    rings = [ring for ring in flat_rings(loops, largest * 1e-5) if len(ring)]
-    if not rings:
-        return None
-    points = np.concatenate(rings)
-    (left, top), (width, height) = points.min(axis=0), np.ptp(points, axis=0)
-    return (float(left), float(top), float(width), float(height)) if width > 0 and height > 0 else None
+    return bounds_of([loop for paint in inside.paints for loop in paint.area.loops])

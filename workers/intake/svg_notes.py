@@ -71,12 +71,27 @@ KINDS: dict[str, tuple[Severity, str, str]] = {
     "svg-effect-ignored": (
         Severity.WARNING,
         "effects were not applied",
-        "Turn filters, patterns and gradients into plain shapes.",
+        "Turn filters and other effects into plain shapes.",
     ),
     "svg-pale-paint": (
         Severity.NOTE,
-        "paint less than half opaque was left out",
+        "paint was left out: it lets through too much to darken paper or to hide ink",
         "Make it opaque if it is to be carved.",
+    ),
+    "svg-light-paint": (
+        Severity.NOTE,
+        "paint lighter than half counts as paper: it is not carved, and hides what lies beneath",
+        "Make it darker if it is to be carved.",
+    ),
+    "svg-gradient-averaged": (
+        Severity.WARNING,
+        "gradients count as one tone each, ink or paper, by their mean luminance",
+        "Turn gradients into plain shapes where both tones are wanted.",
+    ),
+    "svg-mask-halved": (
+        Severity.WARNING,
+        "masks that let through in part count as open from one half up, as closed below",
+        "Make masks black and white.",
     ),
     "svg-beyond-page": (
         Severity.NOTE,

@@ -71,7 +71,7 @@ def inked(paints: Sequence[Paint], page: tuple[float, float] | None, notes: Note
         ink = _areas(ink.intersection(frame)) if is_cut else ink
     loops = _painted_curves(paints, page if is_cut else None)
     if loops is None or not _are_simple(loops) or not _is_same(_polygons(Area(loops, True)), ink):
-        return Inked(_as_loops(ink), True, is_cut)
+        return Inked(as_loops(ink), True, is_cut)
     return Inked(loops, False, is_cut)
 
 
@@ -106,6 +106,11 @@ def _seen(paint: Paint, clips: dict[int, MultiPolygon], notes: Notes | None) -> 
             shape = _areas(shapely.intersection(shape, clips[id(clip)]))
             is_as_drawn = is_as_drawn and _has_rings(shape, rings)
     return shape, is_as_drawn
+
+
+def seen_polygons(paint: Paint) -> MultiPolygon:
+    """Return what is seen of a paint as polygons."""
+    return _seen(paint, {}, None)[0]
 
 
 def _has_rings(shape: MultiPolygon, rings: Sequence[Ring]) -> bool:
@@ -205,7 +210,7 @@ def _operated(one: pathops.Path, other: pathops.Path, kind: pathops.PathOp) -> p
     return pathops.op(one, other, kind, fix_winding=False, keep_starting_points=False)
 
 
-def _as_loops(polygons: MultiPolygon) -> Loops:
+def as_loops(polygons: MultiPolygon) -> Loops:
     """Return polygons as loops of straight pieces."""
     rings = [ring for polygon in polygons.geoms for ring in (polygon.exterior, *polygon.interiors)]
     loops = []

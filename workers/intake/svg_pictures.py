@@ -18,7 +18,7 @@ from workers.errors import InputRejectedError
 from workers.intake.coverage_file import coverage_of
 from workers.intake.photo import MAX_PIXELS, decode_photo
 from workers.intake.svg_area import Area, Loops, Paint, rectangle, transformed
-from workers.intake.svg_colours import VISIBLE_OPACITY
+from workers.intake.svg_colours import ADDS, VISIBLE_OPACITY
 from workers.intake.svg_painting import inked
 from workers.intake.svg_place import Place
 from workers.intake.svg_transforms import Matrix, box_to_viewport, moved, scaled
@@ -144,8 +144,8 @@ def with_pictures(outlines: Outlines, pictures: Sequence[Picture], traced: Seque
         pictures: Its pictures.
         traced: The outlines of each picture's coverage, in the picture's own frame.
     """
-    paints = [Paint(Area(outlines.loops, True), True)] if outlines.loops else []
+    paints = [Paint(Area(outlines.loops, True), ADDS)] if outlines.loops else []
     for picture, own in zip(pictures, traced, strict=True):
         loops: Loops = tuple(transformed(loop, picture.to_sheet) for loop in own.loops)
-        paints.append(Paint(Area(loops, True), True, picture.clips))
+        paints.append(Paint(Area(loops, True), ADDS, picture.clips))
     return replace(outlines, loops=inked(paints, (outlines.width_mm, outlines.height_mm)).loops)

@@ -62,6 +62,8 @@ OWN = {
     "mix-blend-mode": "normal",
     "baseline-shift": "baseline",
     "text-decoration": "none",
+    "stop-color": "black",
+    "stop-opacity": "1",
 }
 DEFAULTS: Mapping[str, str] = {**INHERITED, **OWN}
 GEOMETRY = frozenset({"x", "y", "width", "height", "cx", "cy", "r", "rx", "ry", "d"})  # CSS may set these too

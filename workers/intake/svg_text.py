@@ -14,6 +14,7 @@ from workers.cutting_data.tables import font_data
 from workers.intake.svg_fonts import find_font
 from workers.intake.svg_lengths import length_px
 from workers.intake.svg_path_data import PathBuilder
+from workers.intake.svg_path_painting import paint_path
 from workers.intake.svg_place import Place
 from workers.intake.svg_source import CHARACTERS
 from workers.intake.svg_style import Style
@@ -119,7 +120,7 @@ def _draw_chunk(walk: Walk, shaped: list[_Shaped]) -> None:
         for entry in each.glyphs:
             pen = _Pen(path, x + entry.x * each.unit, y - entry.y * each.unit, each.unit)
             each.font.draw_glyph_with_pen(entry.glyph, pen)
-        walk.paint_path(path.finished(), each.run.place)
+        paint_path(walk, path.finished(), each.run.place)
         x += each.advance
 
 

@@ -2,33 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from xml.etree.ElementTree import Element
 
 import numpy as np
 
-from workers.intake.svg_area import Loops, Paint, fill_area, rectangle, transformed
+from workers.intake.svg_area import Paint, rectangle
 from workers.intake.svg_clipping import clips_of
-from workers.intake.svg_colours import Reading, fraction, tone_of
+from workers.intake.svg_colours import Reading, fraction
+from workers.intake.svg_groups import faded
 from workers.intake.svg_lengths import LARGEST_NUMBER, Viewport, view_box
-from workers.intake.svg_markers import MARKED, draw_markers, has_markers
+from workers.intake.svg_markers import MARKED, has_markers
 from workers.intake.svg_notes import Notes
 from workers.intake.svg_page import Page
-from workers.intake.svg_path_data import Subpath
+from workers.intake.svg_path_painting import paint_path
 from workers.intake.svg_pictures import Picture, picture_of
 from workers.intake.svg_place import Place
-from workers.intake.svg_repairs import mended, tell_of_no_length
 from workers.intake.svg_shapes import shape_path, unreadable_lengths
 from workers.intake.svg_source import DRAWN as ELEMENTS
-from workers.intake.svg_source import SEGMENTS, Source
-from workers.intake.svg_stroke import stroke_area
+from workers.intake.svg_source import Source
 from workers.intake.svg_style import GEOMETRY, ROOT_STYLE, Style
 from workers.intake.svg_text import draw_text
 from workers.intake.svg_transforms import Matrix, box_to_viewport, moved, read_transform
 from workers.intake.svg_tree import DEEPEST_LEVEL, link_of, local_name
 
-FARTHEST_MM = 1e5  # ten times the largest page
 SHAPES = frozenset({"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"})
 DRAWN = SHAPES | {"g", "a", "switch", "svg", "use", "text", "image"}
 CONDITIONS = ("requiredExtensions", "requiredFeatures", "systemLanguage")
@@ -63,8 +61,18 @@ class Walk:
         style = self.source.sheet.style_of(self.source.root, ROOT_STYLE)
         viewport = Viewport(*page.viewport, float(style["font-size"]))
         place = Place(page.matrix, viewport, style, fraction(style["opacity"]))
-        clips = clips_of(self, self.source.root, place)
-        self.draw_children(self.source.root, replace(place, clips=clips))
+        own = replace(place, clips=clips_of(self, self.source.root, place))
+        self._draw_faded(style, lambda walk: walk.draw_children(self.source.root, own))
+
+    def _draw_faded(self, style: Style, draw: Callable[[Walk], None]) -> None:
+        """Draw an element; if it is see-through, on a sheet of its own first."""
+        opacity = fraction(style["opacity"])
+        if opacity == 1 or self.reading is not Reading.INK:
+            draw(self)
+            return
+        inside = Walk(self.source, self.reading, self.notes, pictures=self.pictures)
+        draw(inside)
+        self.paints += faded(inside.paints, opacity, self.notes)
 
     def draw_children(self, element: Element, place: Place) -> None:
         """Draw what lies in a group, in order."""
@@ -90,7 +98,8 @@ class Walk:
         if name not in DRAWN:
             self.notes.add("svg-element-left-out", name)
             return
-        self.draw_content(name, element, self.placed(element, place, style))
+        own = self.placed(element, place, style)
+        self._draw_faded(style, lambda walk: walk.draw_content(name, element, own))
 
     def draw_content(self, name: str, element: Element, own: Place) -> None:
         """Draw what an element shows, once its own place is known."""
@@ -153,7 +162,8 @@ class Walk:
         at = replace(place, matrix=place.matrix @ shift, level=place.level + 1)
         if local_name(target) in ("symbol", "svg"):
             style = self.source.sheet.style_of(target, at.style)
-            self._draw_viewport(target, element, self.placed(target, at, style))
+            own = self.placed(target, at, style)
+            self._draw_faded(style, lambda walk: walk._draw_viewport(target, element, own))
         else:
             self.draw(target, at)
 
@@ -197,69 +207,4 @@ class Walk:
             self.notes.add("svg-path-broken", f"{name}: {broken}")
         if name not in MARKED and has_markers(place.style) and self.reading is Reading.INK:
             self.notes.add("svg-effect-ignored", f"markers of a {name}")
-        self.paint_path(path, place, name)
-
-    def paint_path(self, path: Sequence[Subpath], place: Place, shape: str = "") -> None:
-        """Paint a path: its fill, its stroke and its markers.
-
-        Args:
-            path: User units.
-            place: Its place.
-            shape: The element that it is the outline of; none for letters.
-        """
-        self.source.spend(SEGMENTS, sum(len(part.pieces) for part in path))
-        is_hidden = place.style["visibility"] != "visible" and self.reading is not Reading.EXTENT
-        if (
-            is_hidden
-            or not path
-            or not self._is_near(tuple(transformed(part.pieces, place.matrix) for part in path))
-        ):
-            return
-        is_dotted = place.style["stroke"] != "none" and place.style["stroke-linecap"] != "butt"
-        if shape and not is_dotted and self.reading is Reading.INK:
-            tell_of_no_length(path, place.matrix, shape, self.notes)
-        for layer in _layers(place.style["paint-order"]):
-            if layer == "fill" and shape != "line":
-                self._fill(path, place, shape)
-            elif layer == "stroke":
-                self._stroke(path, place)
-            elif (
-                layer == "markers" and shape in MARKED and self.reading not in (Reading.CLIP, Reading.EXTENT)
-            ):
-                draw_markers(self, path, place)
-
-    def _fill(self, path: Sequence[Subpath], place: Place, shape: str) -> None:
-        tone = tone_of(place.style, "fill", place.opacity, self.reading, self.notes)
-        if tone is None:
-            return
-        rule = place.style["clip-rule" if self.reading is Reading.CLIP else "fill-rule"]
-        area = fill_area(path, place.matrix, rule == "evenodd")
-        if shape and self.reading is not Reading.EXTENT:
-            area = mended(path, area, shape, place.style["stroke"] != "none", self.notes)
-        if area.loops:
-            number = self.source.spent[ELEMENTS]
-            self.paints.append(Paint(area, tone, place.clips, number, is_outline=bool(shape)))
-
-    def _stroke(self, path: Sequence[Subpath], place: Place) -> None:
-        tone = tone_of(place.style, "stroke", place.opacity, self.reading, self.notes)
-        if tone is None:
-            return
-        if place.style["vector-effect"] not in ("none", "non-scaling-stroke"):
-            self.notes.add("svg-effect-ignored", f"vector-effect {place.style['vector-effect'][:40]}")
-        outline = stroke_area(path, place.style, place.matrix, place.viewport, self.notes)
-        if outline is not None and outline.loops and self._is_near(outline.loops):
-            self.paints.append(Paint(outline, tone, place.clips, self.source.spent[ELEMENTS]))
-
-    def _is_near(self, loops: Loops) -> bool:
-        """Return whether something lies where a drawing can; note it if not."""
-        farthest = max(float(np.abs(loop).max()) for loop in loops)
-        if farthest > FARTHEST_MM:
-            self.notes.add("svg-element-left-out", f"a shape that reaches {farthest / 1000:.3g} m away")
-        return farthest <= FARTHEST_MM
-
-
-def _layers(paint_order: str) -> Iterable[str]:
-    """Return the layers of a shape from the lowest up; those not named follow in their usual order."""
-    usual = ("fill", "stroke", "markers")
-    named = [word for word in paint_order.split() if word in usual]
-    return dict.fromkeys([*named, *usual])
+        paint_path(self, path, place, name)

@@ -170,7 +170,8 @@ def test_ink_beyond_the_page_is_cut_off_and_told() -> None:
         ('<rect width="5" height="5" transform="twirl(4)"/>', "svg-transform-ignored"),
         ('<rect width="5" height="5" filter="url(#f)"/>', "svg-effect-ignored"),
         ('<rect width="5" height="5" fill="url(#gradient)"/>', "svg-effect-ignored"),
-        ('<rect width="5" height="5" opacity="0.3"/>', "svg-pale-paint"),
+        ('<rect width="5" height="5" opacity="0.2"/>', "svg-pale-paint"),
+        ('<rect width="5" height="5" fill="yellow"/>', "svg-light-paint"),
     ],
 )
 def test_nothing_is_dropped_in_silence(body: str, code: str) -> None:
