@@ -113,6 +113,7 @@ class FindingReport(WireModel):
     message: str
     remedy: str
     at: tuple[float, float] | None = None
+    waived: str | None = None
 
 
 class Problem(WireModel):

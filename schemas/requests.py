@@ -9,6 +9,7 @@ from schemas.bits import Bit
 from schemas.links import Link, ProgramLink
 from schemas.quantities import Angle, AnyLength, Length, PositiveLength
 from schemas.touch_up import TouchUpSteps
+from schemas.waivers import Waivers
 
 Name = Annotated[str, Field(min_length=1, max_length=64, pattern=r"^[A-Za-z0-9][A-Za-z0-9 ./_-]*$")]
 PixelPoint = Annotated[tuple[float, float], Field(description="column, row in pixels of the upright picture")]
@@ -202,6 +203,18 @@ class Clear(WireModel):
     """Take ink too wide for the depth limit down to a flat floor."""
 
     bit: Bit
+    finer: Annotated[
+        list[Bit],
+        Field(max_length=3, description="for what the bits before could not reach, each thinner than the last"),
+    ] = []
+    pattern: Annotated[
+        Literal["rings", "lines"], Field(description="rings along the walls, or lines along the grain")
+    ] = "rings"
+    grain: Annotated[Angle, Field(description="direction of the grain, from the board's width")] = 0.0
+    direction: Literal["climb", "conventional"] = "climb"
+    pass_depth: Annotated[
+        PositiveLength | None, Field(description="deepest single pass; left out: by material and bit")
+    ] = None
 
 
 class Drilling(WireModel):
@@ -316,6 +329,7 @@ class VerificationInputs(WireModel):
     incise: Incise | None = None  # with a design: the bit and limit it shall be cut by
     cutout: Cutout | None = None  # with it: what the bed and the tabs allow
     keep_out: KeepOuts = []
+    waivers: Waivers = []
     cell: Annotated[PositiveLength, Field(ge=0.02, le=1.0)] | None = None
 
     @model_validator(mode="after")
@@ -336,6 +350,7 @@ class SignOrder(LayoutInputs):
     cutout: Cutout | None = None
     drill: Drilling | None = None
     keep_out: KeepOuts = []
+    waivers: Waivers = []
     machine: Name = "bench-600"
     dialect: Name = "metric-lines"
     repair: bool = True

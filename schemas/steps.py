@@ -290,6 +290,7 @@ def _sign_steps(order: SignOrder) -> list[Step]:
             "design": design,
             "incise": plain["incise"],
             "keep_out": plain["keep_out"],
+            "waivers": plain["waivers"],
         }
         | ({"cutout": plain["cutout"]} if order.cutout else {}),
     )

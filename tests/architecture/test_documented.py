@@ -13,6 +13,7 @@ from api.routes import artifacts, capabilities, events, execution, health, jobs,
 from schemas.problems import STATUS, ProblemCode
 from schemas.processes import OFFERED
 from workers import errors
+from workers.verification.waivers import WAIVABLE
 
 ROOMS = (artifacts, capabilities, events, execution, health, jobs, landing, processes, results)
 ROOT = Path(__file__).parents[2]
@@ -27,6 +28,19 @@ def test_problem_codes_are_in_the_readme(code: ProblemCode) -> None:
         (line for line in README.splitlines() if line.startswith("|") and f"`{code.value}`" in line), ""
     )
     assert str(STATUS[code]) in row, code
+
+
+def test_what_a_proof_finds_is_in_the_readme() -> None:
+    """Every code of a finding of the proof has its row, and those that may be waived are marked."""
+    sources = [path.read_text() for path in (ROOT / "workers" / "verification").rglob("*.py")]
+    codes = {code for source in sources for code in re.findall(r'code="([a-z-]+)"', source)}
+    rows = [line.split("|")[1:3] for line in README.splitlines() if line.startswith("|")]
+    severities = {
+        code: severity for names, severity, *_ in rows for code in re.findall(r"`([a-z-]+)`", names)
+    }
+    assert codes - set(severities) == set()
+    assert {code for code in codes | WAIVABLE if "w" in severities[code].split(", ")} <= WAIVABLE
+    assert all("w" in re.split(r"\W+", severities[code]) for code in WAIVABLE)
 
 
 def test_error_classes_and_codes_are_one_to_one() -> None:

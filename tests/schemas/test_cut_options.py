@@ -1,13 +1,15 @@
 """What an order may say about cutting: limits, and errors that name the field."""
 
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 from pydantic import ValidationError
 
 from schemas.requests import Cutout, KeepOut, SignOrder
 from schemas.steps import steps_of
+from schemas.waivers import Gate
 from tests.schemas.test_steps import ORDER
+from workers.verification.waivers import WAIVABLE
 
 
 @pytest.mark.parametrize(
@@ -30,6 +32,35 @@ def test_a_cutout_out_of_its_limits_is_refused_by_field(
     with pytest.raises(ValidationError, match=words) as refused:
         Cutout.model_validate({"bit": "flat-1/8in"} | said)
     assert refused.value.errors()[0]["loc"] == where
+
+
+def test_waivers_reach_the_proof_with_their_reasons() -> None:
+    """What the order lets pass is said where it is judged."""
+    waivers = [{"gate": "tabs-too-weak", "reason": "held by a vacuum bed"}]
+    order = SignOrder.model_validate(ORDER | {"waivers": waivers})
+    inputs = {step.id: step.inputs for step in steps_of("sign", order)}
+    assert inputs["verification"]["waivers"] == waivers
+
+
+@pytest.mark.parametrize(
+    ("waivers", "words"),
+    [
+        ([{"gate": "spindle-off", "reason": "no fear"}], "Input should be"),
+        ([{"gate": "overcut", "reason": ""}], "at least 3 characters"),
+        ([{"gate": "overcut", "reason": "old wood"}] * 2, "overcut is waived twice"),
+    ],
+)
+def test_waivers_of_what_can_hurt_or_without_a_reason_are_refused(
+    waivers: list[dict[str, str]], words: str
+) -> None:
+    """A spindle that stands, an empty reason, and one gate twice."""
+    with pytest.raises(ValidationError, match=words):
+        SignOrder.model_validate(ORDER | {"waivers": waivers})
+
+
+def test_the_wire_and_the_proof_know_the_same_gates() -> None:
+    """One list is for the wire and one for the gates; neither may import the other."""
+    assert set(get_args(Gate)) == WAIVABLE
 
 
 def test_a_zone_without_a_size_is_refused() -> None:

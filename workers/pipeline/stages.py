@@ -218,7 +218,7 @@ def toolpaths(inputs: requests.ToolpathsInputs, read: Read, report: Reporter) ->
     planned = plan(
         design,
         incise,
-        translation.cutter(inputs.clear.bit, "/inputs/clear/bit") if inputs.clear else None,
+        translation.clear_cut(inputs.clear) if inputs.clear else None,
         translation.cutout_cut(inputs.cutout) if inputs.cutout else None,
         translation.cutter(inputs.drill.bit, "/inputs/drill/bit") if inputs.drill else None,
         offers.material(inputs.material or design.board.material, "/inputs/material"),
@@ -283,6 +283,7 @@ def verification(inputs: requests.VerificationInputs, read: Read, report: Report
         inputs.cell,
         report,
         translation.keep_outs(inputs.keep_out),
+        {waiver.gate: waiver.reason for waiver in inputs.waivers},
     )
     report(0.8, "drawing the preview")
     with ThreadPoolExecutor(1) as beside:  # on the second core; what draws lets other threads run
@@ -296,7 +297,7 @@ def verification(inputs: requests.VerificationInputs, read: Read, report: Report
         "relief": relief,
     }
     if not verified.proof.passed:
-        errors = [found for found in verified.proof.findings if found.severity is Severity.ERROR]
+        errors = [found for found in verified.proof.findings if found.stops]
         raise RefusedWithReports(
             problem(
                 ProblemCode.PROOF_FAILED,

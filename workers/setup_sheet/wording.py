@@ -8,7 +8,7 @@ import math
 from workers.setup_sheet.board_drawing import blank_of
 from workers.setup_sheet.look import both_units, minutes
 from workers.setup_sheet.sheet import SetupSheet
-from workers.values.finding import Severity
+from workers.values.finding import Finding, Severity
 from workers.values.proof import Deviation
 
 MOST_FINDINGS = 6
@@ -82,15 +82,18 @@ def _zones(sheet: SetupSheet) -> str:
 def finding_lines(sheet: SetupSheet) -> list[tuple[Severity, str]]:
     """Return what was found, the gravest first, each with its remedy."""
     found = sorted((*sheet.proof.findings, *sheet.notes), key=lambda finding: _ORDER.index(finding.severity))
-    lines = [
-        (finding.severity, f"{finding.message}. {finding.remedy}".rstrip(". ") + ".")
-        for finding in found[:MOST_FINDINGS]
-    ]
+    lines = [(finding.severity, _told(finding)) for finding in found[:MOST_FINDINGS]]
     if len(found) > MOST_FINDINGS:
         lines.append(
             (Severity.NOTE, f"and {len(found) - MOST_FINDINGS} more: see proof.json and verdicts.json.")
         )
     return lines or [(Severity.NOTE, "Nothing to remark.")]
+
+
+def _told(finding: Finding) -> str:
+    """A finding in a sentence; for a waived one the order's reason stands where the remedy would."""
+    after = f"WAIVED by the order: {finding.waived}" if finding.waived else finding.remedy
+    return f"{finding.message}. {after}".rstrip(". ") + "."
 
 
 def proof_rows(sheet: SetupSheet) -> list[tuple[str, str]]:

@@ -13,7 +13,7 @@ class Severity(StrEnum):
 
     NOTE = "note"  # worth knowing
     WARNING = "warning"  # worth acting on
-    ERROR = "error"  # nothing may be cut while it stands
+    ERROR = "error"  # nothing may be cut while it stands, unless the order waives it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,16 +25,23 @@ class Finding:
     message: str
     remedy: str
     at_mm: tuple[float, float] | None = None
+    waived: str = ""  # the order's reason for letting an error pass
+
+    @property
+    def stops(self) -> bool:
+        """Say whether nothing may be cut because of it."""
+        return self.severity is Severity.ERROR and not self.waived
 
     def as_record(self) -> dict[str, Any]:
         """Return the finding as it stands in our JSON files, its place to a micrometre."""
-        return {
+        record = {
             "code": self.code,
             "severity": self.severity.value,
             "message": self.message,
             "remedy": self.remedy,
             "at": None if self.at_mm is None else [round(float(value), 3) + 0.0 for value in self.at_mm],
         }
+        return record | ({"waived": self.waived} if self.waived else {})
 
     @classmethod
     def from_record(cls, record: Mapping[str, Any]) -> Self:
@@ -50,4 +57,5 @@ class Finding:
             message=record["message"],
             remedy=record["remedy"],
             at_mm=(place[0], place[1]) if place else None,
+            waived=record.get("waived", ""),
         )

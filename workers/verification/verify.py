@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from types import MappingProxyType
 
 import numpy as np
 
@@ -44,6 +45,7 @@ from workers.verification.outline_ring import (
 )
 from workers.verification.tolerances import CELL_MM, DEPTH_MM, EDGE_CELLS, RAPID_MM, surface_tolerance_mm
 from workers.verification.verified import Verified
+from workers.verification.waivers import with_waivers
 
 _ORDER = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
 
@@ -58,6 +60,7 @@ def verify(
     cell_mm: float | None = None,
     report: Reporter = silent,
     keep_outs: Sequence[KeepOut] = (),
+    waivers: Mapping[str, str] = MappingProxyType({}),
 ) -> Verified:
     """Return the proof of programs, whether it passes or not.
 
@@ -71,6 +74,7 @@ def verify(
         cell_mm: Side of a cell; None chooses.
         report: Told how far it is.
         keep_outs: Where clamps stand.
+        waivers: Reasons for letting errors pass, by gate.
 
     Raises:
         ParameterOutOfRangeError: Such small cells would be too many.
@@ -110,6 +114,7 @@ def verify(
         designed_mm = designed_depth(design, incise, grid)
         comparison = compare(stock.depth_mm, designed_mm, grid, board.thickness_mm, tolerance_mm)
         findings += surface_findings(comparison, tolerance_mm)
+    findings = with_waivers(findings, waivers)
     findings.sort(key=lambda finding: _ORDER[finding.severity])
     return Verified(
         proof=_proof(exhibits, machine, findings, comparison, stock),
@@ -209,7 +214,7 @@ def _proof(
 ) -> Proof:
     records = tuple(_record(exhibit, machine) for exhibit in exhibits)
     return Proof(
-        passed=not any(finding.severity is Severity.ERROR for finding in findings),
+        passed=not any(finding.stops for finding in findings),
         findings=tuple(findings),
         overcut=comparison.overcut if comparison else None,
         undercut=comparison.undercut if comparison else None,

@@ -162,6 +162,20 @@ def test_errors_come_before_notes() -> None:
     assert "and 4 more" in text
 
 
+def test_a_waived_error_is_printed_with_the_orders_reason() -> None:
+    """In the place of the remedy, so that whoever stands at the machine knows what was let pass."""
+    waived = Finding(
+        code="tabs-too-weak",
+        severity=Severity.ERROR,
+        message="no tab holds the board",
+        remedy="add tabs",
+        waived="held by a vacuum bed",
+    )
+    text = text_of(sheet(notes=(waived,)))
+    assert "no tab holds the board. WAIVED by the order: held by a vacuum bed." in text
+    assert "add tabs" not in text
+
+
 def test_text_is_printed_as_it_stands() -> None:
     """Markup in a title is text, and Greek is there: the face is embedded."""
     assert "<b>Slip</b> & Καλή" in text_of(sheet(title="<b>Slip</b> & Καλή"))

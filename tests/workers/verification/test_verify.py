@@ -347,6 +347,27 @@ def test_holes_must_go_through_and_stay_in_their_rim() -> None:
     assert set(errors_of(judged(CARVE, beside, FREE, design=holed))) == {"overcut", "undercut"}
 
 
+def test_a_waived_error_stays_in_the_proof_and_no_longer_stops_it() -> None:
+    """With its reason; a warning or a gate that may not be waived is left alone."""
+    loose = program(MILL, text_of(*round_the_board(tab_mm=0)), "02-cutout.ngc")
+    waivers = {"tabs-too-weak": "held by tape", "spindle-off": "never"}
+    proof = verify([CARVE, loose], SIGN.board, ROUTER, SIGN, INCISE, CUTOUT, waivers=waivers).proof
+    assert proof.passed
+    assert [(finding.code, finding.waived) for finding in proof.findings] == [
+        ("tabs-too-weak", "held by tape")
+    ]
+    still = program(VEE, CARVE.text.replace("S18000 M3", "S18000"))
+    assert not verify([still, loose], SIGN.board, ROUTER, SIGN, INCISE, CUTOUT, waivers=waivers).proof.passed
+
+
+def test_a_waiver_that_nothing_needs_is_told() -> None:
+    """An order that waives too much hides the next fault."""
+    proof = verify(
+        [CARVE, FREE], SIGN.board, ROUTER, SIGN, INCISE, CUTOUT, waivers={"overcut": "rough"}
+    ).proof
+    assert [finding.code for finding in proof.findings] == ["waiver-not-needed"]
+
+
 def test_an_unreadable_program_is_a_finding_and_no_exception() -> None:
     """The proof fails and says where."""
     found = errors_of(judged(program(VEE, "G21\nG0 X1 X2\nM2", "odd.ngc")))
