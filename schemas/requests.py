@@ -205,7 +205,9 @@ class Clear(WireModel):
     bit: Bit
     finer: Annotated[
         list[Bit],
-        Field(max_length=3, description="for what the bits before could not reach, each thinner than the last"),
+        Field(
+            max_length=3, description="for what the bit before did not reach, each thinner than the last"
+        ),
     ] = []
     pattern: Annotated[
         Literal["rings", "lines"], Field(description="rings along the walls, or lines along the grain")

@@ -33,7 +33,7 @@ from workers.intake.svg_document import read_svg
 from workers.registry import offers
 from workers.resolvability.repair import repair
 from workers.toolpaths.plan import plan
-from workers.values.cuts import CutoutCut, InciseCut
+from workers.values.cuts import ClearCut, CutoutCut, InciseCut
 from workers.values.cutter import EndMill, VeeCutter
 from workers.values.cutting_plan import CutPath, Operation, OperationKind
 from workers.values.design import Board, Design
@@ -157,7 +157,7 @@ def scored(name: str, design: Design) -> Score:
     free = CutoutCut(cutter=mill, past_mm=0.3, tabs_count=4, tab_width_mm=6.0, tab_height_mm=2.0)
     ink = repair(design.ink, cut, material).region
     design = Design(board=design.board, outline=design.outline, ink=ink, holes=())
-    made = plan(design, cut, mill, free, None, material, machine).plan
+    made = plan(design, cut, ClearCut(mills=(mill,)), free, None, material, machine).plan
     written = [write_programs(made, machine, offers.dialect(dialect, "")) for dialect in _dialects()]
     proofs = [verify(programs, design.board, machine, design, cut, free).proof for programs in written]
     proof = proofs[-1]

@@ -11,16 +11,16 @@ from shapely.geometry import box
 
 from tests.support.closed_forms import ClosedForm, forms
 from tests.support.small_carving import SmallBlock
-from tests.support.specimens import BASSWOOD, MACHINE, design, incise, mill, plan_length_mm, region
+from tests.support.specimens import BASSWOOD, MACHINE, clearing, design, incise, plan_length_mm, region
 from workers.toolpaths.plan import plan
-from workers.values.cutter import EndMill
+from workers.values.cuts import ClearCut
 from workers.values.region import Region
 
 CELL_MM = 0.2
 
 
 def carved(
-    ink: Region, angle_deg: float, limit_mm: float, clear: EndMill | None = None, tip_mm: float = 0.0
+    ink: Region, angle_deg: float, limit_mm: float, clear: ClearCut | None = None, tip_mm: float = 0.0
 ) -> SmallBlock:
     """A block round the ink, cut by all operations of its plan."""
     sign = design(ink, thickness_mm=40)
@@ -54,14 +54,14 @@ def test_volume_without_a_depth_limit(form: ClosedForm) -> None:
 @pytest.mark.parametrize("form", forms("V-20", "V-22", "V-25", "V-26", "V-31", "V-34"), ids=str)
 def test_volume_with_a_milled_floor(form: ClosedForm) -> None:
     """Mill, walls and corners together make the limited volume, within 0.5 %."""
-    block = carved(region(form.on_board), form.angle_deg, form.limit_mm, mill())
+    block = carved(region(form.on_board), form.angle_deg, form.limit_mm, clearing())
 
     assert block.volume_mm3 == pytest.approx(form.limited_mm3, rel=0.005)
 
 
-@pytest.mark.parametrize("clear", [None, mill()], ids=["v-bit alone", "with end mill"])
+@pytest.mark.parametrize("clear", [None, clearing()], ids=["v-bit alone", "with end mill"])
 @pytest.mark.parametrize("form", forms("V-20", "V-26", "V-31"), ids=str)
-def test_no_cell_is_deeper_or_shallower_than_designed(form: ClosedForm, clear: EndMill | None) -> None:
+def test_no_cell_is_deeper_or_shallower_than_designed(form: ClosedForm, clear: ClearCut | None) -> None:
     """Depth is min(d / k, limit): over it by no more than the paths' tolerance, no ridge above 0.05 mm."""
     ink = region(form.on_board)
     block = carved(ink, form.angle_deg, form.limit_mm, clear)

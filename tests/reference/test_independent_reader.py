@@ -13,7 +13,17 @@ from gcodeparser import parse_gcode_lines
 from numpy.typing import NDArray
 from shapely import box
 
-from tests.support.specimens import BASSWOOD, MACHINE, cutout, design, disc, drill, incise, mill, region
+from tests.support.specimens import (
+    BASSWOOD,
+    MACHINE,
+    clearing,
+    cutout,
+    design,
+    disc,
+    drill,
+    incise,
+    region,
+)
 from workers.contracts.dialect import Dialect
 from workers.dialects.programs import write_programs
 from workers.interpretation.interpreter import read_program
@@ -29,7 +39,7 @@ def programs(dialect: Dialect) -> tuple[Program, ...]:
     """Grooves, a cleared floor, a hole and a cutout with tabs, of one sign."""
     ink = region(disc(60, 60, 20).difference(disc(60, 60, 14)), box(100, 30, 150, 90))
     sign = design(ink, holes=(Hole(x_mm=20, y_mm=60, diameter_mm=5.0),))
-    planned = plan(sign, incise(90.0, 2.0), mill(), cutout(), drill(), BASSWOOD, MACHINE)
+    planned = plan(sign, incise(90.0, 2.0), clearing(), cutout(), drill(), BASSWOOD, MACHINE)
     return write_programs(planned.plan, MACHINE, dialect)
 
 

@@ -10,7 +10,7 @@ from schemas.problems import FindingReport
 from workers.cutting_data import tables
 from workers.errors import ParameterOutOfRangeError
 from workers.geometry.vee import cone_length_mm, reach_mm
-from workers.values.cuts import CutoutCut, CutoutSide, InciseCut
+from workers.values.cuts import ClearCut, CutoutCut, CutoutSide, InciseCut
 from workers.values.cutter import BallNose, Cutter, Drill, EndMill, VeeCutter
 from workers.values.design import Board, Hole
 from workers.values.finding import Finding
@@ -126,6 +126,37 @@ def incise_cut(incise: requests.Incise, field: str = "/inputs/incise") -> Incise
     """Return how grooves are cut, the limit lowered to what the bit can reach."""
     found = vee_cutter(incise.bit, f"{field}/bit")
     return InciseCut(cutter=found, depth_limit_mm=min(incise.depth_limit, reach_mm(found)))
+
+
+def clear_cut(clear: requests.Clear, field: str = "/inputs/clear") -> ClearCut:
+    """Return how floors are milled.
+
+    Raises:
+        ParameterOutOfRangeError: A bit is no end mill, or no thinner than the one before it.
+    """
+    mills: list[EndMill] = []
+    places = [f"{field}/bit", *(f"{field}/finer/{number}" for number in range(len(clear.finer)))]
+    for bit, place in zip([clear.bit, *clear.finer], places, strict=True):
+        found = cutter(bit, place)
+        if not isinstance(found, EndMill):
+            raise ParameterOutOfRangeError(
+                f"floors are cleared with an end mill, and '{found.name}' is none",
+                field=place,
+                remedy="choose a flat end mill, or leave 'clear' out",
+            )
+        if mills and found.diameter_mm >= mills[-1].diameter_mm:
+            raise ParameterOutOfRangeError(
+                f"'{found.name}' is {found.diameter_mm:.3f} mm, no thinner than '{mills[-1].name}' before it",
+                field=place,
+                remedy="name the bits from the thickest to the thinnest",
+            )
+        mills.append(found)
+    return ClearCut(
+        mills=tuple(mills),
+        grain_deg=clear.grain if clear.pattern == "lines" else None,
+        climb=clear.direction == "climb",
+        pass_depth_mm=clear.pass_depth,
+    )
 
 
 def cutout_cut(cutout: requests.Cutout, field: str = "/inputs/cutout") -> CutoutCut:

@@ -10,7 +10,9 @@ from numpy.typing import NDArray
 from workers.geometry.offsets import inset
 from workers.geometry.outline_diagram import ink_axis
 from workers.geometry.vee import reach_mm
-from workers.toolpaths.clearance import Clearance, clearance_of, clearing_paths
+from workers.toolpaths.bit_findings import refuse_short_mills
+from workers.toolpaths.clearance import Clearance, clearances_of, cleared_by
+from workers.toolpaths.clearing import clearing_paths
 from workers.toolpaths.depth_passes import pass_depths_mm
 from workers.toolpaths.floor_finish import (
     FloorFinish,
@@ -27,7 +29,7 @@ from workers.toolpaths.pace import Pace
 from workers.toolpaths.rings import Covering
 from workers.toolpaths.shop import Shop
 from workers.toolpaths.strands import Strands, at_height, joined, length_mm, level, strands_of
-from workers.values.cuts import InciseCut
+from workers.values.cuts import ClearCut, InciseCut
 from workers.values.cutter import EndMill
 from workers.values.cutting_plan import CutPath, OperationKind
 from workers.values.design import Design
@@ -42,22 +44,22 @@ _LOST_BRANCH_MM = 0.015  # what may stay uncut where chords of a curve meet; the
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Incised:
-    """Paths of the end mill and of the V-bit."""
+    """Paths of the end mills, each with its own, and of the V-bit."""
 
-    cleared: list[CutPath]
+    cleared: list[tuple[EndMill, list[CutPath]]]
     incised: list[CutPath]
     findings: tuple[Finding, ...]
 
 
 def incise_paths(
-    design: Design, cut: InciseCut, clear: EndMill | None, shop: Shop, report: Reporter
+    design: Design, cut: InciseCut, clear: ClearCut | None, shop: Shop, report: Reporter
 ) -> Incised:
     """Return the paths that cut a design's ink.
 
     Args:
         design: The sign.
         cut: The V-bit and how deep it may go; lowered to what the bit can reach.
-        clear: The end mill for floors, if there is one.
+        clear: The end mills for floors, if there are any.
         shop: Material and machine.
         report: Told how far it is.
 
@@ -74,8 +76,11 @@ def incise_paths(
     findings = depth_findings(cut, groove, deepest_mm, axis, design.board)
     report(0.3, "laying out floors")
     walls = inset(design.ink, groove.full_radius_mm)
-    clearance = clearance_of(design.ink, groove.slope * groove.depth_mm, clear) if clear else None
-    finish = floor_finish(walls, clearance.cleared(rest_margin_mm(groove)) if clearance else None, groove)
+    if clear and not walls.polygons.is_empty:
+        refuse_short_mills(clear, groove.depth_mm)
+    clearances = clearances_of(design.ink, groove.slope * groove.depth_mm, clear) if clear else []
+    milled = cleared_by(clearances, rest_margin_mm(groove)) if clearances else None
+    finish = floor_finish(walls, milled, groove)
     refuse_endless(finish, pace, clear)
     cover = finishing_cover(finish, floor_middles(axis, groove))
     report(0.6, "joining and ordering grooves")
@@ -85,7 +90,7 @@ def incise_paths(
     work = _VeeWork(groove, strands, dots(axis, groove), finish, cover)
     paths, floor_mm = _vee_paths(work, passes_mm, pace, report)
     return Incised(
-        cleared=_milled(clearance, clear, groove, shop),
+        cleared=_milled(clearances, clear, groove, shop) if clear else [],
         incised=paths,
         findings=findings + floor_findings(walls, clear, floor_mm / pace.feed_mm_per_min),
     )
@@ -125,13 +130,24 @@ def _dots_at(dots_mm: Floats, upper_mm: float, lower_mm: float) -> Floats:
     return deep_mm
 
 
-def _milled(clearance: Clearance | None, mill: EndMill | None, groove: Groove, shop: Shop) -> list[CutPath]:
-    if clearance is None or mill is None:
-        return []
-    data = shop.data(mill, OperationKind.CLEAR)
-    pace = shop.pace(mill, OperationKind.CLEAR, groove.depth_mm)
-    stepover_mm = data.stepover_fraction * mill.diameter_mm
-    return clearing_paths(clearance, groove.depth_mm, data.pass_depth_mm, stepover_mm, pace)
+def _milled(
+    clearances: list[Clearance], cut: ClearCut, groove: Groove, shop: Shop
+) -> list[tuple[EndMill, list[CutPath]]]:
+    """Return what each mill does; lines along the grain are for the first, the others follow walls."""
+    found = []
+    for number, clearance in enumerate(clearances):
+        data = shop.data(clearance.mill, OperationKind.CLEAR)
+        paths = clearing_paths(
+            clearance,
+            groove.depth_mm,
+            cut.pass_depth_mm or data.pass_depth_mm,
+            data.stepover_fraction * clearance.mill.diameter_mm,
+            shop.pace(clearance.mill, OperationKind.CLEAR, groove.depth_mm),
+            cut.climb,
+            cut.grain_deg if number == 0 else None,
+        )
+        found.append((clearance.mill, paths))
+    return found
 
 
 def _deepest_mm(axis: MedialAxis, groove: Groove) -> float:

@@ -8,8 +8,7 @@ from workers.errors import NotCuttableError
 from workers.toolpaths.floor_finish import FloorFinish
 from workers.toolpaths.groove import Groove
 from workers.toolpaths.pace import Pace
-from workers.values.cuts import InciseCut
-from workers.values.cutter import EndMill
+from workers.values.cuts import ClearCut, InciseCut
 from workers.values.design import Board
 from workers.values.finding import Finding, Severity
 from workers.values.medial_axis import MedialAxis
@@ -68,7 +67,7 @@ def _limited_by_bit(cut: InciseCut, depth_mm: float) -> Finding:
     )
 
 
-def refuse_endless(finish: FloorFinish, pace: Pace, clear: EndMill | None) -> None:
+def refuse_endless(finish: FloorFinish, pace: Pace, clear: ClearCut | None) -> None:
     """Raise if the V-bit would be on the floors for hours.
 
     Raises:
@@ -89,12 +88,12 @@ def refuse_endless(finish: FloorFinish, pace: Pace, clear: EndMill | None) -> No
     raise NotCuttableError(finding.message, findings=(finding,), remedy=finding.remedy)
 
 
-def floor_findings(walls: Region, clear: EndMill | None, minutes: float) -> tuple[Finding, ...]:
+def floor_findings(walls: Region, clear: ClearCut | None, minutes: float) -> tuple[Finding, ...]:
     """Return a word on floors that the V-bit has to clear.
 
     Args:
         walls: The floors, as the V-bit's tip may stand on them.
-        clear: The end mill, if there is one.
+        clear: The end mills, if there are any.
         minutes: What the V-bit takes for it at its feed.
     """
     if not minutes or (clear and minutes < _WORTH_SAYING_MIN):
@@ -104,8 +103,11 @@ def floor_findings(walls: Region, clear: EndMill | None, minutes: float) -> tupl
             Finding(
                 code="floor-finished-with-v-bit",
                 severity=Severity.NOTE,
-                message=f"the V-bit takes {minutes:.1f} minutes for floor that {clear.name} cannot reach",
-                remedy="a thinner clearing bit reaches farther into corners",
+                message=(
+                    f"the V-bit takes {minutes:.1f} minutes for floor "
+                    f"that {clear.mills[-1].name} cannot reach"
+                ),
+                remedy="a thinner bit under 'clear/finer' reaches farther into corners",
             ),
         )
     widest = max(walls.polygons.geoms, key=lambda part: part.area).representative_point()

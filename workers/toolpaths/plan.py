@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from workers.errors import NotCuttableError, ParameterOutOfRangeError
+from workers.errors import NotCuttableError
+from workers.toolpaths.bit_findings import unused_findings
 from workers.toolpaths.clamps import clamp_findings, lifted_over
 from workers.toolpaths.cutout import Cutout, cutout_of, refuse_short_bit
 from workers.toolpaths.cutout_findings import cutout_findings
@@ -13,8 +14,8 @@ from workers.toolpaths.cutout_passes import cutout_paths
 from workers.toolpaths.drilling import hole_paths
 from workers.toolpaths.incise import incise_paths
 from workers.toolpaths.shop import Shop
-from workers.values.cuts import CutoutCut, InciseCut
-from workers.values.cutter import Cutter, EndMill
+from workers.values.cuts import ClearCut, CutoutCut, InciseCut
+from workers.values.cutter import Cutter
 from workers.values.cutting_plan import CutPath, CuttingPlan, OperationKind
 from workers.values.design import Design
 from workers.values.finding import Finding, Severity
@@ -37,7 +38,7 @@ class Planned:
 def plan(
     design: Design,
     incise: InciseCut,
-    clear: Cutter | None,
+    clear: ClearCut | None,
     cutout: CutoutCut | None,
     drill: Cutter | None,
     material: Material,
@@ -50,7 +51,7 @@ def plan(
     Args:
         design: The sign in the board frame.
         incise: The V-bit and how deep it may go.
-        clear: An end mill for floors; without it the V-bit clears them.
+        clear: End mills for floors; without them the V-bit clears them.
         cutout: How the board is cut free, or None.
         drill: The bit for holes; without it the cutout's, or the clearing bit, mills them.
         material: The board's.
@@ -65,34 +66,30 @@ def plan(
         ParameterOutOfRangeError: A bit of a kind that cannot do its work.
         NotCuttableError: A bit too short or too thick for what is asked, or a clamp in its way.
     """
-    if clear is not None and not isinstance(clear, EndMill):
-        raise ParameterOutOfRangeError(
-            f"floors are cleared with an end mill, and {clear.name} is none",
-            field="/inputs/clear/bit",
-            remedy="name a bit of kind 'flat', or leave 'clear' out",
-        )
     machine = lifted_over(keep_outs, machine, design.board.thickness_mm)
     shop = Shop(material=material, machine=machine)
     # the quick refusals come before the long computing
     free = cutout_of(design, cutout) if cutout else None
-    hole_bit = drill or (cutout.cutter if cutout else clear)
+    hole_bit = drill or (cutout.cutter if cutout else clear.mills[-1] if clear else None)
     holes = _holes(design, hole_bit, cutout.past_mm if cutout else _PAST_MM, shop)
     incised = incise_paths(design, incise, clear, shop, report)
-    work = (
-        (OperationKind.CLEAR, clear, incised.cleared),
+    work: list[tuple[OperationKind, Cutter | None, list[CutPath]]] = [
+        *((OperationKind.CLEAR, mill, paths) for mill, paths in incised.cleared),
         (OperationKind.INCISE, incise.cutter, incised.incised),
         (OperationKind.DRILL, hole_bit, holes),
         (OperationKind.CUTOUT, cutout.cutter if cutout else None, _freed(free, cutout, shop)),
-    )
-    findings = [*incised.findings]
+    ]
+    asked = [(kind, drill if kind is OperationKind.DRILL else bit, paths) for kind, bit, paths in work]
+    findings = [*incised.findings, *unused_findings(asked)]
     if free and cutout:
         findings += cutout_findings(free, cutout, design.outline.exterior.length, material)
     report(1.0, "paths are planned")
+    operations = [shop.operation(kind, bit, paths) for kind, bit, paths in work if bit and paths]
     cutting_plan = CuttingPlan(
         board=design.board,
         clearance_mm=machine.clearance_mm,
         spin_up_s=machine.spin_up_s,
-        operations=tuple(shop.operation(kind, bit, paths) for kind, bit, paths in work if bit and paths),
+        operations=tuple(operations),
     )
     findings += clamp_findings(cutting_plan, keep_outs)
     return Planned(plan=cutting_plan, findings=tuple(findings))

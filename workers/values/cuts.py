@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-from workers.values.cutter import Cutter, VeeCutter
+from workers.values.cutter import Cutter, EndMill, VeeCutter
 
 _TABS_APART_MM = 200.0  # along the outline; 150 to 250 mm is usual (trade.md P-03, memory)
 _FEWEST_TABS = 3  # trade.md P-03
@@ -19,6 +19,16 @@ class InciseCut:
 
     cutter: VeeCutter
     depth_limit_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClearCut:
+    """Floors under the depth limit, milled flat: a coarse bit first, finer ones where it did not reach."""
+
+    mills: tuple[EndMill, ...]  # in the order in which they run; one at least
+    grain_deg: float | None = None  # the first runs in lines along it; None: in rings
+    climb: bool = True
+    pass_depth_mm: float | None = None  # None: as the cutting data say
 
 
 class CutoutSide(StrEnum):

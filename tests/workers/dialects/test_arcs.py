@@ -13,7 +13,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import box
 
-from tests.support.specimens import BASSWOOD, MACHINE, cutout, design, disc, drill, incise, mill, region
+from tests.support.specimens import (
+    BASSWOOD,
+    MACHINE,
+    clearing,
+    cutout,
+    design,
+    disc,
+    drill,
+    incise,
+    region,
+)
 from workers.contracts.dialect import Dialect
 from workers.dialects.inch_arcs import INCH_ARCS
 from workers.dialects.inch_lines import INCH_LINES
@@ -44,7 +54,7 @@ def sign_plan() -> CuttingPlan:
     sign = design(
         region(disc(60, 60, 20), ring, box(30, 10, 90, 13)), holes=(Hole(x_mm=9, y_mm=20, diameter_mm=8),)
     )
-    return plan(sign, incise(), mill(), cutout(), drill(8.0), BASSWOOD, MACHINE).plan
+    return plan(sign, incise(), clearing(), cutout(), drill(8.0), BASSWOOD, MACHINE).plan
 
 
 def moves(path: CutPath, words: WordFormat = MILLIMETRES, with_arcs: bool = True) -> list[str]:

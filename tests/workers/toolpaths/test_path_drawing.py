@@ -7,7 +7,7 @@ import pytest
 from defusedxml import ElementTree
 from shapely.geometry import box
 
-from tests.support.specimens import BASSWOOD, MACHINE, cutout, design, incise, mill, region
+from tests.support.specimens import BASSWOOD, MACHINE, clearing, cutout, design, incise, region
 from workers.toolpaths.path_drawing import draw_paths
 from workers.toolpaths.plan import plan
 from workers.values.cutting_plan import CuttingPlan
@@ -18,7 +18,9 @@ SVG = "{http://www.w3.org/2000/svg}"
 @pytest.fixture(scope="module")
 def sign_plan() -> CuttingPlan:
     """A sign with a floor to clear and a cutout."""
-    return plan(design(region(box(20, 20, 80, 40))), incise(), mill(), cutout(), None, BASSWOOD, MACHINE).plan
+    return plan(
+        design(region(box(20, 20, 80, 40))), incise(), clearing(), cutout(), None, BASSWOOD, MACHINE
+    ).plan
 
 
 def test_one_user_unit_is_one_millimetre(sign_plan: CuttingPlan) -> None:

@@ -6,10 +6,22 @@ import numpy as np
 import pytest
 from shapely.geometry import MultiPolygon, box
 
-from tests.support.specimens import BASSWOOD, MACHINE, cutout, design, disc, drill, incise, mill, region, vee
-from workers.errors import NotCuttableError, ParameterOutOfRangeError
+from tests.support.specimens import (
+    BASSWOOD,
+    MACHINE,
+    clearing,
+    cutout,
+    design,
+    disc,
+    drill,
+    incise,
+    mill,
+    region,
+    vee,
+)
+from workers.errors import NotCuttableError
 from workers.toolpaths.plan import Planned, plan
-from workers.values.cuts import CutoutCut, InciseCut
+from workers.values.cuts import ClearCut, CutoutCut, InciseCut
 from workers.values.cutter import Cutter
 from workers.values.cutting_plan import OperationKind
 from workers.values.design import Design, Hole
@@ -23,7 +35,7 @@ HOLES = (Hole(x_mm=10, y_mm=110, diameter_mm=5), Hole(x_mm=190, y_mm=110, diamet
 def planned(
     sign: Design | None = None,
     cut: InciseCut | None = None,
-    clear: Cutter | None = None,
+    clear: ClearCut | None = None,
     free: CutoutCut | None = None,
     hole_bit: Cutter | None = None,
 ) -> Planned:
@@ -38,7 +50,7 @@ def codes(found: Planned) -> list[str]:
 
 def test_operations_come_in_the_order_of_the_trade() -> None:
     """Floors, grooves, holes, and the board is freed last (trade.md P-01)."""
-    found = planned(design(INK, holes=HOLES), clear=mill(), free=cutout(), hole_bit=drill())
+    found = planned(design(INK, holes=HOLES), clear=clearing(), free=cutout(), hole_bit=drill())
 
     assert [operation.kind for operation in found.plan.operations] == list(OperationKind)
     assert [operation.cutter.name for operation in found.plan.operations] == [
@@ -51,7 +63,7 @@ def test_operations_come_in_the_order_of_the_trade() -> None:
 
 def test_what_has_nothing_to_cut_is_left_out() -> None:
     """Thin ink needs no end mill; no ink at all needs no V-bit."""
-    thin = planned(design(region(box(20, 60, 90, 63))), clear=mill())
+    thin = planned(design(region(box(20, 60, 90, 63))), clear=clearing())
     bare = planned(design(Region(MultiPolygon())), free=cutout())
 
     assert [operation.kind for operation in thin.plan.operations] == [OperationKind.INCISE]
@@ -64,7 +76,7 @@ def test_holes_are_milled_with_the_cutouts_bit_when_there_is_no_drill() -> None:
     sign = design(INK, holes=HOLES)
 
     by_cutout = planned(sign, free=cutout()).plan.operations[1]
-    by_clear = planned(sign, clear=mill(2.0)).plan.operations[-1]
+    by_clear = planned(sign, clear=clearing(mill(2.0))).plan.operations[-1]
 
     assert (by_cutout.kind, by_cutout.cutter) == (OperationKind.DRILL, mill())
     assert (by_clear.kind, by_clear.cutter) == (OperationKind.DRILL, mill(2.0))
@@ -94,7 +106,7 @@ def test_a_limit_beyond_the_bit_is_lowered_and_said() -> None:
     """A 90 degree bit of 6 mm cuts 3 mm deep; the limit of 5 cannot be kept."""
     small = InciseCut(cutter=vee(90, diameter_mm=6.0), depth_limit_mm=5.0)
 
-    found = planned(cut=small, clear=mill())
+    found = planned(cut=small, clear=clearing())
 
     assert min(path.points_mm[:, 2].min() for path in found.plan.operations[1].paths) == pytest.approx(-3.0)
     [finding] = [finding for finding in found.findings if finding.code == "depth-limited-by-bit"]
@@ -104,7 +116,7 @@ def test_a_limit_beyond_the_bit_is_lowered_and_said() -> None:
 
 def test_a_short_cutting_edge_limits_as_well() -> None:
     """Whatever the cone would do."""
-    found = planned(cut=InciseCut(cutter=vee(90, length_mm=1.5), depth_limit_mm=2.5), clear=mill())
+    found = planned(cut=InciseCut(cutter=vee(90, length_mm=1.5), depth_limit_mm=2.5), clear=clearing())
 
     assert min(path.points_mm[:, 2].min() for path in found.plan.operations[1].paths) == pytest.approx(-1.5)
     assert "depth-limited-by-bit" in codes(found)
@@ -128,7 +140,7 @@ def test_a_groove_through_the_board_is_refused() -> None:
 
 def test_little_board_left_is_a_warning() -> None:
     """2.5 mm of 3.5."""
-    found = planned(design(INK, thickness_mm=3.5), clear=mill())
+    found = planned(design(INK, thickness_mm=3.5), clear=clearing())
 
     assert "thin-under-groove" in codes(found)
 
@@ -158,12 +170,25 @@ def test_missing_tabs_are_told() -> None:
     assert "fewer-tabs" in codes(planned(design(INK, 140, 80), free=cutout(60)))
 
 
-@pytest.mark.parametrize("bit", [vee(90), drill()])
-def test_only_an_end_mill_clears(bit: Cutter) -> None:
-    """The field says which bit is meant."""
-    with pytest.raises(ParameterOutOfRangeError, match=bit.name) as refused:
-        planned(clear=bit)
-    assert refused.value.field == "/inputs/clear/bit"
+def test_a_mill_shorter_than_floors_are_deep_is_refused() -> None:
+    """2.5 mm of floor, 2 mm of cutting edge; where there is no floor it does not matter."""
+    short = clearing(mill(length_mm=2.0))
+
+    with pytest.raises(NotCuttableError, match=r"cuts 2\.00 mm deep, and floors are 2\.50 mm") as refused:
+        planned(clear=short)
+    assert refused.value.findings[0].code == "bit-too-short"
+    planned(design(region(box(20, 60, 90, 63))), clear=short)
+
+
+def test_bits_with_nothing_to_do_are_named() -> None:
+    """Thin ink has no floor to clear, and this board no hole to drill."""
+    found = planned(design(region(box(20, 60, 90, 63))), clear=clearing(), hole_bit=drill()).findings
+    unused = [finding.message for finding in found if finding.code == "bit-unused"]
+
+    assert [message.split(":")[0] for message in unused] == [
+        "flat-1/8in has nothing to clear",
+        "drill-5mm has nothing to drill",
+    ]
 
 
 def test_a_short_cutout_bit_is_refused_before_anything_is_computed() -> None:
@@ -206,7 +231,7 @@ def test_progress_ends_at_one() -> None:
     plan(
         design(INK),
         incise(),
-        mill(),
+        clearing(),
         None,
         None,
         BASSWOOD,
@@ -220,7 +245,7 @@ def test_progress_ends_at_one() -> None:
 
 def test_twice_the_same_plan() -> None:
     """Point for point, feed for feed."""
-    first, again = (planned(clear=mill(), free=cutout()).plan for _ in range(2))
+    first, again = (planned(clear=clearing(), free=cutout()).plan for _ in range(2))
 
     for one, other in zip(first.operations, again.operations, strict=True):
         for path, same in zip(one.paths, other.paths, strict=True):

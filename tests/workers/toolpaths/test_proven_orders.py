@@ -5,16 +5,27 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from shapely.geometry import box
+from shapely.geometry import Polygon, box
 
-from tests.support.specimens import BASSWOOD, MACHINE, cutout, design, incise, mill, region
+from tests.support.specimens import (
+    BASSWOOD,
+    MACHINE,
+    clearing,
+    cutout,
+    design,
+    disc,
+    incise,
+    mill,
+    plan_length_mm,
+    region,
+)
 from workers.contracts.dialect import Dialect
 from workers.dialects.inch_lines import INCH_LINES
 from workers.dialects.metric_lines import METRIC_LINES
 from workers.dialects.programs import write_programs
 from workers.errors import NotCuttableError
 from workers.toolpaths.plan import Planned, plan
-from workers.values.cuts import CutoutCut, CutoutSide
+from workers.values.cuts import ClearCut, CutoutCut, CutoutSide
 from workers.values.design import Design
 from workers.values.keep_out import KeepOut
 from workers.verification.verified import Verified
@@ -163,3 +174,62 @@ def test_the_proof_finds_every_motion_through_a_clamp(dialect: Dialect) -> None:
     assert {finding.code for finding in found.findings} == {"through-clamp"}
     assert any("keep-out zone 1, 18 mm high" in finding.message for finding in found.findings)
     assert again.passed
+
+
+WIDE = design(
+    region(
+        box(20, 20, 100, 60).difference(disc(60, 40, 9)),
+        Polygon([(20, 70), (58, 70), (22, 76)]),
+        box(70, 66, 110, 76).difference(box(80, 69, 84, 80)),
+    ),
+    width_mm=120,
+    height_mm=90,
+    thickness_mm=12,
+)
+
+
+@pytest.mark.parametrize("dialect", [METRIC_LINES, INCH_LINES], ids=lambda dialect: dialect.name)
+@pytest.mark.parametrize(
+    "clear",
+    [
+        clearing(),
+        clearing(mill(6.35, name="flat-1/4in"), mill(3.175), mill(1.5, name="flat-1.5mm")),
+        replace(clearing(), climb=False),
+        replace(clearing(), grain_deg=0.0),
+        replace(clearing(mill(6.35, name="flat-1/4in"), mill(2.0, name="flat-2mm")), grain_deg=30.0),
+        replace(clearing(), pass_depth_mm=0.4, grain_deg=90.0, climb=False),
+    ],
+    ids=[
+        "one mill",
+        "three mills",
+        "conventional",
+        "along x",
+        "30 degrees, two mills",
+        "along y, thin passes",
+    ],
+)
+def test_every_way_of_clearing_is_proven(clear: ClearCut, dialect: Dialect) -> None:
+    """Floors at the limit, no ridge above 0.03 mm, islands and walls as drawn."""
+    grooves = incise(60, 2.0)
+    planned = plan(WIDE, grooves, clear, None, None, BASSWOOD, MACHINE)
+    verified = verify(
+        write_programs(planned.plan, MACHINE, dialect), WIDE.board, MACHINE, WIDE, grooves, cell_mm=0.05
+    )
+
+    assert verified.proof.passed, verified.proof.findings
+    assert verified.proof.undercut is not None
+    assert verified.proof.undercut.max_mm < 0.032 + 0.0013
+    kinds = [operation.kind.value for operation in planned.plan.operations]
+    assert kinds == ["clear"] * len(clear.mills) + ["incise"]
+
+
+def test_finer_mills_leave_less_to_the_v_bit() -> None:
+    """The V-bit's own way on floors shortens by more than a half."""
+    grooves = incise(60, 2.0)
+    coarse = mill(6.35, name="flat-1/4in")
+    lengths = [
+        plan_length_mm(plan(WIDE, grooves, clear, None, None, BASSWOOD, MACHINE).plan.operations[-1].paths)
+        for clear in (clearing(coarse), clearing(coarse, mill(1.5, name="flat-1.5mm")))
+    ]
+
+    assert lengths[1] < 0.5 * lengths[0]

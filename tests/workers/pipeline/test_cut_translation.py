@@ -1,0 +1,65 @@
+"""What an order says about cutting becomes the values of the planner, or an error that names the bit."""
+
+import pytest
+
+from schemas.requests import Clear, Cutout
+from workers.errors import ParameterOutOfRangeError
+from workers.pipeline.translation import clear_cut, cutout_cut
+from workers.values.cuts import CutoutSide
+
+
+def test_mills_are_taken_in_order() -> None:
+    """The coarse one first; lines along the grain only where they are asked for."""
+    rings = clear_cut(Clear.model_validate({"bit": "flat-1/4in", "finer": ["flat-1/8in"], "grain": "30 deg"}))
+    lines = clear_cut(
+        Clear.model_validate(
+            {"bit": "flat-1/4in", "pattern": "lines", "grain": "30 deg", "direction": "conventional"}
+        )
+    )
+
+    assert [mill.name for mill in rings.mills] == ["flat-1/4in", "flat-1/8in"]
+    assert (rings.grain_deg, rings.climb) == (None, True)
+    assert (lines.grain_deg, lines.climb) == (30.0, False)
+
+
+@pytest.mark.parametrize(
+    ("said", "field", "words"),
+    [
+        ({"bit": "vee-90"}, "/inputs/clear/bit", "'vee-90' is none"),
+        ({"bit": "flat-1/4in", "finer": ["vee-60"]}, "/inputs/clear/finer/0", "'vee-60' is none"),
+        (
+            {"bit": "flat-1/4in", "finer": ["flat-1/8in", "flat-1/4in"]},
+            "/inputs/clear/finer/1",
+            "no thinner than 'flat-1/8in'",
+        ),
+    ],
+)
+def test_a_bit_that_cannot_clear_is_named_by_its_field(
+    said: dict[str, object], field: str, words: str
+) -> None:
+    """V-bits leave no floor, and a bit no thinner reaches no farther."""
+    with pytest.raises(ParameterOutOfRangeError, match=words) as refused:
+        clear_cut(Clear.model_validate(said))
+    assert refused.value.field == field
+
+
+def test_every_word_about_the_cutout_arrives() -> None:
+    """None of them is lost on the way."""
+    cut = cutout_cut(
+        Cutout.model_validate(
+            {
+                "bit": "flat-1/8in",
+                "past": "1/64 in",
+                "side": "on",
+                "direction": "conventional",
+                "pass_depth": 2,
+                "last_layer": 0.4,
+                "wall_allowance": 0.2,
+                "tabs": {"width": 8, "height": 3, "shape": "sloped"},
+            }
+        )
+    )
+
+    assert (cut.past_mm, cut.side, cut.climb) == (0.396875, CutoutSide.ON, False)
+    assert (cut.pass_depth_mm, cut.last_layer_mm, cut.wall_allowance_mm) == (2, 0.4, 0.2)
+    assert (cut.tabs_count, cut.tab_width_mm, cut.tab_height_mm, cut.tabs_sloped) == (None, 8, 3, True)

@@ -1,0 +1,129 @@
+"""Floors with end mills: in rings from the inside to the wall, or in lines along the grain.
+
+Each pocket is finished before the next, in depth passes, each of them ramped into.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from workers.geometry.offsets import inset
+from workers.geometry.ordering import shortest_order
+from workers.geometry.path_simplification import simplified
+from workers.toolpaths.circuit import RAMP_DEG, Circuit, ramp_length_mm, ramped_round
+from workers.toolpaths.clearance import Clearance
+from workers.toolpaths.depth_passes import pass_depths_mm
+from workers.toolpaths.grain_lines import grain_lines
+from workers.toolpaths.pace import PATH_TOLERANCE_MM, Pace, cut_path
+from workers.toolpaths.rings import Room, linked_rings, pockets, ring_levels
+from workers.toolpaths.strands import at_height
+from workers.values.cutting_plan import CutPath
+from workers.values.region import Region
+
+Floats = NDArray[np.float64]
+
+_LONGEST_LINK_DIAMETERS = 4.0  # through uncut stock between rings; beyond it lifting and ramping is as quick
+_WIDEST_STEP_RADII = 0.95  # rings no farther apart than the mill's radius leave nothing standing
+_INSIDE_WALL_RADII = 0.5  # lines end so far before the round along the wall: both together reach all
+_MOST_TURNS_COUNT = 30  # a ramp along a very short line gets steeper rather than turn more often
+
+
+def clearing_paths(
+    clearance: Clearance,
+    depth_mm: float,
+    pass_depth_mm: float,
+    stepover_mm: float,
+    pace: Pace,
+    climb: bool = True,
+    grain_deg: float | None = None,
+) -> list[CutPath]:
+    """Return the paths that take the floor down to its depth.
+
+    Args:
+        clearance: Where the mill goes.
+        depth_mm: Of the floor.
+        pass_depth_mm: Deepest single pass.
+        stepover_mm: From ring to ring or line to line.
+        pace: The feeds allowed.
+        climb: The wall on the right of the way, with the spindle's usual sense (trade.md P-08);
+            else on the left. Lines along the grain run both ways, only the round along the wall has one.
+        grain_deg: Direction of lines from the x axis; None for rings.
+    """
+    if clearance.centres.polygons.is_empty:
+        return []
+    step_mm = min(stepover_mm, _WIDEST_STEP_RADII * clearance.radius_mm)
+    if grain_deg is None:
+        pockets_runs = _rings(clearance, step_mm, climb)
+    else:
+        pockets_runs = _lines(clearance, step_mm, climb, grain_deg)
+    starts_mm = np.array([_start_mm(runs[0]) for runs in pockets_runs])
+    order, _ = shortest_order(starts_mm, starts_mm)
+    paths = []
+    for pocket in order.tolist():
+        paths += list(_pocket_paths(pockets_runs[pocket], depth_mm, pass_depth_mm, pace))
+    return paths
+
+
+Run = list[Circuit] | Floats  # rings one after the other, or an open line (n, 2)
+
+
+def _rings(clearance: Clearance, step_mm: float, climb: bool) -> list[list[Run]]:
+    levels = ring_levels(clearance.centres, step_mm)
+    longest_mm = _LONGEST_LINK_DIAMETERS * clearance.mill.diameter_mm
+    room = Room(clearance.centres)
+    return [list[Run](linked_rings(_turned(rings, climb), room, longest_mm)) for rings in pockets(levels)]
+
+
+def _lines(clearance: Clearance, step_mm: float, climb: bool, grain_deg: float) -> list[list[Run]]:
+    """Return for each pocket its lines, and after them the rounds along its walls."""
+    room = Room(clearance.centres)
+    found: list[list[Run]] = []
+    for part in clearance.centres.polygons.geoms:
+        pocket = Region(type(clearance.centres.polygons)([part]))
+        inner = inset(pocket, _INSIDE_WALL_RADII * clearance.radius_mm)
+        walls = pockets([pocket])[0]
+        runs: list[Run] = list(grain_lines(inner, step_mm, grain_deg, room))
+        found.append(runs + [[wall] for wall in _turned(walls, climb)])
+    return found
+
+
+def _turned(circuits: Sequence[Circuit], climb: bool) -> list[Circuit]:
+    return list(circuits) if climb else [Circuit(circuit.points_mm[::-1]) for circuit in circuits]
+
+
+def _start_mm(run: Run) -> Floats:
+    return np.asarray(run[0].points_mm[0] if isinstance(run, list) else run[0])
+
+
+def _pocket_paths(runs: list[Run], depth_mm: float, pass_depth_mm: float, pace: Pace) -> Iterator[CutPath]:
+    upper_mm = 0.0
+    for pass_mm in pass_depths_mm(depth_mm, pass_depth_mm):
+        for run in runs:
+            if isinstance(run, list):
+                points_mm = rings_down(run, upper_mm, -pass_mm)
+            else:
+                points_mm = line_down(run, upper_mm, -pass_mm)
+            yield cut_path(simplified(points_mm, PATH_TOLERANCE_MM), pace)
+        upper_mm = -pass_mm
+
+
+def rings_down(run: list[Circuit], upper_mm: float, lower_mm: float) -> Floats:
+    """Return one run of rings: down along the first, round it, and on to the others, (n, 3)."""
+    flat = [at_height(ring.points_mm, lower_mm) for ring in run[1:]]
+    return np.vstack([ramped_round(run[0], upper_mm, lower_mm), *flat])
+
+
+def line_down(line_mm: Floats, upper_mm: float, lower_mm: float) -> Floats:
+    """Return a line (n, 2) run from its start: down to and fro along its first piece, then on, (n, 3)."""
+    first_mm = float(np.linalg.norm(line_mm[1] - line_mm[0]))
+    trips = min(ramp_length_mm(upper_mm - lower_mm, RAMP_DEG) / (2 * first_mm), _MOST_TURNS_COUNT)
+    whole = max(1, int(np.ceil(trips - 1e-9)))
+    ends_mm = np.vstack([line_mm[[0, 1]]] * whole + [line_mm[:1]])
+    # a way to and fro that is longer than the ramp needs turns back earlier
+    share = min(1.0, trips / whole)
+    ends_mm = line_mm[0] + share * (ends_mm - line_mm[0])
+    heights_mm = np.linspace(upper_mm, lower_mm, len(ends_mm))
+    return np.vstack([np.column_stack([ends_mm, heights_mm]), at_height(line_mm[1:], lower_mm)])
