@@ -57,9 +57,11 @@ def read_svg(data: bytes, field: str) -> SvgDocument:
     root = parse_svg(data, field)
     page = page_of(root, field)
     notes = page.notes
-    walk = Walk(source_of(root, field, notes), Reading.INK, notes)
+    enlarged = page.enlargement
+    walk = Walk(source_of(root, field, notes, enlarged), Reading.INK, notes)
     walk.draw_page(page)
-    ink = inked(walk.paints, None if page.is_guessed else (page.width_mm, page.height_mm), notes)
+    sides = None if page.is_guessed else (page.width_mm * enlarged, page.height_mm * enlarged)
+    ink = inked(walk.paints, sides, notes)
     if ink.is_polygonal:
         notes.add("svg-curves-flattened", "overlapping shapes")
     if ink.is_cut:
@@ -71,11 +73,11 @@ def read_svg(data: bytes, field: str) -> SvgDocument:
             remedy="Send a drawing with dark fills or strokes; turn text into outlines first.",
         )
     left, top, width, height = _sheet(page, ink.loops, walk.pictures)
-    turn_up = moved(-left, top + height) @ scaled(1.0, -1.0)
+    turn_up = moved(-left, top + height) @ scaled(1 / enlarged, -1 / enlarged)
     loops = evenly_turned(tuple(transformed(loop, turn_up) for loop in ink.loops))
     return SvgDocument(
         Outlines(loops=loops, width_mm=width, height_mm=height),
-        notes.findings(left, top + height),
+        notes.findings(turn_up),
         tuple(turned_up(picture, turn_up) for picture in walk.pictures),
     )
 

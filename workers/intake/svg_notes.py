@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass, field
 
+from workers.intake.svg_transforms import Matrix
 from workers.values.finding import Finding, Severity
 
 KINDS: dict[str, tuple[Severity, str, str]] = {
@@ -149,11 +150,11 @@ EXAMPLES = 3
 
 @dataclass(frozen=True, slots=True)
 class _Place:
-    """Where the largest of a kind is, mm on the page with y down."""
+    """Where the largest of a kind is, on the page with y down."""
 
     size: float
-    x_mm: float
-    y_mm: float
+    x: float
+    y: float
 
 
 @dataclass(slots=True)
@@ -167,42 +168,42 @@ class Notes:
         """Note that something happened once more."""
         self.counts.setdefault(code, Counter())[what] += 1
 
-    def add_at(self, code: str, what: str, size: float, x_mm: float, y_mm: float) -> None:
+    def add_at(self, code: str, what: str, size: float, x: float, y: float) -> None:
         """Note that something happened at a place; that of the largest is told.
 
         Args:
             code: Its kind.
             what: What it happened to.
             size: How large it is, against others of its kind.
-            x_mm: Where, on the page.
-            y_mm: Where, downwards.
+            x: Where, on the page as it is read.
+            y: Where, downwards.
         """
         self.add(code, what)
         if code not in self.places or size > self.places[code].size:
-            self.places[code] = _Place(float(size), float(x_mm), float(y_mm))
+            self.places[code] = _Place(float(size), float(x), float(y))
 
-    def findings(self, left_mm: float, bottom_mm: float) -> tuple[Finding, ...]:
+    def findings(self, to_sheet: Matrix) -> tuple[Finding, ...]:
         """Return one finding for each kind, in the order in which they first came.
 
         Args:
-            left_mm: What of the page lies at x = 0 of the sheet.
-            bottom_mm: What of the page, downwards, lies at y = 0 of the sheet.
+            to_sheet: From the page as it is read to the mm of the sheet, y up.
         """
-        return tuple(self._finding(code, what, left_mm, bottom_mm) for code, what in self.counts.items())
+        return tuple(self._finding(code, what, to_sheet) for code, what in self.counts.items())
 
     def in_brackets(self) -> str:
         """Return the kinds of things left out, for a message, or nothing."""
         messages = [KINDS[code][1] for code in self.counts]
         return f" ({'; '.join(messages)})" if messages else ""
 
-    def _finding(self, code: str, what: Counter[str], left_mm: float, bottom_mm: float) -> Finding:
+    def _finding(self, code: str, what: Counter[str], to_sheet: Matrix) -> Finding:
         severity, message, remedy = KINDS[code]
         named = [f"{name} x{count}" if count > 1 else name for name, count in what.most_common(EXAMPLES)]
         more = len(what) - len(named)
         told = ", ".join(named) + (f" and {more} more" if more > 0 else "")
         at_mm = None
         if place := self.places.get(code):
-            at_mm = (round(place.x_mm - left_mm, 3), round(bottom_mm - place.y_mm, 3))
+            x_mm, y_mm, _ = to_sheet @ (place.x, place.y, 1.0)
+            at_mm = (round(float(x_mm), 3) + 0.0, round(float(y_mm), 3) + 0.0)
             told = f"{what.total()} in all: {told}; the largest near x {at_mm[0]:.1f}, y {at_mm[1]:.1f} mm"
         return Finding(
             code=code, severity=severity, message=f"{message} ({told})", remedy=remedy, at_mm=at_mm

@@ -11,11 +11,16 @@ from workers.intake.svg_notes import Notes
 from workers.intake.svg_transforms import Matrix, box_to_viewport, scaled
 
 LARGEST_SIDE_MM = 10_000.0
+WORKING_SIDE_MM = 200.0  # an icon may be enlarged to a board: what is exact here is exact there
+MOST_ENLARGED = 100.0
 
 
 @dataclass(slots=True)
 class Page:
-    """The sheet, and the matrix from user units to its mm, y still down."""
+    """The sheet, and the matrix from user units to its mm, y still down.
+
+    A small drawing is read enlarged, so that tolerances in mm are small against it whatever becomes of it.
+    """
 
     width_mm: float
     height_mm: float
@@ -23,6 +28,12 @@ class Page:
     matrix: Matrix
     is_guessed: bool
     notes: Notes
+
+    @property
+    def enlargement(self) -> float:
+        """How many times its size the drawing is read at."""
+        longer_mm = max(self.width_mm, self.height_mm)
+        return 1.0 if self.is_guessed else min(max(WORKING_SIDE_MM / longer_mm, 1.0), MOST_ENLARGED)
 
 
 def page_of(root: Element, field: str) -> Page:

@@ -9,6 +9,7 @@ import numpy as np
 
 from workers.intake.svg_area import Loops, Paint, fill_area, transformed
 from workers.intake.svg_colours import Reading, Tone, tone_of
+from workers.intake.svg_lengths import MM_PER_PX
 from workers.intake.svg_markers import MARKED, draw_markers
 from workers.intake.svg_path_data import Subpath
 from workers.intake.svg_patterns import Pattern, pattern_of, tiled
@@ -76,7 +77,7 @@ def _stroke(walk: Walk, path: Sequence[Subpath], place: Place) -> None:
         return
     if place.style["vector-effect"] not in ("none", "non-scaling-stroke"):
         walk.notes.add("svg-effect-ignored", f"vector-effect {place.style['vector-effect'][:40]}")
-    area = stroke_area(path, place.style, place.matrix, place.viewport, walk.notes)
+    area = stroke_area(path, place, MM_PER_PX * walk.source.enlargement, walk.notes)
     if area is None or not area.loops or not _is_near(walk, area.loops):
         return
     if pattern is not None:
@@ -94,7 +95,7 @@ def _paint(walk: Walk, place: Place, kind: str) -> tuple[Pattern | None, Tone | 
 
 def _is_near(walk: Walk, loops: Loops) -> bool:
     """Return whether something lies where a drawing can; note it if not."""
-    farthest = max(float(np.abs(loop).max()) for loop in loops)
+    farthest = max(float(np.abs(loop).max()) for loop in loops) / walk.source.enlargement
     if farthest > FARTHEST_MM:
         walk.notes.add("svg-element-left-out", f"a shape that reaches {farthest / 1000:.3g} m away")
     return farthest <= FARTHEST_MM

@@ -35,6 +35,7 @@ class Source:
     pointer: str
     sheet: StyleSheet
     named: dict[str, Element]
+    enlargement: float = 1.0  # of the page, whose mm are those of the drawing times this
     spent: Counter[str] = field(default_factory=Counter)
     openings: dict[tuple[object, ...], Area] = field(
         default_factory=dict
@@ -62,20 +63,21 @@ class Source:
         return self.named.get(name[1:]) if name.startswith("#") else None
 
 
-def source_of(root: Element, pointer: str, notes: Notes) -> Source:
+def source_of(root: Element, pointer: str, notes: Notes, enlargement: float = 1.0) -> Source:
     """Return the file with its names and styles looked up.
 
     Args:
         root: The svg element.
         pointer: JSON pointer of the input.
         notes: Told of styles that are not understood.
+        enlargement: Of the page.
 
     Raises:
         ImageTooLargeError: More rules and elements than this installation takes.
     """
     named: dict[str, Element] = {}
     sheet = StyleSheet({child: parent for parent in root.iter() for child in parent})
-    source = Source(root, pointer, sheet, named)
+    source = Source(root, pointer, sheet, named, enlargement)
     count = 0
     for element in root.iter():
         count += 1

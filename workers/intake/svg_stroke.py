@@ -8,13 +8,13 @@ from collections.abc import Sequence
 
 import numpy as np
 import pathops
-from numpy.typing import NDArray
 
 from workers.intake.svg_area import Area, transformed
 from workers.intake.svg_curves import PATH_UNITS_PER_MM, append_pieces, from_path
-from workers.intake.svg_lengths import MM_PER_PX, Viewport, length_px
+from workers.intake.svg_lengths import Viewport, length_px
 from workers.intake.svg_notes import Notes
 from workers.intake.svg_path_data import Subpath
+from workers.intake.svg_place import Place
 from workers.intake.svg_style import Style
 from workers.intake.svg_transforms import scaled
 
@@ -31,13 +31,7 @@ JOINS = {
 MOST_DASHES = 20_000
 
 
-def stroke_area(
-    subpaths: Sequence[Subpath],
-    style: Style,
-    matrix: NDArray[np.float64],
-    viewport: Viewport,
-    notes: Notes,
-) -> Area | None:
+def stroke_area(subpaths: Sequence[Subpath], place: Place, mm_per_px: float, notes: Notes) -> Area | None:
     """Return the area that stroking a path paints, or None if its width is nothing.
 
     The outline is made in the path's own user space, where the width is even all
@@ -45,16 +39,16 @@ def stroke_area(
 
     Args:
         subpaths: The path, user units.
-        style: Its width, caps, joins and dashes.
-        matrix: From user units to mm.
-        viewport: What percentages refer to.
+        place: Its place, with its style: width, caps, joins and dashes.
+        mm_per_px: Of the page, for strokes that do not scale.
         notes: Told of dashes that are not drawn.
 
     Source: SVG 2, 13.4 (trade.md X-12, X-13).
     """
+    style, viewport, matrix = place.style, place.viewport, place.matrix
     width = viewport.along(style["stroke-width"], 1.0)
     if style["vector-effect"] == "non-scaling-stroke":
-        scale, own_mm = MM_PER_PX, matrix
+        scale, own_mm = mm_per_px, matrix
     else:
         scale = math.sqrt(abs(np.linalg.det(matrix[:2, :2])))
         own_mm = scaled(scale, scale)

@@ -24,7 +24,7 @@ from workers.intake.svg_source import DRAWN as ELEMENTS
 from workers.intake.svg_source import Source
 from workers.intake.svg_style import GEOMETRY, ROOT_STYLE, Style
 from workers.intake.svg_text import draw_text
-from workers.intake.svg_transforms import Matrix, box_to_viewport, moved, read_transform
+from workers.intake.svg_transforms import Matrix, box_to_viewport, moved, read_transform, scaled
 from workers.intake.svg_tree import DEEPEST_LEVEL, link_of, local_name
 
 SHAPES = frozenset({"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"})
@@ -60,7 +60,8 @@ class Walk:
         """Draw the whole file."""
         style = self.source.sheet.style_of(self.source.root, ROOT_STYLE)
         viewport = Viewport(*page.viewport, float(style["font-size"]))
-        place = Place(page.matrix, viewport, style, fraction(style["opacity"]))
+        matrix = scaled(page.enlargement, page.enlargement) @ page.matrix
+        place = Place(matrix, viewport, style, fraction(style["opacity"]))
         own = replace(place, clips=clips_of(self, self.source.root, place))
         self._draw_faded(style, lambda walk: walk.draw_children(self.source.root, own))
 

@@ -4,15 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
+import numpy as np
+
+from workers.geometry.flattening import DEFAULT_TOLERANCE_MM, flatten
 from workers.intake.coverage_file import read_coverage
 from workers.intake.media import media_of
 from workers.intake.svg_document import read_svg
 from workers.intake.svg_pictures import with_pictures
 from workers.pipeline.outcome import Read
 from workers.registry import offers
+from workers.touch_up.turning import cos_sin
 from workers.values.finding import Finding
 from workers.values.outlines import Outlines
 from workers.values.progress import Reporter, silent
+from workers.values.region import Artwork
 
 _TOLERANCE_MM = 0.02
 _PICTURE_MM_PER_PX = (
@@ -66,6 +71,34 @@ class Drawings:
             return self.svg(href, pointer, called=called)
         coverage = read_coverage(data, _PICTURE_MM_PER_PX, pointer)
         return offers.tracer().trace(coverage, _TOLERANCE_MM, silent).outlines
+
+
+def flat_for(
+    outlines: Outlines,
+    *,
+    width_mm: float | None = None,
+    height_mm: float | None = None,
+    turn_deg: float = 0.0,
+    scale: float = 1.0,
+) -> Artwork:
+    """Return a drawing as polygons that are flat enough for the size it will have.
+
+    An icon of 5 mm that becomes 150 mm wide shall have no corners where it is round.
+
+    Args:
+        outlines: The drawing.
+        width_mm: Its ink will be as wide.
+        height_mm: Or its ink will be as high, if no width is given.
+        turn_deg: By how much it will be turned first.
+        scale: How much larger it will be, if neither is given.
+    """
+    wanted_mm = height_mm if width_mm is None else width_mm
+    if wanted_mm is not None and outlines.loops:
+        cos, sin = cos_sin(turn_deg)
+        axis = np.array([cos, -sin] if width_mm is not None else [sin, cos])
+        extent_mm = np.ptp(np.concatenate(outlines.loops).reshape(-1, 2) @ axis)
+        scale = wanted_mm / max(float(extent_mm), 1e-6)
+    return flatten(outlines, DEFAULT_TOLERANCE_MM / max(scale, 1.0))
 
 
 def _about(called: str, finding: Finding) -> Finding:

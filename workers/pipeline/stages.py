@@ -25,7 +25,7 @@ from workers.intake.media import media_of
 from workers.layout.compose import compose
 from workers.layout.design_file import draw_design, read_design, write_design
 from workers.pipeline import bundle, translation
-from workers.pipeline.drawings import Drawings
+from workers.pipeline.drawings import Drawings, flat_for
 from workers.pipeline.outcome import Read, json_file
 from workers.pipeline.photo_album import PhotoAlbum
 from workers.pipeline.touching_up import partly, steps_of
@@ -139,7 +139,12 @@ def layout(inputs: requests.LayoutInputs, read: Read, report: Reporter) -> Files
         art.append(
             PlacedArt(
                 title=title,
-                artwork=flatten(outlines),
+                artwork=flat_for(
+                    outlines,
+                    width_mm=place.width if place else None,
+                    height_mm=place.height if place else None,
+                    turn_deg=place.turn if place else 0.0,
+                ),
                 x_mm=place.x if place else None,
                 y_mm=place.y if place else None,
                 width_mm=place.width if place else None,
@@ -378,7 +383,8 @@ def _sized(inputs: requests.ResolvabilityInputs, drawings: Drawings) -> Artwork:
     """Art at the size it will have: scaled as a whole, or so that its ink is ``width`` wide."""
     if inputs.art is None:
         raise InputRejectedError("no art", field="/inputs/art", remedy="give 'art' or 'design'")
-    artwork = flatten(drawings.svg(inputs.art.href, "/inputs/art"))
+    outlines = drawings.svg(inputs.art.href, "/inputs/art")
+    artwork = flat_for(outlines, width_mm=inputs.width, scale=inputs.scale or 1.0)
     left, _, right, _ = artwork.ink.polygons.bounds
     factor = inputs.width / (right - left) if inputs.width else (inputs.scale or 1.0)
     if factor == 1.0:

@@ -4,12 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import numpy as np
-
 from schemas import touch_up as wire
-from workers.geometry.flattening import DEFAULT_TOLERANCE_MM, flatten
-from workers.pipeline.drawings import Drawings
-from workers.touch_up.turning import cos_sin
+from workers.pipeline.drawings import Drawings, flat_for
 from workers.values import touch_up
 from workers.values.progress import Reporter
 from workers.values.region import Artwork
@@ -43,14 +39,7 @@ def _drawing_of(step: wire.SetIn, drawings: Drawings, field: str) -> Artwork:
     outlines = drawings.of_any_kind(
         step.drawing.href, f"{field}/drawing", called=f"the drawing of touch-up step {number}"
     )
-    if not outlines.loops:
-        return flatten(outlines)
-    points = np.concatenate(outlines.loops).reshape(-1, 2)
-    cos, sin = cos_sin(step.turn)
-    axis = np.array([cos, -sin] if step.width is not None else [sin, cos])
-    wanted_mm = step.width if step.width is not None else step.height
-    enlargement = (wanted_mm or 0.0) / max(float(np.ptp(points @ axis)), 1e-6)
-    return flatten(outlines, DEFAULT_TOLERANCE_MM / max(enlargement, 1.0))
+    return flat_for(outlines, width_mm=step.width, height_mm=step.height, turn_deg=step.turn)
 
 
 def _touch_up_step(step: wire.TouchUp, drawings: Drawings, field: str) -> touch_up.TouchUp:
