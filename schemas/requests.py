@@ -176,6 +176,12 @@ class Hole(WireModel):
     diameter: PositiveLength
 
 
+class Raised(WireModel):
+    """Art, lettering and border stand raised: the ground around them is cut, not they themselves."""
+
+    margin: Annotated[PositiveLength, Field(description="from the board's edge to the ground's")]
+
+
 class LayoutInputs(WireModel):
     """A sign order without what concerns the machine."""
 
@@ -184,6 +190,7 @@ class LayoutInputs(WireModel):
     lettering: Annotated[list[Lettering], Field(max_length=64)] = []
     border: Border | None = None
     holes: Annotated[list[Hole], Field(max_length=256)] = []
+    raised: Raised | None = None  # the art itself is cut, if not given
 
     @model_validator(mode="after")
     def _something_to_cut(self) -> Self:

@@ -65,6 +65,7 @@ def setup_sheet(order: SignOrder, files: dict[str, bytes]) -> bytes:
             proof=proof,
             cutout=translation.cutout_cut(order.cutout) if order.cutout else None,
             keep_outs=translation.keep_outs(order.keep_out),
+            grain_deg=order.clear.grain if order.clear and order.clear.pattern == "lines" else None,
             notes=_notes(files),
             preview_png=files["preview.png"],
             order_digest=hashlib.sha256(files["order.json"]).hexdigest(),

@@ -24,6 +24,7 @@ from workers.intake.coverage_file import read_coverage, write_coverage
 from workers.intake.media import media_of
 from workers.layout.compose import compose
 from workers.layout.design_file import draw_design, read_design, write_design
+from workers.layout.ground import raised
 from workers.pipeline import bundle, translation
 from workers.pipeline.drawings import Drawings, flat_for
 from workers.pipeline.outcome import Read, json_file
@@ -160,6 +161,8 @@ def layout(inputs: requests.LayoutInputs, read: Read, report: Reporter) -> Files
         translation.border_line(inputs.border),
         [translation.hole(hole) for hole in inputs.holes],
     )
+    if inputs.raised:
+        design = raised(design, inputs.raised.margin)
     return {
         "design": write_design(design),
         "drawing": draw_design(design),

@@ -39,6 +39,7 @@ class SetupSheet:
     proof: Proof
     cutout: CutoutCut | None = None
     keep_outs: tuple[KeepOut, ...] = ()
+    grain_deg: float | None = None  # direction in which floors are cleared, if it matters
     notes: tuple[Finding, ...] = ()  # from the stages before the proof
     preview_png: bytes | None = None
     order_digest: str = ""  # tells this order from a similar one

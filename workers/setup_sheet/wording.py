@@ -35,6 +35,8 @@ def facts(sheet: SetupSheet) -> list[tuple[str, str]]:
         ("Spindle", _spindle(sheet)),
         ("Bed", _bed(sheet)),
     ]
+    if sheet.grain_deg is not None:
+        rows.append(("Grain", f"{_direction(sheet.grain_deg)}: floors are cleared in lines along it"))
     if sheet.cutout is not None:
         rows.append(("Tabs", _tabs(sheet)))
     rows.append(("Time", _time(sheet)))
@@ -142,6 +144,12 @@ def _bed(sheet: SetupSheet) -> str:
     if past_mm <= 0:
         return f"not touched: the deepest cut is {deepest_mm:.2f} mm"
     return f"cut {past_mm:.2f} mm deep: a spoilboard of {math.ceil(past_mm + _BED_MM)} mm or more underneath"
+
+
+def _direction(turn_deg: float) -> str:
+    """Return a direction in words, by the axes."""
+    along = {0.0: "along X", 90.0: "along Y"}
+    return along.get(turn_deg % 180, f"{turn_deg % 180:g} degrees from X, anticlockwise")
 
 
 def _smaller(sheet: SetupSheet) -> str:

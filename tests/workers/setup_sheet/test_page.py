@@ -230,3 +230,13 @@ def test_a_cut_on_the_line_says_how_small_the_board_becomes() -> None:
 
     assert "the bit takes 1.5875 mm all round: 236.825 x 86.825 mm are left" in text
     assert "4, 6 mm wide, 2 mm high, sloped" in text
+
+
+@pytest.mark.parametrize(
+    ("grain_deg", "said"),
+    [(0.0, "along X:"), (270.0, "along Y:"), (30.0, "30 degrees from X, anticlockwise:")],
+)
+def test_the_grain_is_told_where_floors_are_cleared_along_it(grain_deg: float, said: str) -> None:
+    """The blank must lie so; without lines nothing is said of grain."""
+    assert f"{said} floors are cleared in lines along it" in text_of(sheet(grain_deg=grain_deg))
+    assert "cleared in lines" not in text_of(sheet())
