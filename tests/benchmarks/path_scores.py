@@ -193,10 +193,17 @@ def _dialects() -> list[str]:
 
 
 def _floor_min(operation: Operation) -> float:
-    """Return the minutes for every straight piece of the way once at full feed."""
+    """Return the minutes for every piece of the way once at full feed."""
     pieces = np.concatenate(
         [np.stack([path.points_mm[:-1], path.points_mm[1:]], axis=1) for path in operation.paths]
     )
+    level = pieces[:, 0, 2] == pieces[:, 1, 2]
+    heights_mm = np.unique(pieces[level, 0, 2])
+    flat_mm = sum(
+        shapely.union_all(shapely.linestrings(pieces[level & (pieces[:, 0, 2] == height), :, :2])).length
+        for height in heights_mm
+    )
+    pieces = pieces[~level]
     units = np.rint(pieces * 1e4).astype(np.int64)
     swapped = (units[:, 0] != units[:, 1]).argmax(axis=1)
     rows = np.arange(len(units))
@@ -204,7 +211,7 @@ def _floor_min(operation: Operation) -> float:
     units[turn] = units[turn][:, ::-1]
     once = np.unique(units.reshape(-1, 6), axis=0) * 1e-4
     feed = max(float(path.feeds_mm_per_min.max()) for path in operation.paths)
-    return float(np.linalg.norm(once[:, 3:] - once[:, :3], axis=1).sum()) / feed
+    return (flat_mm + float(np.linalg.norm(once[:, 3:] - once[:, :3], axis=1).sum())) / feed
 
 
 def _air_mm(paths: Sequence[CutPath]) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,16 +21,22 @@ _FEED = 5  # the place of F among them
 _STRAIGHT, _CLOCKWISE, _ANTICLOCKWISE = 1, 2, 3  # G1, G2, G3
 
 
+class Heights(NamedTuple):
+    """Over the face, mm."""
+
+    approach_mm: float  # from where the bit goes down at the plunge feed
+    leave_mm: float  # where the way to the next path, or home, is run
+
+
 def path_moves(
-    path: CutPath, words: WordFormat, clearance_mm: float, approach_mm: float, *, with_arcs: bool = False
+    path: CutPath, words: WordFormat, heights: Heights, *, with_arcs: bool = False
 ) -> Iterator[str]:
     """Yield one cut path: over its start, down, along, and up again.
 
     Args:
         path: What to cut.
         words: The unit and its decimals.
-        clearance_mm: Height over the face at which the machine arrives and leaves.
-        approach_mm: Height over the face from which it goes down at the plunge feed.
+        heights: Of its beginning and its end.
         with_arcs: Run the path's arcs as such, and not by their chords.
 
     Axes that stand still are left out, and so are moves that rounding makes none; the feed
@@ -39,10 +46,10 @@ def path_moves(
     feeds = words.feeds(path.feeds_mm_per_min)
     first = tuple(points[0].tolist())
     yield f"G0 X{words.coordinate} Y{words.coordinate}" % first[:2]
-    yield f"G0 Z{words.length(approach_mm)}"
+    yield f"G0 Z{words.length(heights.approach_mm)}"
     yield f"G1 Z{words.coordinate} F{words.feed}" % (first[2], feeds[0])
     yield from _moves(points, feeds, _arcs(path, points) if with_arcs else {}, words)
-    yield f"G0 Z{words.length(clearance_mm)}"
+    yield f"G0 Z{words.length(heights.leave_mm)}"
 
 
 def _arcs(path: CutPath, points: Floats) -> dict[int, tuple[int, float]]:

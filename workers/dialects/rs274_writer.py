@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from workers.dialects.comments import remark, remarks
-from workers.dialects.path_moves import path_moves
+from workers.dialects.path_moves import Heights, path_moves
 from workers.dialects.word_format import WordFormat
 from workers.values.cutter import BallNose, Cutter, Drill, EndMill, VeeCutter
 from workers.values.cutting_plan import CuttingPlan, Operation
@@ -50,9 +50,12 @@ class Rs274Dialect:
         yield from _MODES
         yield f"G0 Z{words.length(plan.clearance_mm)}"
         yield from _spindle_lines(operation, plan, machine)
-        approach_mm = min(_APPROACH_MM, plan.clearance_mm)
-        for path in operation.paths:
-            yield from path_moves(path, words, plan.clearance_mm, approach_mm, with_arcs=self.with_arcs)
+        arrivals_mm = [path.traverse_mm or plan.clearance_mm for path in operation.paths]
+        for path, arrive_mm, leave_mm in zip(
+            operation.paths, arrivals_mm, [*arrivals_mm[1:], plan.clearance_mm], strict=True
+        ):
+            heights = Heights(min(_APPROACH_MM, arrive_mm), leave_mm)
+            yield from path_moves(path, words, heights, with_arcs=self.with_arcs)
         yield "M5"
         yield f"G0 X{words.length(0)} Y{words.length(0)}"
         yield "M2"

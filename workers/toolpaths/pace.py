@@ -18,10 +18,11 @@ Flags = NDArray[np.bool_]
 
 COORDINATE_MM = 1e-4  # what paths are rounded to: finer than any dialect writes, so files keep them exactly
 PATH_TOLERANCE_MM = 0.005  # halves the moves; the surface stays within the tolerance of the proof
-ARC_TOLERANCE_MM = (
-    0.004  # from the path's points; of their chords' middles, as much as those are off themselves
-)
+ARC_TOLERANCE_MM = 0.004  # from the path's points; from their chords as much more as those are off
+LOW_MM = 2.0  # over the face between neighbouring cuts: 1 to 2 mm is usual (trade.md P-10, memory)
+_HOP_LENGTH_MM = 5.0  # to what is cut next, roughly
 _STRAIGHT_MM = 2e-4  # a point that rounding alone keeps off the line between its neighbours
+_WORD_MM = 0.00127  # half the last digit of an inch: short slopes are written that much steeper or flatter
 _FEED_STEP_MM_PER_MIN = 10.0  # as fine as anybody sets a feed; fewer steps, fewer words to write
 
 
@@ -37,8 +38,9 @@ class Pace:
 
 def pace_of(data: CuttingData, machine: Machine, depth_mm: float) -> Pace:
     """Return the pace of a bit that cuts at about this depth."""
-    lift_min = 2 * machine.clearance_mm / machine.traverse_z_mm_per_min
-    lift_min += (1.0 + depth_mm) / data.plunge_mm_per_min + machine.clearance_mm / machine.traverse_mm_per_min
+    hop_mm = min(LOW_MM, machine.clearance_mm)
+    lift_min = (depth_mm + 2 * hop_mm) / machine.traverse_z_mm_per_min + depth_mm / data.plunge_mm_per_min
+    lift_min += _HOP_LENGTH_MM / machine.traverse_mm_per_min
     return Pace(
         feed_mm_per_min=min(data.feed_mm_per_min, machine.max_feed_mm_per_min),
         plunge_mm_per_min=min(data.plunge_mm_per_min, machine.max_plunge_mm_per_min),
@@ -56,10 +58,12 @@ def feeds_along(points_mm: Floats, again: Flags, pace: Pace) -> Floats:
         pace: The feeds allowed.
     """
     steps_mm = np.diff(points_mm, axis=0)
-    lengths_mm = np.maximum(np.linalg.norm(steps_mm, axis=1), 1e-12)
-    rise = steps_mm[:, 2] / lengths_mm
-    vertical = np.where((rise < 0) & ~again, pace.plunge_mm_per_min, pace.max_vertical_mm_per_min)
-    feeds = np.minimum(pace.feed_mm_per_min, vertical / np.maximum(np.abs(rise), 1e-12))
+    lengths_mm = np.linalg.norm(steps_mm, axis=1)
+    climbs_mm = np.abs(steps_mm[:, 2])
+    steepest_mm = np.where(climbs_mm > 0, climbs_mm + 2 * _WORD_MM, 0.0)
+    steepness = np.minimum(steepest_mm / np.maximum(lengths_mm - 2 * _WORD_MM, 1e-12), 1.0)
+    vertical = np.where((steps_mm[:, 2] < 0) & ~again, pace.plunge_mm_per_min, pace.max_vertical_mm_per_min)
+    feeds = np.minimum(pace.feed_mm_per_min, vertical / np.maximum(steepness, 1e-12))
     feeds = np.concatenate([[pace.plunge_mm_per_min], feeds])
     return np.maximum(np.floor(feeds / _FEED_STEP_MM_PER_MIN + 1e-9), 1.0) * _FEED_STEP_MM_PER_MIN
 

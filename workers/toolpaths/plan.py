@@ -14,6 +14,7 @@ from workers.toolpaths.cutout_passes import cutout_paths
 from workers.toolpaths.drilling import hole_paths
 from workers.toolpaths.incise import incise_paths
 from workers.toolpaths.shop import Shop
+from workers.toolpaths.ways import with_low_ways
 from workers.values.cuts import ClearCut, CutoutCut, InciseCut
 from workers.values.cutter import Cutter
 from workers.values.cutting_plan import CutPath, CuttingPlan, OperationKind
@@ -89,7 +90,10 @@ def plan(
         board=design.board,
         clearance_mm=machine.clearance_mm,
         spin_up_s=machine.spin_up_s,
-        operations=tuple(operations),
+        operations=tuple(
+            with_low_ways(operation, design.outline, keep_outs, machine.clearance_mm)
+            for operation in operations
+        ),
     )
     findings += clamp_findings(cutting_plan, keep_outs)
     return Planned(plan=cutting_plan, findings=tuple(findings))

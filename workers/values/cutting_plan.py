@@ -19,6 +19,7 @@ class OperationKind(StrEnum):
     CLEAR = "clear"
     INCISE = "incise"
     DRILL = "drill"
+    OPENING = "opening"
     CUTOUT = "cutout"
 
 
@@ -39,6 +40,7 @@ class CutPath:
     # (m, 2) first and last point of each arc, in order, none overlapping; one feed all along
     arc_turns_rad: NDArray[np.float64] = field(default_factory=lambda: np.empty(0))
     # (m,) how far each turns in the plane, positive anticlockwise, by less than half a circle
+    traverse_mm: float | None = None  # height over the face of the way to the first point; None: the plan's
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "points_mm", frozen(self.points_mm, np.float64, 2, 3))
@@ -47,6 +49,8 @@ class CutPath:
             raise ValueError("a cut path needs a feed for each of its points")
         if not (np.isfinite(self.points_mm).all() and (self.feeds_mm_per_min > 0).all()):
             raise ValueError("a cut path with a point or feed that is no number")
+        if self.traverse_mm is not None and not 0 < self.traverse_mm < np.inf:
+            raise ValueError("a way over the work that is not above its face")
         object.__setattr__(self, "arc_rows", frozen(self.arc_rows, np.int32, 2, 2))
         object.__setattr__(self, "arc_turns_rad", frozen(self.arc_turns_rad, np.float64, 1))
         bounds = self.arc_rows.ravel()

@@ -29,7 +29,7 @@ from workers.dialects.inch_arcs import INCH_ARCS
 from workers.dialects.inch_lines import INCH_LINES
 from workers.dialects.metric_arcs import METRIC_ARCS
 from workers.dialects.metric_lines import METRIC_LINES
-from workers.dialects.path_moves import path_moves
+from workers.dialects.path_moves import Heights, path_moves
 from workers.dialects.programs import write_programs
 from workers.dialects.word_format import INCHES, MILLIMETRES, WordFormat
 from workers.interpretation.interpreter import read_program
@@ -59,7 +59,7 @@ def sign_plan() -> CuttingPlan:
 
 def moves(path: CutPath, words: WordFormat = MILLIMETRES, with_arcs: bool = True) -> list[str]:
     """The feed moves of a path."""
-    return list(path_moves(path, words, 5.0, 1.0, with_arcs=with_arcs))[3:-1]
+    return list(path_moves(path, words, Heights(1.0, 5.0), with_arcs=with_arcs))[3:-1]
 
 
 def test_an_arc_says_both_ends_axes_and_both_offsets_of_its_centre() -> None:

@@ -59,9 +59,10 @@ def test_points_that_rounding_makes_one_are_one() -> None:
 
 
 def test_a_lift_is_worth_what_it_takes() -> None:
-    """Worked: up and down 10 mm at 1500, 1 + 2 mm at 500, 5 mm across at 5000, all that at 1500."""
+    """Worked: up 2 + 2 and down 2 mm at 1500, 2 mm at 500, 5 mm across at 5000, all that at 1500."""
     data = CuttingData(
         spindle_rpm=18000, feed_mm_per_min=1500, plunge_mm_per_min=500, pass_depth_mm=3, stepover_fraction=0.4
     )
 
-    assert pace_of(data, MACHINE, 2.0).lift_worth_mm == pytest.approx((10 / 1500 + 3 / 500 + 5 / 5000) * 1500)
+    lift_min = (2 + 4) / 1500 + 2 / 500 + 5 / 5000
+    assert pace_of(data, MACHINE, 2.0).lift_worth_mm == pytest.approx(lift_min * 1500)

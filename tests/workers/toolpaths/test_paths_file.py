@@ -38,6 +38,7 @@ def test_a_plan_comes_back_exactly(sign_plan: CuttingPlan) -> None:
             assert (path.points_mm == again.points_mm).all()
             assert (path.feeds_mm_per_min == again.feeds_mm_per_min).all()
             assert (path.arc_rows == again.arc_rows).all()
+            assert path.traverse_mm == again.traverse_mm
             assert np.abs(path.arc_turns_rad - again.arc_turns_rad).max(initial=0) <= 0.5e-6
     assert sum(len(path.arc_rows) for work in back.operations for path in work.paths) >= 4
 
@@ -91,6 +92,7 @@ PATH = ["operations", 0, "paths", 0]
         ([*PATH, "arcs"], [[0, 2, 4 * 10**6]]),
         ([*PATH, "arcs"], [[0, 2, 0]]),
         ([*PATH, "arcs"], [[0, 2]]),
+        ([*PATH, "traverse_mm"], -1),
         ([*PATH, "arcs"], [[0, 2, 0.5]]),
     ],
 )

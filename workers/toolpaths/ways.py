@@ -1,0 +1,53 @@
+"""The ways over the work from cut to cut: low ones wherever nothing can be met."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from shapely.geometry import Polygon, box
+
+from workers.toolpaths.pace import LOW_MM
+from workers.values.cutting_plan import Operation, OperationKind
+from workers.values.keep_out import KeepOut
+
+_LONGEST_LOW_MM = 80.0  # on a longer way a board may be crowned by more than that
+_BESIDE_MM = 5.0  # between a bit and a clamp (trade.md P-11)
+
+
+def with_low_ways(
+    operation: Operation, face: Polygon, keep_outs: Sequence[KeepOut], clearance_mm: float
+) -> Operation:
+    """Return the operation with low ways between its paths wherever they are safe.
+
+    A way may be low if it is short, stays over the board's face and keeps clear of clamps, and as
+    long as nothing has been cut loose that might rise.
+
+    Args:
+        operation: Its paths in order.
+        face: The board's outline.
+        keep_outs: Where clamps stand.
+        clearance_mm: Height of all other ways.
+    """
+    if clearance_mm <= LOW_MM or operation.kind is OperationKind.CUTOUT or len(operation.paths) < 2:
+        return operation
+    first, *others = operation.paths
+    ways_mm = np.array(
+        [
+            (one.points_mm[-1, :2], other.points_mm[0, :2])
+            for one, other in zip(operation.paths[:-1], others, strict=True)
+        ]
+    )
+    keep_mm = operation.cutter.diameter_mm / 2 + _BESIDE_MM
+    blocks = [box(zone.left_mm, zone.bottom_mm, zone.right_mm, zone.top_mm) for zone in keep_outs]
+    room = face.difference(shapely.union_all([block.buffer(keep_mm) for block in blocks]))
+    shapely.prepare(room)
+    is_low = shapely.covers(room, shapely.linestrings(ways_mm))
+    is_low &= np.linalg.norm(ways_mm[:, 1] - ways_mm[:, 0], axis=1) <= _LONGEST_LOW_MM
+    lowered = [
+        replace(path, traverse_mm=LOW_MM) if low else path
+        for path, low in zip(others, is_low.tolist(), strict=True)
+    ]
+    return replace(operation, paths=(first, *lowered))
