@@ -19,6 +19,8 @@ _ENVELOPE = {"inputs", "outputs", "response", "subscriber"}
 def read_request(path: Path) -> Any:
     """Return the inputs that a JSON or YAML file holds, with or without the ``inputs`` around them.
 
+    A proof holds the inputs that it answers among its other members, so it can be asked again.
+
     Raises:
         Refusal: missing-file; request-refused, with the line that cannot be read.
     """
@@ -37,7 +39,11 @@ def read_request(path: Path) -> Any:
             "Give a request: a JSON or YAML file in UTF-8. Pictures are named inside it.",
         ) from None
     document = _parsed(text, path)
-    if isinstance(document, dict) and "inputs" in document and set(document) <= _ENVELOPE:
+    if (
+        isinstance(document, dict)
+        and "inputs" in document
+        and (set(document) <= _ENVELOPE or "passed" in document)
+    ):
         return document["inputs"]
     return document
 

@@ -63,7 +63,8 @@ from workers.verification.verify import verify
 MUTANTS = 600  # of all signs
 CHANGED_MM = 0.1
 TAKEN_MM = 0.02  # off the stock by a traverse
-SLACK = 1.005  # places and feeds are rounded in a program
+SLACK = 1.005  # of feeds: they are rounded in a program
+ROUNDING_MM = 0.003  # of places
 THICKNESS_MM = 9.0
 OTHER_CODES = {
     "G0": "G1", "G1": "G0", "G20": "G21", "G21": "G20", "G90": "G91", "G17": "G18", "G94": "G93",
@@ -213,7 +214,8 @@ def _broken_by(trace: Trace, sign: Sign) -> set[str]:
     lengths_mm = np.linalg.norm(steps_mm, axis=1)
     feeding = trace.motions == Motion.FEED
     below = np.minimum(trace.starts_mm[:, 2], trace.ends_mm[:, 2]) < 0
-    fall = np.divide(-steps_mm[:, 2], lengths_mm, out=np.zeros_like(lengths_mm), where=lengths_mm > 0)
+    fallen_mm = np.maximum(-steps_mm[:, 2] - ROUNDING_MM, 0.0)
+    fall = np.divide(fallen_mm, lengths_mm, out=np.zeros_like(lengths_mm), where=lengths_mm > 0)
     points_mm = np.concatenate([trace.starts_mm, trace.ends_mm])
     span_mm = points_mm.max(axis=0) - points_mm.min(axis=0)
     travel_mm = (MACHINE.travel_x_mm, MACHINE.travel_y_mm, MACHINE.travel_z_mm)

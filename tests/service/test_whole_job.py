@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 import shapely
 
+from api.linked_files import read_request
 from api.local_run import LocalResult, run_here
 from schemas.problems import ProblemCode
 from workers.geometry.flattening import flatten
@@ -120,3 +121,38 @@ def test_the_same_order_gives_the_same_bytes() -> None:
     """Nothing of the day, the machine or chance is in a bundle."""
     inputs = order("anchor", "anchor.scan.png")
     assert run_sign(inputs).files == run_sign(inputs).files
+
+
+def test_the_bundle_alone_repeats_the_proof(tmp_path: Path) -> None:
+    """``triglyph run verification proof.json`` in the unpacked bundle says the same, to the byte."""
+    result = run_sign(order("anchor", "anchor.scan.png"))
+    with zipfile.ZipFile(io.BytesIO(result.files["bundle"])) as packed:
+        packed.extractall(tmp_path)
+    proof = tmp_path / "proof.json"
+    again = run_here(
+        "verification", read_request(proof), tmp_path, run_step, lambda fraction, message: None, capabilities
+    )
+    assert again.problem is None, again.problem
+    assert again.files["proof"] == proof.read_bytes() == result.files["proof"]
+
+
+def test_a_changed_program_fails_the_repeated_proof(tmp_path: Path) -> None:
+    """One groove half a millimetre deeper than the design: the proof beside it convicts it."""
+    result = run_sign(order("anchor", "anchor.scan.png"))
+    with zipfile.ZipFile(io.BytesIO(result.files["bundle"])) as packed:
+        packed.extractall(tmp_path)
+    program = next((tmp_path / "programs").glob("*incise*"))
+    line = next(
+        line for line in program.read_text().splitlines() if line.startswith("G1") and " Z-1." in line
+    )
+    program.write_text(program.read_text().replace(line, line.replace(" Z-1.", " Z-2."), 1))
+    again = run_here(
+        "verification",
+        read_request(tmp_path / "proof.json"),
+        tmp_path,
+        run_step,
+        lambda fraction, message: None,
+        capabilities,
+    )
+    assert again.problem is not None
+    assert again.problem.code is ProblemCode.PROOF_FAILED

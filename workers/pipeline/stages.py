@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
@@ -160,6 +160,7 @@ def layout(inputs: requests.LayoutInputs, read: Read, report: Reporter) -> Files
         [translation.lettering_line(line) for line in inputs.lettering],
         translation.border_line(inputs.border),
         [translation.hole(hole) for hole in inputs.holes],
+        [translation.opening(opening) for opening in inputs.openings],
     )
     if inputs.raised:
         design = raised(design, inputs.raised.margin)
@@ -270,13 +271,14 @@ def machine_code(inputs: requests.MachineCodeInputs, read: Read, report: Reporte
 
 def verification(inputs: requests.VerificationInputs, read: Read, report: Reporter) -> Files:
     """Programs to a proof, with pictures of what they make."""
+    links = _program_links(inputs.programs, read)
     programs = [
         Program(
             name=link.name or f"program {number + 1}",
             cutter=translation.cutter(link.bit, f"/inputs/programs/{number}/bit"),
             text=read(link.href).decode("latin-1"),
         )
-        for number, link in enumerate(_program_links(inputs.programs, read))
+        for number, link in enumerate(links)
     ]
     board = translation.board(inputs.board)
     material = offers.material(board.material, "/inputs/board/material")
@@ -299,7 +301,9 @@ def verification(inputs: requests.VerificationInputs, read: Read, report: Report
         depth_map = write_depth_map(verified.field, board)
         relief = write_mesh(verified.field, board, material)
     files = {
-        "proof": proof_json(verified, mm_per_px=depth_map.mm_per_px, mm_per_level=depth_map.mm_per_level),
+        "proof": proof_json(
+            verified, _repeatable(inputs, links), depth_map.mm_per_px, depth_map.mm_per_level
+        ),
         "preview": preview.result(),
         "depth_map": depth_map.data,
         "relief": relief,
@@ -318,6 +322,22 @@ def verification(inputs: requests.VerificationInputs, read: Read, report: Report
             files,
         )
     return files
+
+
+def _repeatable(inputs: requests.VerificationInputs, links: Sequence[ProgramLink]) -> dict[str, Any]:
+    """Return what was asked, its links as the names that the files have beside the proof in a bundle."""
+    asked = inputs.model_dump(mode="json", exclude_none=True)
+    asked["programs"] = [
+        {
+            "href": PROGRAM_FOLDER + (link.name or f"{number}.ngc"),
+            "bit": link.model_dump(mode="json", exclude_none=True)["bit"],
+        }
+        | ({"name": link.name} if link.name else {})
+        for number, link in enumerate(links, 1)
+    ]
+    if inputs.design:
+        asked["design"] = {"href": "design.json"}
+    return asked
 
 
 def pack(inputs: requests.BundleInputs, read: Read, report: Reporter) -> Files:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from typing import Any
 
 from workers.values.proof import Deviation, ProgramRecord
@@ -11,12 +12,16 @@ from workers.verification.verified import Verified
 
 
 def proof_json(
-    verified: Verified, mm_per_px: float | None = None, mm_per_level: float | None = None
+    verified: Verified,
+    inputs: Mapping[str, Any] | None = None,
+    mm_per_px: float | None = None,
+    mm_per_level: float | None = None,
 ) -> bytes:
     """Return the proof as JSON; the same proof gives the same bytes.
 
     Args:
         verified: The proof and the field.
+        inputs: What was asked, with the names of files beside the proof as links, so that it can be repeated.
         mm_per_px: Scale of the depth map that goes with it, if there is one.
         mm_per_level: Depth of one of its grey levels.
     """
@@ -43,6 +48,8 @@ def proof_json(
     }
     if mm_per_px is not None and mm_per_level is not None:
         record["depth_map"] = {"mm_per_px": mm_per_px, "mm_per_level": mm_per_level}
+    if inputs is not None:
+        record["inputs"] = dict(inputs)
     return (json.dumps(record, indent=2, ensure_ascii=False) + "\n").encode()
 
 

@@ -23,11 +23,12 @@ def proven() -> Verified:
 
 def test_the_members_of_the_contract_are_there() -> None:
     """design.md, part 4."""
-    record = json.loads(proof_json(proven(), 0.1, 0.001))
+    record = json.loads(proof_json(proven(), {"machine": "bench-600"}, 0.1, 0.001))
     assert record["passed"] is True
     assert record["findings"] == []
     assert record["overcut_mm"] is None
     assert record["depth_map"] == {"mm_per_px": 0.1, "mm_per_level": 0.001}
+    assert record["inputs"] == {"machine": "bench-600"}
     (program,) = record["programs"]
     assert program["sha256"] == hashlib.sha256(TEXT.encode()).hexdigest()
     assert program["bounds_mm"] == {"low": [0, 0, -1], "high": [20, 10, 5]}

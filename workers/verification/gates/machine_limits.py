@@ -12,7 +12,8 @@ from workers.values.program import Motion
 from workers.verification.evidence import Exhibit
 
 _ROUNDING_MM = 0.01
-_FEED_ROUNDING = 1.005  # places and feeds are rounded in a program
+_FEED_ROUNDING = 1.005  # of feeds in a program
+_PLACE_ROUNDING_MM = 0.003  # of places, four decimals of an inch at either end: short slopes look steeper
 
 
 def envelope_findings(exhibit: Exhibit, machine: Machine) -> list[Finding]:
@@ -48,7 +49,8 @@ def feed_findings(exhibit: Exhibit, machine: Machine) -> list[Finding]:
     trace = exhibit.trace
     steps_mm = trace.ends_mm - trace.starts_mm
     lengths_mm = np.sqrt((steps_mm * steps_mm).sum(axis=1))
-    falls = np.divide(-steps_mm[:, 2], lengths_mm, out=np.zeros_like(lengths_mm), where=lengths_mm > 0)
+    fallen_mm = np.maximum(-steps_mm[:, 2] - _PLACE_ROUNDING_MM, 0.0)
+    falls = np.divide(fallen_mm, lengths_mm, out=np.zeros_like(lengths_mm), where=lengths_mm > 0)
     feeds = np.where(trace.motions == Motion.FEED, trace.feeds_mm_per_min, 0.0)
     limits = (
         (
