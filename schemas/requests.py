@@ -176,6 +176,64 @@ class Hole(WireModel):
     diameter: PositiveLength
 
 
+class RectangleOpening(WireModel):
+    """A rectangle with round corners, right through; place of its middle."""
+
+    shape: Literal["rectangle"]
+    x: AnyLength
+    y: AnyLength
+    width: PositiveLength
+    height: PositiveLength
+    corner_radius: Annotated[PositiveLength, Field(description="no less than the radius of the bit")]
+    turn: Angle = 0.0
+
+    @model_validator(mode="after")
+    def _corners_fit(self) -> Self:
+        if 2 * self.corner_radius > min(self.width, self.height):
+            raise ValueError("'corner_radius' is more than half of the shorter side")
+        return self
+
+
+class SlotOpening(WireModel):
+    """A slot with round ends, right through; place of its middle."""
+
+    shape: Literal["slot"]
+    x: AnyLength
+    y: AnyLength
+    length: Annotated[PositiveLength, Field(description="over its round ends")]
+    width: PositiveLength
+    turn: Angle = 0.0
+
+    @model_validator(mode="after")
+    def _longer_than_wide(self) -> Self:
+        if self.length <= self.width:
+            raise ValueError("a slot is longer than it is wide: a round one is among 'holes'")
+        return self
+
+
+class KeyholeOpening(WireModel):
+    """A keyhole to hang the board on a screw, right through; place of its head's middle, neck upwards."""
+
+    shape: Literal["keyhole"]
+    x: AnyLength
+    y: AnyLength
+    head: Annotated[PositiveLength, Field(description="diameter that the screw's head goes through")]
+    neck: Annotated[PositiveLength, Field(description="width that holds the screw's shank")]
+    length: Annotated[PositiveLength, Field(description="from the head's middle to the neck's end")]
+    turn: Angle = 0.0
+
+    @model_validator(mode="after")
+    def _is_a_keyhole(self) -> Self:
+        if self.neck >= self.head:
+            raise ValueError("the neck of a keyhole is narrower than its head: lower 'neck'")
+        if self.length <= self.head / 2 + self.neck / 2:
+            raise ValueError("the neck ends within the head: make 'length' more than half of both together")
+        return self
+
+
+Opening = Annotated[RectangleOpening | SlotOpening | KeyholeOpening, Field(discriminator="shape")]
+
+
 class Raised(WireModel):
     """Art, lettering and border stand raised: the ground around them is cut, not they themselves."""
 
@@ -190,6 +248,7 @@ class LayoutInputs(WireModel):
     lettering: Annotated[list[Lettering], Field(max_length=64)] = []
     border: Border | None = None
     holes: Annotated[list[Hole], Field(max_length=256)] = []
+    openings: Annotated[list[Opening], Field(max_length=64)] = []
     raised: Raised | None = None  # the art itself is cut, if not given
 
     @model_validator(mode="after")
@@ -376,6 +435,8 @@ class SignOrder(LayoutInputs):
             raise ValueError(
                 "tabs as high as the board is thick leave nothing to cut: lower 'cutout/tabs/height'"
             )
+        if self.openings and not (self.cutout or self.clear):
+            raise ValueError("openings need an end mill: give 'cutout' or 'clear'")
         if self.holes and not (self.drill or self.cutout or self.clear):
             raise ValueError("holes need a bit: give 'drill', 'cutout' or 'clear'")
         return self

@@ -78,3 +78,30 @@ def test_clamps_reach_both_the_planner_and_the_proof() -> None:
 
     assert inputs["toolpaths"]["keep_out"] == in_mm
     assert inputs["verification"]["keep_out"] == in_mm
+
+
+@pytest.mark.parametrize(
+    ("said", "words"),
+    [
+        ({"shape": "star", "x": 1, "y": 1}, "'rectangle', 'slot', 'keyhole'"),
+        ({"shape": "slot", "x": 1, "y": 1, "length": 5, "width": 5}, "longer than it is wide"),
+        ({"shape": "keyhole", "x": 1, "y": 1, "head": 8, "neck": 8, "length": 20}, "narrower than its head"),
+        ({"shape": "keyhole", "x": 1, "y": 1, "head": 8, "neck": 4, "length": 6}, "ends within the head"),
+        (
+            {"shape": "rectangle", "x": 1, "y": 1, "width": 9, "height": 5, "corner_radius": 3},
+            "more than half of the shorter side",
+        ),
+    ],
+)
+def test_an_opening_that_is_none_is_refused(said: dict[str, Any], words: str) -> None:
+    """Each shape has its own sizes and says what is wrong with them."""
+    with pytest.raises(ValidationError, match=words):
+        SignOrder.model_validate(ORDER | {"openings": [said], "cutout": {"bit": "flat-1/8in"}})
+
+
+def test_openings_need_an_end_mill() -> None:
+    """Neither a V-bit nor a drill cuts them."""
+    slot = {"shape": "slot", "x": 30, "y": 30, "length": "1 in", "width": "1/4 in"}
+
+    with pytest.raises(ValidationError, match="openings need an end mill"):
+        SignOrder.model_validate(ORDER | {"openings": [slot]})

@@ -10,7 +10,8 @@ from workers.layout.art import place_art
 from workers.layout.board_outline import board_outline, border_region
 from workers.layout.fitting import Placed, refuse_misfits
 from workers.layout.lettering import set_text
-from workers.values.design import Board, Design, Element, Hole
+from workers.layout.openings import refuse_misplaced_openings
+from workers.values.design import Board, Design, Element, Hole, Opening
 from workers.values.placement import BorderLine, LetteringLine, PlacedArt
 
 
@@ -20,6 +21,7 @@ def compose(
     lettering: Sequence[LetteringLine],
     border: BorderLine | None,
     holes: Sequence[Hole],
+    openings: Sequence[Opening] = (),
 ) -> Design:
     """Return the design of one sign. What overlaps is cut as one.
 
@@ -29,6 +31,7 @@ def compose(
         lettering: Texts with their places.
         border: A line all round, or none.
         holes: Right through the board.
+        openings: Right through as well, of other shapes.
 
     Raises:
         ParameterOutOfRangeError: Something does not fit; the message says by how much.
@@ -41,11 +44,13 @@ def compose(
         *((_placed_border(board, border),) if border is not None else ()),
     ]
     refuse_misfits(board, placed, holes)
+    refuse_misplaced_openings(board, placed, holes, openings)
     return Design(
         board=board,
         outline=board_outline(board),
         ink=on_grid(thinned(joined([entry.area for entry in placed]))),
         holes=tuple(holes),
+        openings=tuple(openings),
         elements=tuple(_element(entry) for entry in placed),
     )
 

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from workers.errors import UnsafeSvgError
 from workers.geometry.filling import filled
+from workers.geometry.opening_outline import opening_outline
 from workers.layout.design_record import design_of, record_of, refusal
 from workers.values.design import Design
 from workers.values.region import Region
@@ -26,7 +27,7 @@ _HOLE_STYLE = 'fill="#ffffff" stroke="#5a4632" stroke-width="0.4"'
 
 
 def draw_design(design: Design) -> bytes:
-    """Return a design as SVG: ``board``, ``ink`` and ``hole-1``... by id, y down as SVG has it.
+    """Return a design as SVG: ``board``, ``ink``, ``hole-1``, ``opening-1``... by id, y down as SVG has it.
 
     All in straight pieces, holes turning against outer rings, so that either fill
     rule shows the same. The board's figures travel in ``metadata`` as JSON.
@@ -45,6 +46,11 @@ def draw_design(design: Design) -> bytes:
         f'r="{_plain(hole.diameter_mm / 2)}" {_HOLE_STYLE}/>'
         for number, hole in enumerate(design.holes, start=1)
     ]
+    openings = [
+        f'<path id="opening-{number}" '
+        f'd="{_ring_text(opening_outline(opening).exterior, height_mm)}" {_HOLE_STYLE}/>'
+        for number, opening in enumerate(design.openings, start=1)
+    ]
     lines = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="http://www.w3.org/2000/svg" {size}>',
@@ -52,6 +58,7 @@ def draw_design(design: Design) -> bytes:
         f'<path id="board" d="{_ring_text(design.outline.exterior, height_mm)}" {_BOARD_STYLE}/>',
         f'<path id="ink" d="{ink}" {_INK_STYLE}/>',
         *holes,
+        *openings,
         "</svg>",
         "",
     ]

@@ -8,12 +8,14 @@ from typing import Any
 
 from workers.errors import InputRejectedError, ParameterOutOfRangeError
 from workers.layout.board_outline import board_outline
-from workers.values.design import Board, Design, Element, Hole
+from workers.values.design import Board, Design, Element, Hole, Opening, OpeningShape
 from workers.values.region import Region
 
 FORMAT = "triglyph-design-1"
 _LONGEST_MM = 10_000.0
 _REMEDY = "Send design.json or design.svg as the layout step wrote it."
+_OPENING_SIZES = ("x_mm", "y_mm", "length_mm", "width_mm", "head_mm", "corner_radius_mm")
+_LEAST_OPENING_MM = {"x_mm": -_LONGEST_MM, "y_mm": -_LONGEST_MM, "length_mm": 1e-3, "width_mm": 1e-3}
 _ELEMENT_SIDES = ("left_mm", "bottom_mm", "right_mm", "top_mm")
 
 
@@ -29,10 +31,14 @@ def record_of(design: Design) -> dict[str, Any]:
             {"kind": element.kind, "title": element.title} | _floats(element, *_ELEMENT_SIDES)
             for element in design.elements
         ],
-    }
+    } | ({"openings": [_opening_record(opening) for opening in design.openings]} if design.openings else {})
 
 
-def _floats(value: Board | Hole | Element, *names: str) -> dict[str, Any]:
+def _opening_record(opening: Opening) -> dict[str, Any]:
+    return {"shape": opening.shape.value} | _floats(opening, *_OPENING_SIZES, "turn_deg")
+
+
+def _floats(value: Board | Hole | Element | Opening, *names: str) -> dict[str, Any]:
     return {name: float(getattr(value, name)) for name in names}
 
 
@@ -54,10 +60,13 @@ def design_of(record: Mapping[str, Any], ink: Region, field: str) -> Design:
         board = _board(record["board"])
         holes = tuple(_hole(entry) for entry in record["holes"])
         elements = tuple(_element(entry) for entry in record["elements"])
+        openings = tuple(_opening(entry) for entry in record.get("openings", []))
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise refusal(f"its record is incomplete ({type(error).__name__}: {error})", field) from error
     _refuse_ink_beyond(board, ink, field)
-    return Design(board=board, outline=board_outline(board), ink=ink, holes=holes, elements=elements)
+    return Design(
+        board=board, outline=board_outline(board), ink=ink, holes=holes, elements=elements, openings=openings
+    )
 
 
 def refusal(what: str, field: str) -> InputRejectedError:
@@ -84,6 +93,12 @@ def _hole(entry: Mapping[str, Any]) -> Hole:
         y_mm=_length(entry["y_mm"], least_mm=-_LONGEST_MM),
         diameter_mm=_length(entry["diameter_mm"]),
     )
+
+
+def _opening(entry: Mapping[str, Any]) -> Opening:
+    sizes = {name: _length(entry[name], least_mm=_LEAST_OPENING_MM.get(name, 0.0)) for name in _OPENING_SIZES}
+    turn_deg = _length(entry["turn_deg"], least_mm=-_LONGEST_MM)
+    return Opening(shape=OpeningShape(entry["shape"]), **sizes, turn_deg=turn_deg)
 
 
 def _element(entry: Mapping[str, Any]) -> Element:

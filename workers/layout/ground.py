@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from workers.errors import ParameterOutOfRangeError
-from workers.geometry.polygon_repair import on_grid
-from workers.layout.areas import joined, thinned
+from workers.geometry.polygon_repair import on_grid, region_of
+from workers.layout.areas import thinned
 from workers.values.design import Design
 
 
@@ -31,7 +31,7 @@ def raised(design: Design, margin_mm: float) -> Design:
             field="/inputs/raised/margin",
             remedy="make the margin narrower",
         )
-    ground = thinned(joined([panel.difference(design.ink.polygons)]))
+    ground = thinned(region_of(panel.difference(design.ink.polygons)).polygons)
     if ground.is_empty:
         raise ParameterOutOfRangeError(
             "what stands raised covers all of the ground: nothing is left to cut",

@@ -12,7 +12,7 @@ from workers.errors import ParameterOutOfRangeError
 from workers.geometry.vee import cone_length_mm, reach_mm
 from workers.values.cuts import ClearCut, CutoutCut, CutoutSide, InciseCut
 from workers.values.cutter import BallNose, Cutter, Drill, EndMill, VeeCutter
-from workers.values.design import Board, Hole
+from workers.values.design import Board, Hole, Opening, OpeningShape
 from workers.values.finding import Finding
 from workers.values.keep_out import KeepOut
 from workers.values.placement import BorderLine, LetteringLine
@@ -235,6 +235,27 @@ def border_line(wire: requests.Border | None) -> BorderLine | None:
 def hole(wire: requests.Hole) -> Hole:
     """Return one hole."""
     return Hole(x_mm=wire.x, y_mm=wire.y, diameter_mm=wire.diameter)
+
+
+def opening(wire: requests.Opening) -> Opening:
+    """Return one opening."""
+    match wire:
+        case requests.RectangleOpening():
+            length_mm, width_mm = wire.width, wire.height
+        case requests.SlotOpening():
+            length_mm, width_mm = wire.length, wire.width
+        case requests.KeyholeOpening():
+            length_mm, width_mm = wire.length, wire.neck
+    return Opening(
+        shape=OpeningShape(wire.shape),
+        x_mm=wire.x,
+        y_mm=wire.y,
+        length_mm=length_mm,
+        width_mm=width_mm,
+        head_mm=wire.head if isinstance(wire, requests.KeyholeOpening) else 0.0,
+        corner_radius_mm=wire.corner_radius if isinstance(wire, requests.RectangleOpening) else 0.0,
+        turn_deg=wire.turn,
+    )
 
 
 def finding_report(finding: Finding) -> FindingReport:

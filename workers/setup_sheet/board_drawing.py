@@ -10,6 +10,7 @@ import shapely
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
+from workers.geometry.opening_outline import opening_outline
 from workers.setup_sheet.look import BAD, BOLD, INK, QUIET, REGULAR, WOOD
 from workers.values.cuts import CutoutCut
 from workers.values.design import Design
@@ -116,6 +117,9 @@ def _draw_design(canvas: Canvas, design: Design, scale: float) -> None:
     canvas.drawPath(_path(canvas, list(design.ink.polygons.geoms), scale), fill=1, stroke=0, fillMode=0)
     canvas.setFillColorRGB(1, 1, 1)
     canvas.setLineWidth(0.5)
+    if design.openings:
+        outlines = [opening_outline(opening) for opening in design.openings]
+        canvas.drawPath(_path(canvas, outlines, scale), fill=1, stroke=1)
     for hole in design.holes:
         canvas.circle(hole.x_mm * scale, hole.y_mm * scale, hole.diameter_mm / 2 * scale, fill=1)
 

@@ -17,12 +17,14 @@ _COLOURS = {
     OperationKind.CLEAR: "#2f6f8f",
     OperationKind.INCISE: "#7a2e1d",
     OperationKind.DRILL: "#3d7a3a",
+    OperationKind.OPENING: "#6a4a8a",
     OperationKind.CUTOUT: "#b07a10",
 }
 _WORDS = {
     OperationKind.CLEAR: "floors",
     OperationKind.INCISE: "grooves",
     OperationKind.DRILL: "holes",
+    OperationKind.OPENING: "openings",
     OperationKind.CUTOUT: "cutout",
 }
 _MARGIN_MM = 12.0
@@ -95,7 +97,7 @@ def _drawn(operation: Operation) -> Iterator[str]:
 
 def _tabs(operation: Operation, path: CutPath) -> Iterator[Floats]:
     """Yield where a cutout runs level after rising straight up: over its tabs, seen once."""
-    if operation.kind is not OperationKind.CUTOUT:
+    if operation.kind not in (OperationKind.OPENING, OperationKind.CUTOUT):
         return
     points_mm = path.points_mm
     seen: set[tuple[float, ...]] = set()

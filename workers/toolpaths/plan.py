@@ -12,7 +12,8 @@ from workers.toolpaths.cutout import Cutout, cutout_of, refuse_short_bit
 from workers.toolpaths.cutout_findings import cutout_findings
 from workers.toolpaths.cutout_passes import cutout_paths
 from workers.toolpaths.drilling import hole_paths
-from workers.toolpaths.incise import incise_paths
+from workers.toolpaths.incise import Patterns, incise_paths
+from workers.toolpaths.openings import opening_paths
 from workers.toolpaths.shop import Shop
 from workers.toolpaths.ways import with_low_ways
 from workers.values.cuts import ClearCut, CutoutCut, InciseCut
@@ -46,8 +47,9 @@ def plan(
     machine: Machine,
     report: Reporter = silent,
     keep_outs: Sequence[KeepOut] = (),
+    patterns: Patterns | None = None,
 ) -> Planned:
-    """Return every path for a sign: floors, grooves, holes, and last the cut that frees the board.
+    """Return every path for a sign: floors, grooves, holes, openings, and last the cut that frees the board.
 
     Args:
         design: The sign in the board frame.
@@ -59,6 +61,7 @@ def plan(
         machine: Its speeds and its clearance height.
         report: Told how far it is.
         keep_outs: Where clamps stand: traverses go over them, cuts stay clear of them.
+        patterns: The strategies chosen, by kind of operation; the built-in ones where none is.
 
     Returns:
         The plan, without operations that have nothing to cut, and findings.
@@ -73,15 +76,18 @@ def plan(
     free = cutout_of(design, cutout) if cutout else None
     hole_bit = drill or (cutout.cutter if cutout else clear.mills[-1] if clear else None)
     holes = _holes(design, hole_bit, cutout.past_mm if cutout else _PAST_MM, shop)
-    incised = incise_paths(design, incise, clear, shop, report)
+    opening_cut = cutout or _opening_cut(clear)
+    openings, opening_findings = opening_paths(design, opening_cut, shop)
+    incised = incise_paths(design, incise, clear, shop, report, patterns)
     work: list[tuple[OperationKind, Cutter | None, list[CutPath]]] = [
         *((OperationKind.CLEAR, mill, paths) for mill, paths in incised.cleared),
         (OperationKind.INCISE, incise.cutter, incised.incised),
         (OperationKind.DRILL, hole_bit, holes),
+        (OperationKind.OPENING, opening_cut.cutter if opening_cut else None, openings),
         (OperationKind.CUTOUT, cutout.cutter if cutout else None, _freed(free, cutout, shop)),
     ]
     asked = [(kind, drill if kind is OperationKind.DRILL else bit, paths) for kind, bit, paths in work]
-    findings = [*incised.findings, *unused_findings(asked)]
+    findings = [*incised.findings, *unused_findings(asked), *opening_findings]
     if free and cutout:
         findings += cutout_findings(free, cutout, design.outline.exterior.length, material)
     report(1.0, "paths are planned")
@@ -118,6 +124,15 @@ def _holes(design: Design, bit: Cutter | None, past_mm: float, shop: Shop) -> li
     pace = shop.pace(bit, OperationKind.DRILL, depth_mm)
     stepover_mm = data.stepover_fraction * bit.diameter_mm
     return hole_paths(design.holes, bit, depth_mm, data.pass_depth_mm, stepover_mm, pace)
+
+
+def _opening_cut(clear: ClearCut | None) -> CutoutCut | None:
+    """Return how openings are cut where the board itself is not: with the thinnest clearing bit."""
+    if clear is None:
+        return None
+    return CutoutCut(
+        cutter=clear.mills[-1], past_mm=_PAST_MM, tabs_count=None, tab_width_mm=6.0, tab_height_mm=2.0
+    )
 
 
 def _freed(free: Cutout | None, cut: CutoutCut | None, shop: Shop) -> list[CutPath]:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from workers.values.cutter import Cutter, EndMill, VeeCutter
 
 _TABS_APART_MM = 200.0  # along the outline; 150 to 250 mm is usual (trade.md P-03, memory)
 _FEWEST_TABS = 3  # trade.md P-03
+_TABS_OF_A_PIECE = 2  # of a piece inside an opening: it is small, and waste (a choice)
 TABS_SECTION_MM2 = 45.0  # of all tabs together: four of 6 x 2 mm hold what is usual (common practice)
 
 
@@ -66,6 +67,11 @@ class CutoutCut:
         """How far inside the outline the bit reaches: the board ends up smaller by this all round."""
         inside_mm = self.wall_allowance_mm if self.side is CutoutSide.INSIDE else 0.0
         return self.cutter.diameter_mm / 2 - self.wall_offset_mm + inside_mm
+
+    def round_an_opening(self) -> CutoutCut:
+        """Return how the same bit cuts round a piece inside the board: along its wall, two square tabs."""
+        count = _TABS_OF_A_PIECE if self.tabs_count is None else min(self.tabs_count, _TABS_OF_A_PIECE)
+        return replace(self, side=CutoutSide.INSIDE, tabs_count=count, tabs_sloped=False)
 
     def tabs_on(self, outline_mm: float) -> int:
         """Return how many tabs an outline of this length gets.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 from shapely.geometry import Polygon
 
@@ -29,6 +30,28 @@ class Hole:
     diameter_mm: float
 
 
+class OpeningShape(StrEnum):
+    """What an opening looks like before it is turned."""
+
+    RECTANGLE = "rectangle"
+    SLOT = "slot"
+    KEYHOLE = "keyhole"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opening:
+    """A shaped opening right through the board."""
+
+    shape: OpeningShape
+    x_mm: float  # of its middle; of a keyhole, of its head's
+    y_mm: float
+    length_mm: float  # along x before it is turned; of a keyhole, up from its head's middle to its end
+    width_mm: float  # of a keyhole, of its neck
+    head_mm: float = 0.0  # diameter of a keyhole's head
+    corner_radius_mm: float = 0.0  # of a rectangle
+    turn_deg: float = 0.0  # anticlockwise
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Element:
     """One thing placed on the board: what it is and the box its ink fills."""
@@ -50,3 +73,4 @@ class Design:
     ink: Region
     holes: tuple[Hole, ...] = ()
     elements: tuple[Element, ...] = ()
+    openings: tuple[Opening, ...] = ()

@@ -12,9 +12,10 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from workers.geometry.opening_outline import opening_outline
 from workers.simulation.bands import in_bands
 from workers.values.cuts import InciseCut
-from workers.values.design import Design, Hole
+from workers.values.design import Design, Hole, Opening
 from workers.values.region import Region
 from workers.verification.boundary import Boundary, boundary_of, strip_corners
 from workers.verification.distance_kernels import NOBODY, mark_crossings, settle_sharp, sweep_strips
@@ -41,9 +42,16 @@ def designed_depth(design: Design, incise: InciseCut | None, grid: Grid) -> NDAr
     )
     board = Region(shapely.MultiPolygon([design.outline.buffer(-RIM_MM)]))
     depth_mm[~inside_of(board, grid)] = UNSPECIFIED
+    for opening in design.openings:  # their gate looks at them: a piece may stay inside, held by tabs
+        depth_mm[inside_of(_widened(opening), grid)] = UNSPECIFIED
     for hole in design.holes:
         _bore(depth_mm, hole, design.board.thickness_mm, grid)
     return depth_mm
+
+
+def _widened(opening: Opening) -> Region:
+    """Return an opening and the rim of which the design says nothing."""
+    return Region(shapely.MultiPolygon([opening_outline(opening).buffer(RIM_MM)]))
 
 
 def incised_depth(ink: Region, incise: InciseCut, grid: Grid) -> NDArray[np.float32]:

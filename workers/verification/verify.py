@@ -29,6 +29,7 @@ from workers.verification.gates.clamps import clamp_findings
 from workers.verification.gates.depth_limits import depth_findings
 from workers.verification.gates.holding import cutout_findings, edge_findings, freed_findings
 from workers.verification.gates.machine_limits import envelope_findings, feed_findings, spindle_findings
+from workers.verification.gates.openings import opening_findings
 from workers.verification.gates.reading import nothing_cut_findings, remark_findings, unreadable_finding
 from workers.verification.gates.stock_collision import stock_collision_findings
 from workers.verification.gates.surface import surface_findings
@@ -81,6 +82,7 @@ def verify(
     """
     grid = grid_over(board, cutout, cell_mm)
     outline = design.outline if design else outline_of(board)
+    ordered = cutout
     if cutout:
         cutout = replace(cutout, tabs_count=cutout.tabs_on(outline.exterior.length))
     if cutout and cutout.eaten_mm > 0:  # on or inside the line: what is left of the board is smaller
@@ -107,6 +109,8 @@ def verify(
         findings += cutout_findings(ring, bridges, board.thickness_mm, cutout, grid.cell_mm)
         edge = ring_round(outline, EDGE_CELLS * grid.cell_mm, stock.depth_mm, grid)
         findings += edge_findings(edge, bridges, board.thickness_mm, cutout)
+    if design and not unreadable:
+        findings += opening_findings(design, ordered, stock.depth_mm, grid)
     comparison, tolerance_mm = None, None
     if design and (incise or design.ink.polygons.is_empty) and not unreadable:
         report(0.6, "measuring the carved surface against the design")

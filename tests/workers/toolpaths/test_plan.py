@@ -24,7 +24,7 @@ from workers.toolpaths.plan import Planned, plan
 from workers.values.cuts import ClearCut, CutoutCut, InciseCut
 from workers.values.cutter import Cutter
 from workers.values.cutting_plan import OperationKind
-from workers.values.design import Design, Hole
+from workers.values.design import Design, Hole, Opening, OpeningShape
 from workers.values.finding import Severity
 from workers.values.region import Region
 
@@ -50,7 +50,9 @@ def codes(found: Planned) -> list[str]:
 
 def test_operations_come_in_the_order_of_the_trade() -> None:
     """Floors, grooves, holes, and the board is freed last (trade.md P-01)."""
-    found = planned(design(INK, holes=HOLES), clear=clearing(), free=cutout(), hole_bit=drill())
+    slot = Opening(shape=OpeningShape.SLOT, x_mm=150, y_mm=100, length_mm=20, width_mm=6)
+    sign = replace(design(INK, holes=HOLES), openings=(slot,))
+    found = planned(sign, clear=clearing(), free=cutout(), hole_bit=drill())
 
     assert [operation.kind for operation in found.plan.operations] == list(OperationKind)
     assert [operation.cutter.name for operation in found.plan.operations] == [

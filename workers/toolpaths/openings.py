@@ -1,0 +1,130 @@
+"""Openings right through the board: small ones cut away whole, large ones round a piece held by tabs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import shapely
+from shapely.geometry import MultiPolygon, Polygon
+
+from workers.errors import NotCuttableError
+from workers.geometry.offsets import inset
+from workers.geometry.opening_outline import leaves_core, opening_outline
+from workers.toolpaths.clearance import Clearance
+from workers.toolpaths.clearing import clearing_paths
+from workers.toolpaths.cutout import Cutout, cutout_of, refuse_short_bit
+from workers.toolpaths.cutout_passes import cutout_paths
+from workers.toolpaths.shop import Shop
+from workers.values.cuts import CutoutCut
+from workers.values.cutter import EndMill
+from workers.values.cutting_plan import CutPath, OperationKind
+from workers.values.design import Design, Opening
+from workers.values.finding import Finding, Severity
+from workers.values.region import Region
+
+_UNREACHED_MM2 = 0.02  # less than this is the chords of round corners
+
+
+def opening_paths(design: Design, cut: CutoutCut | None, shop: Shop) -> tuple[list[CutPath], list[Finding]]:
+    """Return the paths of all openings, one after the other, and what should be known about them.
+
+    Args:
+        design: The sign.
+        cut: How the board itself is cut free: the same bit, depth, direction and tabs.
+        shop: Material and machine.
+
+    Raises:
+        NotCuttableError: There is no end mill, or it does not fit into an opening or is too short.
+    """
+    if not design.openings:
+        return [], []
+    if cut is None or not isinstance(cut.cutter, EndMill):
+        raise _refusal(
+            "openings-without-bit",
+            f"the board has {len(design.openings)} openings and no end mill to cut them",
+            "give 'cutout' or 'clear' a flat bit, or leave the openings out",
+            design.openings[0],
+        )
+    mill, thickness_mm = cut.cutter, design.board.thickness_mm
+    refuse_short_bit(mill, thickness_mm + cut.past_mm, thickness_mm, cut.past_mm)
+    paths: list[CutPath] = []
+    findings: list[Finding] = []
+    for number, opening in enumerate(design.openings, 1):
+        outline = opening_outline(opening)
+        _refuse_unfit(opening, outline, number, mill)
+        if leaves_core(outline, mill.diameter_mm):
+            made = _round(design, outline, cut)
+            paths += _round_paths(made, cut, shop)
+            findings += _core_findings(made, opening, number, cut)
+        else:
+            paths += _whole_paths(outline, cut, mill, thickness_mm, shop)
+    return paths, findings
+
+
+def _whole_paths(
+    outline: Polygon, cut: CutoutCut, mill: EndMill, thickness_mm: float, shop: Shop
+) -> list[CutPath]:
+    """Return the paths that cut all of an opening away, from its middle to its wall."""
+    room = inset(Region(MultiPolygon([outline])), mill.diameter_mm / 2)
+    data = shop.data(mill, OperationKind.OPENING)
+    depth_mm = thickness_mm + cut.past_mm
+    return clearing_paths(
+        Clearance(mill=mill, centres=room, room=room),
+        depth_mm,
+        cut.pass_depth_mm or data.pass_depth_mm,
+        data.stepover_fraction * mill.diameter_mm,
+        shop.pace(mill, OperationKind.OPENING, depth_mm),
+        cut.climb,
+    )
+
+
+def _round(design: Design, outline: Polygon, cut: CutoutCut) -> Cutout:
+    """Return the way round a piece that stays in its opening until it is sawn out."""
+    within = Design(board=design.board, outline=outline, ink=Region(MultiPolygon()))
+    return cutout_of(within, cut.round_an_opening())
+
+
+def _round_paths(made: Cutout, cut: CutoutCut, shop: Shop) -> list[CutPath]:
+    data = shop.data(cut.cutter, OperationKind.OPENING)
+    pace = shop.pace(cut.cutter, OperationKind.OPENING, made.depth_mm)
+    return cutout_paths(made, cut.pass_depth_mm or data.pass_depth_mm, pace)
+
+
+def _core_findings(made: Cutout, opening: Opening, number: int, cut: CutoutCut) -> Iterator[Finding]:
+    placed, wanted = len(made.rough.tabs.centres_mm), cut.round_an_opening().tabs_count or 0
+    if placed and placed >= wanted:
+        return
+    yield Finding(
+        code="loose-piece",
+        severity=Severity.WARNING,
+        message=(
+            f"the piece inside opening {number} is held by {placed} tabs"
+            if placed
+            else f"nothing holds the piece inside opening {number}: the bit may throw it"
+        ),
+        remedy="ask for tabs in 'cutout', or hold the piece down from below",
+        at_mm=(opening.x_mm, opening.y_mm),
+    )
+
+
+def _refuse_unfit(opening: Opening, outline: Polygon, number: int, mill: EndMill) -> None:
+    """Raise if the bit leaves more of an opening standing than its own roundness."""
+    radius_mm = mill.diameter_mm / 2
+    reached = outline.buffer(-radius_mm, quad_segs=64).buffer(radius_mm, quad_segs=64)
+    left = outline.difference(reached)
+    worst_mm2 = max((part.area for part in shapely.get_parts(left).tolist()), default=0.0)
+    if worst_mm2 > _UNREACHED_MM2 or reached.is_empty:
+        raise _refusal(
+            "bit-does-not-fit-opening",
+            f"{mill.name}, {mill.diameter_mm:.3f} mm, does not reach all of opening {number}: "
+            f"it would leave {left.area:.2f} mm2 standing",
+            f"use a thinner bit, or make necks wider than {mill.diameter_mm:.2f} mm and corners rounder "
+            f"than {radius_mm:.2f} mm",
+            opening,
+        )
+
+
+def _refusal(code: str, message: str, remedy: str, opening: Opening) -> NotCuttableError:
+    at_mm = (opening.x_mm, opening.y_mm)
+    finding = Finding(code=code, severity=Severity.ERROR, message=message, remedy=remedy, at_mm=at_mm)
+    return NotCuttableError(message, findings=(finding,), remedy=remedy)
