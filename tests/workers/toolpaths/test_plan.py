@@ -49,7 +49,7 @@ def codes(found: Planned) -> list[str]:
 
 
 def test_operations_come_in_the_order_of_the_trade() -> None:
-    """Floors, grooves, holes, and the board is freed last (trade.md P-01)."""
+    """Floors, grooves, holes, openings, and the board is freed last (trade.md P-01)."""
     slot = Opening(shape=OpeningShape.SLOT, x_mm=150, y_mm=100, length_mm=20, width_mm=6)
     sign = replace(design(INK, holes=HOLES), openings=(slot,))
     found = planned(sign, clear=clearing(), free=cutout(), hole_bit=drill())
@@ -59,6 +59,7 @@ def test_operations_come_in_the_order_of_the_trade() -> None:
         "flat-1/8in",
         "vee-90",
         "drill-5mm",
+        "flat-1/8in",
         "flat-1/8in",
     ]
 
