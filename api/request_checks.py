@@ -23,6 +23,7 @@ LISTED_AS = {
     "machine": "machines",
     "font": "fonts",
     "dialect": "dialects",
+    "pattern": "patterns",
 }
 
 
@@ -42,7 +43,7 @@ def validated_inputs(model: type[BaseModel], inputs: Any) -> Any:
 
 
 def check_names(inputs: Any, capabilities: Capabilities) -> None:
-    """Return if every bit, material, machine, font and dialect that is named is offered.
+    """Return if every bit, material, machine, font, dialect and pattern that is named is offered.
 
     Raises:
         Refusal: unknown-name, with the close ones.

@@ -5,6 +5,7 @@ Within one PLUGIN_API there are only additions, with defaults.
 
 from workers.contracts.dialect import Dialect
 from workers.contracts.material_source import MaterialSource
+from workers.contracts.strategy import Strategy
 from workers.contracts.tracer import Tracer
 from workers.errors import (
     ConversionError,
@@ -16,11 +17,14 @@ from workers.errors import (
 )
 from workers.values.cutter import BallNose, Cutter, Drill, EndMill, VeeCutter
 from workers.values.cutting_plan import CutPath, CuttingPlan, Operation, OperationKind
+from workers.values.cutting_task import CuttingTask, Ways
+from workers.values.finding import Finding, Severity
 from workers.values.image import InkCoverage
 from workers.values.machine import Machine
-from workers.values.material import Material
+from workers.values.material import CuttingData, Material
 from workers.values.outlines import Outlines, Traced
 from workers.values.progress import Reporter
+from workers.values.region import Region
 
 PLUGIN_API = 1
 
@@ -30,11 +34,14 @@ __all__ = [
     "ConversionError",
     "CutPath",
     "Cutter",
+    "CuttingData",
     "CuttingPlan",
+    "CuttingTask",
     "DeviationNotMetError",
     "Dialect",
     "Drill",
     "EndMill",
+    "Finding",
     "InkCoverage",
     "InputRejectedError",
     "Machine",
@@ -46,8 +53,12 @@ __all__ = [
     "OperationKind",
     "Outlines",
     "ParameterOutOfRangeError",
+    "Region",
     "Reporter",
+    "Severity",
+    "Strategy",
     "Traced",
     "Tracer",
     "VeeCutter",
+    "Ways",
 ]

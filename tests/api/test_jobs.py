@@ -107,5 +107,5 @@ def test_listings_say_what_is_offered(client: InProcessClient) -> None:
     """One address for each kind of name, and one for all."""
     everything = client.get("/capabilities").json()
 
-    for kind in ("bits", "materials", "machines", "fonts", "dialects"):
+    for kind in ("bits", "materials", "machines", "fonts", "dialects", "patterns"):
         assert client.get(f"/{kind}").json()[kind] == everything[kind] != []

@@ -84,7 +84,9 @@ def test_the_readmes_order_is_the_demos() -> None:
     assert yaml.safe_load(written) == yaml.safe_load(ORDER.read_text())
 
 
-@pytest.mark.parametrize("group", ["triglyph.tracers", "triglyph.dialects", "triglyph.materials"])
+@pytest.mark.parametrize(
+    "group", ["triglyph.tracers", "triglyph.strategies", "triglyph.dialects", "triglyph.materials"]
+)
 def test_plugin_groups_are_documented(group: str) -> None:
     """A stranger finds every door."""
     assert group in DEVELOPERS

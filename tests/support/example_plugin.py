@@ -1,8 +1,22 @@
-"""A plug-in as a stranger would write it: a dialect of plain lines without comments."""
+"""Plug-ins as a stranger would write them: a dialect of plain lines, and furrows for floors."""
 
 from collections.abc import Iterator
 
-from workers.plugin_api import PLUGIN_API, CuttingPlan, Machine, Operation
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from workers.plugin_api import (
+    PLUGIN_API,
+    CutPath,
+    CuttingPlan,
+    CuttingTask,
+    Machine,
+    Operation,
+    OperationKind,
+    Reporter,
+    Ways,
+)
 
 
 class TerseLines:
@@ -28,4 +42,46 @@ class TerseLines:
         yield "M2"
 
 
+class Furrows:
+    """Floors in furrows from left to right, and a round along every wall; each slopes down and comes back."""
+
+    plugin_api = PLUGIN_API
+    name = "furrows"
+    summary = "floors in level furrows from left to right"
+    kind = OperationKind.CLEAR
+
+    def ways(self, task: CuttingTask, report: Reporter) -> Ways:
+        """Return a path for each furrow and each wall, in as many passes as the bit needs."""
+        paths = []
+        for number, pocket in enumerate(task.area.polygons.geoms):
+            report(number / len(task.area.polygons.geoms), "drawing furrows")
+            lines = [*self._furrows(pocket, task), *(ring.coords for ring in shapely.get_rings(pocket))]
+            paths += [self._there_and_back(np.array(line), task) for line in lines]
+        return Ways(paths=tuple(paths))
+
+    def _furrows(self, pocket: shapely.Polygon, task: CuttingTask) -> Iterator[NDArray[np.float64]]:
+        left, bottom, right, top = pocket.bounds
+        step_mm = task.data.stepover_fraction * task.cutter.diameter_mm
+        for y_mm in np.arange(bottom + step_mm, top, step_mm):
+            across = shapely.LineString([(left, y_mm), (right, y_mm)])
+            for line in shapely.get_parts(across.intersection(pocket)):
+                if line.length > task.cutter.diameter_mm:
+                    yield shapely.get_coordinates(line)
+
+    def _there_and_back(self, line_mm: NDArray[np.float64], task: CuttingTask) -> CutPath:
+        """Slope down along the line and come back level, pass after pass."""
+        steps_mm = np.linalg.norm(np.diff(line_mm, axis=0), axis=1)
+        share = np.concatenate([[0.0], np.cumsum(steps_mm)]) / steps_mm.sum()
+        passes = int(np.ceil(task.depth_mm / task.data.pass_depth_mm))
+        points = []
+        for upper, lower in zip(range(passes), range(1, passes + 1), strict=True):
+            heights_mm = -task.depth_mm / passes * (upper + (lower - upper) * share)
+            level = np.full(len(line_mm), heights_mm[-1])
+            points += [np.column_stack([line_mm, heights_mm]), np.column_stack([line_mm, level])[::-1]]
+        points_mm = np.concatenate(points).round(4)
+        feeds = np.full(len(points_mm), task.data.plunge_mm_per_min)
+        return CutPath(points_mm=points_mm, feeds_mm_per_min=feeds)
+
+
 TERSE_LINES = TerseLines()
+FURROWS = Furrows()

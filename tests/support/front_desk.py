@@ -24,6 +24,7 @@ CAPABILITIES: dict[str, Any] = {
     "machines": [{"name": "bench-600", "title": "a bench router"}],
     "fonts": [{"name": "source-serif-bold", "title": "a serif"}],
     "dialects": [{"name": "metric-lines", "title": "millimetres, lines"}],
+    "patterns": [{"name": "rings", "title": "rings"}, {"name": "middles", "title": "middles"}],
     "set_aside": [],
 }
 

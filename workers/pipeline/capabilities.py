@@ -10,7 +10,7 @@ from workers.registry import offers
 
 
 def capabilities() -> dict[str, list[dict[str, Any]]]:
-    """Return bits, materials, machines, fonts, dialects and tracers, each a list of rows with a ``name``.
+    """Return bits, materials, machines, fonts, dialects, tracers and patterns: rows with a ``name`` each.
 
     Plug-ins that were set aside are listed with their reason.
     """
@@ -27,9 +27,13 @@ def capabilities() -> dict[str, list[dict[str, Any]]]:
         listed[name] = [
             {"name": plugin.name, "title": plugin.summary} for plugin in offers.found(group).accepted.values()
         ]
+    listed["patterns"] = [
+        {"name": plugin.name, "title": plugin.summary, "figures": plugin.kind.value}
+        for plugin in offers.found(offers.STRATEGIES).accepted.values()
+    ]
     listed["set_aside"] = [
         {"name": refused.entry_point, "group": refused.group, "reason": refused.reason}
-        for group in (offers.TRACERS, offers.DIALECTS, offers.MATERIALS)
+        for group in (offers.TRACERS, offers.STRATEGIES, offers.DIALECTS, offers.MATERIALS)
         for refused in offers.found(group).refused
     ]
     return listed

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from functools import cache
 
 from workers.contracts.dialect import Dialect
+from workers.contracts.strategy import Strategy
 from workers.contracts.tracer import Tracer
 from workers.cutting_data import tables
 from workers.dialects.inch_arcs import INCH_ARCS
@@ -13,11 +14,24 @@ from workers.dialects.inch_lines import INCH_LINES
 from workers.dialects.metric_arcs import METRIC_ARCS
 from workers.dialects.metric_lines import METRIC_LINES
 from workers.registry.plugins import Found, Group, find
+from workers.toolpaths.clearing_strategies import LINES, RINGS
+from workers.toolpaths.middles import MIDDLES
 from workers.tracing.edge_tracer import EDGE_TRACER
+from workers.values.cutting_plan import OperationKind
 from workers.values.material import Material
+
+STRATEGY_KINDS = (OperationKind.CLEAR, OperationKind.INCISE)
 
 TRACERS = Group("triglyph.tracers", "trace", (EDGE_TRACER,))
 DIALECTS = Group("triglyph.dialects", "write", (METRIC_LINES, INCH_LINES, METRIC_ARCS, INCH_ARCS))
+STRATEGIES = Group(
+    "triglyph.strategies",
+    "ways",
+    (RINGS, LINES, MIDDLES),
+    lambda plugin: (
+        "" if getattr(plugin, "kind", None) in STRATEGY_KINDS else "its kind is not clear or incise"
+    ),
+)
 MATERIALS = Group("triglyph.materials", "materials", ())
 
 
@@ -40,6 +54,17 @@ def dialect(name: str, field: str) -> Dialect:
 def tracer() -> Tracer:
     """Return the tracer in use: the built-in one."""
     chosen: Tracer = found(TRACERS).accepted[EDGE_TRACER.name]
+    return chosen
+
+
+def strategy(name: str, kind: OperationKind, field: str) -> Strategy:
+    """Return the strategy of this name for one kind of operation.
+
+    Raises:
+        UnknownNameError: There is none of that kind.
+    """
+    of_kind = {name: plugin for name, plugin in found(STRATEGIES).accepted.items() if plugin.kind == kind}
+    chosen: Strategy = tables.named(of_kind, name, "pattern", field)
     return chosen
 
 

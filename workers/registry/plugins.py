@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from importlib.metadata import EntryPoint, entry_points
 from typing import Any
@@ -21,6 +21,7 @@ class Group:
     entry_points: str
     method: str
     built_in: tuple[object, ...]
+    objection: Callable[[Any], str] = lambda _plugin: ""  # what else keeps a plug-in out
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,4 +84,4 @@ def _objection(plugin: Any, group: Group, accepted: Mapping[str, Any]) -> str:
         return f"it has no method '{group.method}'"
     if name in accepted:
         return f"the name '{name}' is taken"
-    return ""
+    return group.objection(plugin)

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from workers.errors import NotCuttableError
 from workers.toolpaths.floor_finish import FloorFinish
 from workers.toolpaths.groove import Groove
 from workers.toolpaths.pace import Pace
-from workers.values.cuts import ClearCut, InciseCut
+from workers.values.cuts import InciseCut
+from workers.values.cutter import EndMill
 from workers.values.design import Board
 from workers.values.finding import Finding, Severity
 from workers.values.medial_axis import MedialAxis
@@ -67,7 +70,7 @@ def _limited_by_bit(cut: InciseCut, depth_mm: float) -> Finding:
     )
 
 
-def refuse_endless(finish: FloorFinish, pace: Pace, clear: ClearCut | None) -> None:
+def refuse_endless(finish: FloorFinish, pace: Pace, mills: Sequence[EndMill]) -> None:
     """Raise if the V-bit would be on the floors for hours.
 
     Raises:
@@ -83,29 +86,28 @@ def refuse_endless(finish: FloorFinish, pace: Pace, clear: ClearCut | None) -> N
             f"{finish.area.polygons.area:.0f} mm2 of floor would be left to the V-bit, in lines "
             f"{finish.step_mm:.3f} mm apart: {way_mm / pace.feed_mm_per_min:.0f} minutes of cutting"
         ),
-        remedy="give 'clear' a thinner end mill" if clear else "give 'clear' an end mill",
+        remedy="give 'clear' a thinner end mill" if mills else "give 'clear' an end mill",
     )
     raise NotCuttableError(finding.message, findings=(finding,), remedy=finding.remedy)
 
 
-def floor_findings(walls: Region, clear: ClearCut | None, minutes: float) -> tuple[Finding, ...]:
+def floor_findings(walls: Region, mills: Sequence[EndMill], minutes: float) -> tuple[Finding, ...]:
     """Return a word on floors that the V-bit has to clear.
 
     Args:
         walls: The floors, as the V-bit's tip may stand on them.
-        clear: The end mills, if there are any.
+        mills: The end mills that have been there, if any.
         minutes: What the V-bit takes for it at its feed.
     """
-    if not minutes or (clear and minutes < _WORTH_SAYING_MIN):
+    if not minutes or (mills and minutes < _WORTH_SAYING_MIN):
         return ()
-    if clear:
+    if mills:
         return (
             Finding(
                 code="floor-finished-with-v-bit",
                 severity=Severity.NOTE,
                 message=(
-                    f"the V-bit takes {minutes:.1f} minutes for floor "
-                    f"that {clear.mills[-1].name} cannot reach"
+                    f"the V-bit takes {minutes:.1f} minutes for floor that {mills[-1].name} cannot reach"
                 ),
                 remedy="a thinner bit under 'clear/finer' reaches farther into corners",
             ),

@@ -14,3 +14,12 @@ class Reporter(Protocol):
 
 def silent(fraction: float, message: str) -> None:
     """Report to nobody."""
+
+
+def partly(report: Reporter, start: float, end: float) -> Reporter:
+    """Return a reporter whose 0 to 1 is a stretch of another's."""
+
+    def told(fraction: float, message: str) -> None:
+        report(start + (end - start) * fraction, message)
+
+    return told

@@ -1,11 +1,13 @@
 """Plug-ins come through one door, and a bad one is set aside."""
 
 from importlib.metadata import EntryPoint
+from types import SimpleNamespace
 
 import pytest
 
-from tests.support.example_plugin import TERSE_LINES
+from tests.support.example_plugin import FURROWS, TERSE_LINES
 from workers import plugin_api
+from workers.registry import offers
 from workers.registry.plugins import PLUGIN_API, Group, find
 
 
@@ -90,9 +92,27 @@ def test_a_bad_built_in_is_our_own_fault() -> None:
 def test_the_plugin_api_promises_just_these_names() -> None:
     """What strangers may import is pinned; adding is allowed, in order."""
     assert " ".join(plugin_api.__all__) == (
-        "PLUGIN_API BallNose ConversionError CutPath Cutter CuttingPlan DeviationNotMetError Dialect Drill "
-        "EndMill "
+        "PLUGIN_API BallNose ConversionError CutPath Cutter CuttingData CuttingPlan CuttingTask "
+        "DeviationNotMetError Dialect Drill EndMill Finding "
         "InkCoverage InputRejectedError Machine Material MaterialSource NoDrawingFoundError NotCuttableError "
-        "Operation OperationKind Outlines ParameterOutOfRangeError Reporter Traced Tracer VeeCutter"
+        "Operation OperationKind Outlines ParameterOutOfRangeError Region Reporter Severity Strategy Traced "
+        "Tracer VeeCutter Ways"
     )
     assert plugin_api.PLUGIN_API == PLUGIN_API
+
+
+def test_the_example_of_a_strategy_is_taken_and_one_of_no_kind_is_set_aside(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A strategy says whether it clears or incises."""
+    group = offers.STRATEGIES
+    offered = [EntryPoint(name, name, group.entry_points) for name in ("FURROWS", "KINDLESS")]
+    given = {"FURROWS": FURROWS, "KINDLESS": SimpleNamespace(plugin_api=1, name="kindless", ways=print)}
+    monkeypatch.setattr(EntryPoint, "load", lambda self: given[self.name])
+
+    found = find(group, offered)
+
+    assert list(found.accepted) == ["rings", "lines", "middles", "furrows"]
+    assert [(each.entry_point, each.reason) for each in found.refused] == [
+        ("KINDLESS", "its kind is not clear or incise")
+    ]

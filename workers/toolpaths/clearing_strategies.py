@@ -1,0 +1,49 @@
+"""The two ways in which floors are cleared, as strategies."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from workers.errors import ParameterOutOfRangeError
+from workers.toolpaths.clearance import Clearance
+from workers.toolpaths.clearing import clearing_paths
+from workers.toolpaths.pace import pace_of
+from workers.values.cutter import EndMill
+from workers.values.cutting_plan import OperationKind
+from workers.values.cutting_task import CuttingTask, Ways
+from workers.values.progress import Reporter
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FloorClearing:
+    """Rings along the walls, or lines in one direction with a round along each wall."""
+
+    name: str
+    summary: str
+    in_lines: bool
+    kind: OperationKind = OperationKind.CLEAR
+    plugin_api: int = 1
+
+    def ways(self, task: CuttingTask, report: Reporter) -> Ways:
+        """Return the mill's paths, pocket by pocket.
+
+        Raises:
+            ParameterOutOfRangeError: The bit is no end mill.
+        """
+        mill = task.cutter
+        if not isinstance(mill, EndMill):
+            raise ParameterOutOfRangeError(f"floors are cleared with an end mill, and '{mill.name}' is none")
+        paths = clearing_paths(
+            Clearance(mill=mill, centres=task.area, room=task.room),
+            task.depth_mm,
+            task.data.pass_depth_mm,
+            task.data.stepover_fraction * mill.diameter_mm,
+            pace_of(task.data, task.machine, task.depth_mm),
+            task.climb,
+            (task.grain_deg or 0.0) if self.in_lines else None,
+        )
+        return Ways(paths=tuple(paths))
+
+
+RINGS = FloorClearing(name="rings", summary="floors in rings along the walls", in_lines=False)
+LINES = FloorClearing(name="lines", summary="floors in lines along the grain", in_lines=True)
