@@ -263,6 +263,9 @@ class Incise(WireModel):
 
     bit: Bit
     depth_limit: PositiveLength
+    pattern: Annotated[Name, Field(description="along the middle of strokes, or one of a plug-in's")] = (
+        "middles"
+    )
 
 
 class Clear(WireModel):
@@ -276,7 +279,7 @@ class Clear(WireModel):
         ),
     ] = []
     pattern: Annotated[
-        Literal["rings", "lines"], Field(description="rings along the walls, or lines along the grain")
+        Name, Field(description="rings along the walls, lines along the grain, or one of a plug-in's")
     ] = "rings"
     grain: Annotated[Angle, Field(description="direction of the grain, from the board's width")] = 0.0
     direction: Literal["climb", "conventional"] = "climb"

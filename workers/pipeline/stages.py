@@ -234,6 +234,7 @@ def toolpaths(inputs: requests.ToolpathsInputs, read: Read, report: Reporter) ->
         tables.machine(inputs.machine, "/inputs/machine"),
         report,
         translation.keep_outs(inputs.keep_out),
+        translation.patterns(inputs.incise, inputs.clear),
     )
     findings = list(planned.findings)
     if incise.depth_limit_mm < inputs.incise.depth_limit:

@@ -7,11 +7,14 @@ import math
 
 from schemas import bits, requests
 from schemas.problems import FindingReport
+from workers.contracts.strategy import Strategy
 from workers.cutting_data import tables
 from workers.errors import ParameterOutOfRangeError
 from workers.geometry.vee import cone_length_mm, reach_mm
+from workers.registry import offers
 from workers.values.cuts import ClearCut, CutoutCut, CutoutSide, InciseCut
 from workers.values.cutter import BallNose, Cutter, Drill, EndMill, VeeCutter
+from workers.values.cutting_plan import OperationKind
 from workers.values.design import Board, Hole, Opening, OpeningShape
 from workers.values.finding import Finding
 from workers.values.keep_out import KeepOut
@@ -153,7 +156,7 @@ def clear_cut(clear: requests.Clear, field: str = "/inputs/clear") -> ClearCut:
         mills.append(found)
     return ClearCut(
         mills=tuple(mills),
-        grain_deg=clear.grain if clear.pattern == "lines" else None,
+        grain_deg=None if clear.pattern == "rings" else clear.grain,
         climb=clear.direction == "climb",
         pass_depth_mm=clear.pass_depth,
     )
@@ -261,3 +264,19 @@ def opening(wire: requests.Opening) -> Opening:
 def finding_report(finding: Finding) -> FindingReport:
     """Return a finding as it goes over the wire."""
     return FindingReport.model_validate(finding.as_record())
+
+
+def patterns(incise: requests.Incise, clear: requests.Clear | None) -> dict[OperationKind, Strategy]:
+    """Return the strategies that the order names, by kind of operation.
+
+    Raises:
+        UnknownNameError: There is none of that name and kind.
+    """
+    chosen = {
+        OperationKind.INCISE: offers.strategy(incise.pattern, OperationKind.INCISE, "/inputs/incise/pattern")
+    }
+    if clear:
+        chosen[OperationKind.CLEAR] = offers.strategy(
+            clear.pattern, OperationKind.CLEAR, "/inputs/clear/pattern"
+        )
+    return chosen

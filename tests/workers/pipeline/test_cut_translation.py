@@ -2,9 +2,9 @@
 
 import pytest
 
-from schemas.requests import Clear, Cutout
-from workers.errors import ParameterOutOfRangeError
-from workers.pipeline.translation import clear_cut, cutout_cut
+from schemas.requests import Clear, Cutout, Incise
+from workers.errors import ParameterOutOfRangeError, UnknownNameError
+from workers.pipeline.translation import clear_cut, cutout_cut, patterns
 from workers.values.cuts import CutoutSide
 
 
@@ -63,3 +63,18 @@ def test_every_word_about_the_cutout_arrives() -> None:
     assert (cut.past_mm, cut.side, cut.climb) == (0.396875, CutoutSide.ON, False)
     assert (cut.pass_depth_mm, cut.last_layer_mm, cut.wall_allowance_mm) == (2, 0.4, 0.2)
     assert (cut.tabs_count, cut.tab_width_mm, cut.tab_height_mm, cut.tabs_sloped) == (None, 8, 3, True)
+
+
+def test_the_patterns_named_are_the_strategies_used() -> None:
+    """The built-in ones if none is named; an unknown one is refused at its place."""
+    incise = Incise.model_validate({"bit": "vee-60", "depth_limit": 3})
+    chosen = patterns(incise, Clear.model_validate({"bit": "flat-1/8in", "pattern": "lines"}))
+
+    assert {kind: strategy.name for kind, strategy in chosen.items()} == {
+        "incise": "middles",
+        "clear": "lines",
+    }
+    assert list(patterns(incise, None)) == ["incise"]
+    with pytest.raises(UnknownNameError, match="no pattern called 'spirals'") as refused:
+        patterns(incise, Clear.model_validate({"bit": "flat-1/8in", "pattern": "spirals"}))
+    assert refused.value.field == "/inputs/clear/pattern"
