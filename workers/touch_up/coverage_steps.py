@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon
 
-from workers.errors import ImageTooLargeError, ParameterOutOfRangeError
+from workers.errors import ImageTooLargeError
 from workers.touch_up.connected import flipped_at, without_specks
 from workers.touch_up.marked_areas import Sheet, crop_box, flip_point, marked_area, placed_ink
 from workers.touch_up.moved_edge import reach_rows, widened
@@ -23,7 +23,6 @@ from workers.values.image import InkCoverage
 Pixels = NDArray[np.uint8]
 PAPER = 255
 _LONGEST_SIDE_PX = 32_000  # what the warping below can address
-_FARTHEST_PX = 150  # the work grows with its square; 5 mm of a sheet scanned at 600 dpi are 118
 
 
 def coverage_sheet(coverage: InkCoverage) -> Sheet:
@@ -148,23 +147,23 @@ def _moved(
 ) -> Pixels:
     """Move the ink's edge, everywhere or within a polygon; beyond the sheet there is no ink."""
     by_px = step.by_mm / coverage.mm_per_px
-    if by_px > _FARTHEST_PX:
-        raise ParameterOutOfRangeError(
-            f"moving the edge by {step.by_mm:g} mm is {by_px:.0f} pixels of this picture",
-            field=f"{field}/by",
-            remedy=f"at its scale at most {_FARTHEST_PX * coverage.mm_per_px:.2f} mm can be asked",
-        )
     rows, columns = coverage.pixels.shape
     if step.within is None:
         covered = Covered((slice(0, rows), slice(0, columns)), np.ones((rows, columns), np.float32))
     else:
         covered = _covered(coverage, marked_area(step.within, coverage_sheet(coverage), field))
+    rimmed = np.pad(coverage.pixels, 1, constant_values=PAPER)  # one pixel shows all that lies beyond
     reach = reach_rows(by_px)
-    around = np.pad(coverage.pixels, reach, constant_values=PAPER)[
-        tuple(slice(span.start, span.stop + 2 * reach) for span in covered.window)
+    starts = [max(span.start + 1 - reach, 0) for span in covered.window]
+    around = rimmed[
+        tuple(slice(start, span.stop + 1 + reach) for start, span in zip(starts, covered.window, strict=True))
     ]
-    grown = widened(around, by_px) if is_wider else PAPER - widened(PAPER - around, by_px)
-    return _blended(coverage.pixels, covered, grown[reach:-reach, reach:-reach])
+    moved = widened(around, by_px) if is_wider else PAPER - widened(PAPER - around, by_px)
+    inside = tuple(
+        slice(span.start + 1 - start, span.stop + 1 - start)
+        for start, span in zip(starts, covered.window, strict=True)
+    )
+    return _blended(coverage.pixels, covered, moved[inside])
 
 
 def _covered(coverage: InkCoverage, area: MultiPolygon) -> Covered:

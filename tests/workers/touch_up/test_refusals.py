@@ -95,15 +95,6 @@ def test_places_count_from_the_corner_that_is_seen_then(way: Callable[[Any], Any
         way([Turn(turn_deg=90), Flip(x_mm=29, y_mm=-1)])
 
 
-def test_a_shift_of_very_many_pixels_is_refused() -> None:
-    """A picture of 10 micrometre pixels takes 1.5 mm, and is told so."""
-    coverage = boatyard()[0]
-    fine = type(coverage)(pixels=coverage.pixels, mm_per_px=0.01)
-    with pytest.raises(ParameterOutOfRangeError) as refused:
-        apply_to_coverage(fine, [Thicken(by_mm=2)], silent)
-    assert "1.50 mm" in (refused.value.remedy or "")
-
-
 def test_four_quarter_turns_and_two_mirrors_change_no_pixel() -> None:
     """Exact moves are exact."""
     coverage = boatyard()[0]
