@@ -12,6 +12,7 @@ from workers.rectification.illumination import paper_light
 from workers.rectification.ink import inked
 from workers.rectification.linear_light import grey_light, light_of_value
 from workers.rectification.photo_quality import photo_quality
+from workers.rectification.reduced import reduced_photo
 
 FRAME = np.array([(0, 0), (960, 0), (960, 960), (0, 960)], float)
 
@@ -40,7 +41,8 @@ def test_the_width_of_a_blurred_edge_is_that_of_its_gaussian(sigma_px: float) ->
     light[:, 100:148] = light[:, 460:520] = light[:, 700:790] = 0.05
     light = cv2.GaussianBlur(light, (0, 0), sigma_px)
     value = np.round(255 * (1.055 * light ** (1 / 2.4) - 0.055)).astype(np.uint8)
-    found = photo_quality(np.repeat(value[:, :, None], 3, axis=2), FRAME, 4.0)
+    pixels = np.repeat(value[:, :, None], 3, axis=2)
+    found = photo_quality(pixels, reduced_photo(pixels), FRAME, 4.0)
     expected = sigma_px * math.sqrt(2 * math.pi)
     assert found.edge_width_px == pytest.approx(expected, rel=0.12)
     assert found.edge_width_mm == pytest.approx(found.edge_width_px / 4.0)

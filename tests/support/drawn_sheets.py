@@ -36,6 +36,7 @@ class DrawnSheet:
     paper: float = PAPER
     table: float = TABLE
     covers: tuple[tuple[float, float, float], ...] = ()  # discs over the sheet: x, y, radius in mm
+    bow: float = 0.0  # of the lens: a point r half long sides from the middle is seen at r (1 + bow r^2)
 
     def photograph(self, light: Callable[..., NDArray[np.float64]] | None = None) -> NDArray[np.uint8]:
         """Return the photo, (rows, columns, 3): 4 x 4 samples a pixel, light added up, then sRGB."""
@@ -44,10 +45,24 @@ class DrawnSheet:
         y, x = np.mgrid[0 : self.rows, 0 : self.columns].astype(np.float64)
         for down in (0.125, 0.375, 0.625, 0.875):
             for across in (0.125, 0.375, 0.625, 0.875):
-                scene += self._seen(back, x + across, y + down) / 16
+                scene += self._seen(back, *self._through_lens(x + across, y + down)) / 16
         if light is not None:
             scene *= light((x + 0.5) / self.columns, (y + 0.5) / self.rows)
         return as_srgb(scene)
+
+    def _through_lens(
+        self, x: NDArray[np.float64], y: NDArray[np.float64]
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Return where a straight lens would show what this one shows here, by a table of its bow."""
+        if not self.bow:
+            return x, y
+        half_side = max(self.columns, self.rows) / 2
+        own = np.stack([x - self.columns / 2, y - self.rows / 2]) / half_side
+        true = np.linspace(0.0, 1.25, 20_001)
+        seen = np.hypot(*own)
+        factor = np.interp(seen, true * (1 + self.bow * true**2), true) / np.maximum(seen, 1e-9)
+        x, y = own * factor * half_side
+        return x + self.columns / 2, y + self.rows / 2
 
     def _seen(
         self, back: NDArray[np.float64], x: NDArray[np.float64], y: NDArray[np.float64]

@@ -24,6 +24,7 @@ class Candidate:
     blank: bool = False  # there is nothing in it, sheet or not
     glare_fraction: float = 0.0  # of the sheet; asked only where there are several photos
     shadow_fraction: float = 0.0
+    fills: bool = False  # the picture: no edge of the sheet is in it
 
     @property
     def expected_error_mm(self) -> float:

@@ -29,10 +29,10 @@ _AXIS_FRACTION, _FOCAL_FRACTION = 1 / 30, 0.1  # what phones and trimmed picture
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CutOffSheet:
-    """Four corners, of which two are worked out, and what there is to be seen of the sides."""
+    """Four corners, not all of which are seen, and what there is to be seen of the sides."""
 
     corners: Array  # (4, 2) TL, TR, BR, BL from the picture's middle, px
-    outside: int  # the side that is not seen: 0 top, 1 right, 2 bottom, 3 left
+    outside: tuple[int, ...]  # the sides that are not seen: 0 top, 1 right, 2 bottom, 3 left
     shares: Array  # (4,) of each side that shows an edge, 1 for the one outside
     score: float
 
@@ -174,7 +174,7 @@ def _without_side(
         score *= 0.5 + 0.5 * seen_fraction(corners[k], half_frame)  # lying the way that less is missing
         every = np.ones(4)
         every[[before, opposite, after]] = shares
-        sheets.append(CutOffSheet(np.roll(corners[k], opposite, axis=0), outside, every, score))
+        sheets.append(CutOffSheet(np.roll(corners[k], opposite, axis=0), (outside,), every, score))
     return sorted(sheets, key=lambda sheet: -sheet.score)[:most]
 
 

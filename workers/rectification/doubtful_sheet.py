@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from workers.rectification.filled_frame import LEAN_DEG
 from workers.rectification.found_sheet import FoundSheet
 from workers.rectification.perspective import FOCAL_TO_LONG_SIDE, sheet_shape
 from workers.values.finding import Finding, Severity
@@ -30,7 +31,7 @@ def doubts(sheet: FoundSheet) -> Iterator[Finding]:
     """Yield what to look at: a shape other than told, a side out of the picture, a lighter table."""
     outside = sheet.rough.outside
     seen, told = seen_shape(sheet), told_shape(sheet)
-    if outside is None and abs(math.log(seen / told)) > _OTHER_SHAPE:
+    if not outside and abs(math.log(seen / told)) > _OTHER_SHAPE:
         yield Finding(
             code="sheet-size-doubtful",
             severity=Severity.WARNING,
@@ -38,12 +39,14 @@ def doubts(sheet: FoundSheet) -> Iterator[Finding]:
             f"times; the drawing may be stretched by {100 * abs(math.log(seen / told)):.0f} %",
             remedy="check 'sheet': is it the paper that was used, A4 or Letter?",
         )
-    if outside is not None:
+    if len(outside) == 2:
+        yield _filling(sheet)
+    elif outside:
         lying = "upright" if sheet.surface.height_mm > sheet.surface.width_mm else "lying across"
         yield Finding(
             code="side-outside",
             severity=Severity.WARNING,
-            message=f"the sheet's {_SIDES[outside]} side lies outside of the picture; worked out from the "
+            message=f"the sheet's {_SIDES[outside[0]]} side lies outside of the picture; worked out from the "
             f"other three it is right to about {sheet.doubt_mm:.0f} mm, if the photo was not trimmed and "
             f"most of the sheet, {lying}, is in it; what is drawn there is missing",
             remedy="take the photo again with the whole sheet in the picture, and do not trim it",
@@ -57,3 +60,16 @@ def doubts(sheet: FoundSheet) -> Iterator[Finding]:
             "shadow may hide its edge; places on it may be off by 2 mm",
             remedy="lay the sheet on something darker than it is",
         )
+
+
+def _filling(sheet: FoundSheet) -> Finding:
+    """Return that only two sides of the sheet are in the picture."""
+    names = " and ".join(_SIDES[side] for side in sheet.rough.outside)
+    return Finding(
+        code="two-sides-outside",
+        severity=Severity.WARNING,
+        message=f"the sheet's {names} sides lie outside of the picture; the two others give the scale, but "
+        f"if the phone leaned by {LEAN_DEG:.0f} degrees places are off by {sheet.doubt_mm:.0f} mm, and what "
+        "is drawn out there is missing",
+        remedy="go a little farther away, so that all four edges of the sheet are in the picture",
+    )

@@ -44,21 +44,28 @@ class Marks:
     shade: tuple[Points, ...]
 
 
-def marks(sheet: FoundSheet | None, faults: LightFaults, frame_px: tuple[int, int]) -> Marks:
+def marks(
+    sheet: FoundSheet | None,
+    faults: LightFaults,
+    frame_px: tuple[int, int],
+    box_px: tuple[float, ...] | None = None,
+) -> Marks:
     """Return where everything is.
 
     Args:
         sheet: The sheet in the photo; None: the whole picture is the drawing.
         faults: Of the light on it; of a whole picture they are not marked, for it may be no photo.
         frame_px: Columns and rows of the photo.
+        box_px: Left, top, right and bottom of what was read where there is no sheet; None: all.
     """
     around = _around()
+    box = np.array(box_px or (0, 0, *frame_px), np.float64).reshape(2, 2)
     return Marks(
-        outline=_seen(sheet, around, frame_px),
-        corners=_seen(sheet, np.array([(0, 0), (1, 0), (1, 1), (0, 1)], np.float64), frame_px),
+        outline=_seen(sheet, around, box),
+        corners=_seen(sheet, np.array([(0, 0), (1, 0), (1, 1), (0, 1)], np.float64), box),
         covered=() if sheet is None else tuple(p for side in sheet.sides for p in _covered(side, frame_px)),
-        glare=() if sheet is None else tuple(_seen(sheet, r, frame_px) for r in _rings(faults.glare)),
-        shade=() if sheet is None else tuple(_seen(sheet, r, frame_px) for r in _rings(faults.shadow)),
+        glare=() if sheet is None else tuple(_seen(sheet, r, box) for r in _rings(faults.glare)),
+        shade=() if sheet is None else tuple(_seen(sheet, r, box) for r in _rings(faults.shadow)),
     )
 
 
@@ -106,10 +113,10 @@ def _around() -> Points:
     )
 
 
-def _seen(sheet: FoundSheet | None, shares: Points, frame_px: tuple[int, int]) -> Points:
-    """Return where points of the sheet (0..1 across, 0..1 down) are in the photo."""
+def _seen(sheet: FoundSheet | None, shares: Points, box: Points) -> Points:
+    """Return where points of the sheet, or of the box, (0..1 across, 0..1 down) are in the photo."""
     if sheet is None:
-        return np.asarray(shares * np.array(frame_px, np.float64), np.float64)
+        return np.asarray(box[0] + shares * (box[1] - box[0]), np.float64)
     return sheet.surface.seen_px(shares * np.array([sheet.surface.width_mm, sheet.surface.height_mm]))
 
 

@@ -56,9 +56,9 @@ def draw_found(photo: ColourImage, done: Rectified) -> bytes:
         done: What was read from it.
     """
     rows, columns = photo.pixels.shape[:2]
-    found = marks(done.sheet, done.faults, (columns, rows))
+    found = marks(done.sheet, done.faults, (columns, rows), done.box_px)
     seen, scale = _fitted(photo.pixels)
-    draw_marks(seen, found, scale, done.sheet is not None)
+    draw_marks(seen, found, scale, done.sheet is not None or done.box_px is not None)
     ink, _ = _fitted(np.repeat(_shades(done)[:, :, None], 3, axis=2))
     lines = _advice(done.findings)
     height_px = max(seen.shape[0], ink.shape[0])
@@ -138,7 +138,9 @@ def _titles(draw: ImageDraw.ImageDraw, done: Rectified, right: int) -> None:
     what = (
         "the sheet as it was found"
         if done.sheet is not None
-        else "no sheet was looked for: all of it was read"
+        else "all of it was read"
+        if done.box_px is None
+        else "no sheet was looked for: the drawing's own box"
     )
     draw.text((_MARGIN_PX, 18), f"Photo {done.chosen + 1}", fill=_TEXT, font=_font(24, bold=True))
     draw.text((_MARGIN_PX + 96, 22), what, fill=_FAINT, font=_font(19))

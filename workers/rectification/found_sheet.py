@@ -9,6 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workers.rectification.cut_off_sheets import doubt_mm, seen_fraction
+from workers.rectification.filled_frame import lean_mm
+from workers.rectification.lens import straightened_photo
 from workers.rectification.perspective import FOCAL_TO_LONG_SIDE, sheet_shape
 from workers.rectification.reduced import ReducedPhoto
 from workers.rectification.sheet_corners import CLEAR_SCORE, RoughSheet, rough_sheets
@@ -23,6 +25,8 @@ _LEAST_SAMPLE_FRACTION = 0.4
 _MOST_DOUBT_FRACTION = 0.06  # of the longer side: off by more, a drawing is not itself
 _LEAST_SEEN_FRACTION = 0.6  # of sides that run out of it; the longer of two ways to lie shows less
 _TRIES = 5
+NO_EDGES = "no four edges in it look like the sides of the sheet"
+_BOWS = (-0.05, 0.06, -0.1, 0.13)  # of lenses that are not straight; a guess near by is enough
 _MOSTLY = 0.7  # three sides of four
 
 
@@ -50,19 +54,33 @@ def found_sheet(pixels: NDArray[np.uint8], small: ReducedPhoto, size: SheetSize)
         size: The sheet's sides; whether it lies upright or across is found here.
 
     Sheets darker than their table are looked for in the photo's negative, only where no bright one is
-    clear, and only clear ones count: most photos hold dark things of any shape.
+    clear, and only clear ones count: most photos hold dark things of any shape. Where nothing is found,
+    the lens may have bowed the sides out of reach, so a few bows are tried.
     """
+    found = _straight(pixels, small, size)
+    for bow in _BOWS if isinstance(found, str) else ():
+        straight = straightened_photo(small, bow)
+        for rough in rough_sheets(straight, size)[:1]:
+            if rough.score >= CLEAR_SCORE and not rough.outside:
+                tried = _believed(pixels, straight, rough, size, bow)
+                if not isinstance(tried, str):
+                    return tried
+    return found
+
+
+def _straight(pixels: NDArray[np.uint8], small: ReducedPhoto, size: SheetSize) -> FoundSheet | str:
+    """Return the sheet as a straight lens shows it, or nearly so."""
     candidates = rough_sheets(small, size)
     best = candidates[0] if candidates else None
     found = _believed(pixels, small, best, size)
     for rough in candidates[1:_TRIES]:
-        if isinstance(found, str) and rough.outside is not None:
+        if isinstance(found, str) and rough.outside:
             tried = _believed(pixels, small, rough, size)
             found = found if isinstance(tried, str) else tried
-    if best is not None and not isinstance(found, str) and best.score >= CLEAR_SCORE and best.outside is None:
+    if best is not None and not isinstance(found, str) and best.score >= CLEAR_SCORE and not best.outside:
         return found
     for rough in rough_sheets(ReducedPhoto(255 - small.pixels, small.stretch), size)[:1]:
-        if rough.score >= CLEAR_SCORE and rough.outside is None and rough.distinct > _MOSTLY:
+        if rough.score >= CLEAR_SCORE and not rough.outside and rough.distinct > _MOSTLY:
             negative = _believed(pixels, small, rough, size)
             if isinstance(found, str) or (best is not None and rough.score > best.score):
                 return negative if not isinstance(negative, str) else found
@@ -70,15 +88,22 @@ def found_sheet(pixels: NDArray[np.uint8], small: ReducedPhoto, size: SheetSize)
 
 
 def _believed(
-    pixels: NDArray[np.uint8], small: ReducedPhoto, rough: RoughSheet | None, size: SheetSize
+    pixels: NDArray[np.uint8],
+    small: ReducedPhoto,
+    rough: RoughSheet | None,
+    size: SheetSize,
+    bow: float = 0.0,
 ) -> FoundSheet | str:
-    """Return the sheet that four rough edges lead to, or in words why it is none."""
+    """Return the sheet that four rough edges lead to, or in words why it is none.
+
+    ``small`` and ``rough`` are as a straight lens shows them if that of ``pixels`` has a bow.
+    """
     if rough is None or rough.score < _LEAST_SCORE:
-        return "no four edges in it look like the sides of the sheet"
-    sides = measured_sides(pixels, small, rough.corners_px, rough.outside)
+        return NO_EDGES
+    sides = measured_sides(pixels, small, rough.corners_px, rough.outside, bow)
     frame_px = (pixels.shape[1], pixels.shape[0])
     lying_mm = lying_size_mm(rough.corners_px, size, frame_px)
-    surface = fitted_surface(sides, lying_mm, frame_px, rigid=rough.outside is not None)
+    surface = fitted_surface(sides, lying_mm, frame_px, rigid=bool(rough.outside), bow=bow)
     worst = max(side.residual_px for side in sides)
     long_px = max(side.length_px for side in sides)
     if not math.isfinite(worst) or max(worst, surface.residual_px) > _MOST_RESIDUAL_FRACTION * long_px:
@@ -86,11 +111,13 @@ def _believed(
     if min(side.sample_fraction for side in sides) < _LEAST_SAMPLE_FRACTION:
         return "too much of one side of the sheet is hidden"
     doubt = 0.0
-    if rough.outside is not None:
+    if len(rough.outside) == 2:
+        doubt = lean_mm(lying_mm, lying_mm[rough.outside[0]])
+    elif rough.outside:
         middle, long_side_px = np.array(frame_px) / 2, max(frame_px)
         focal_px = FOCAL_TO_LONG_SIDE * long_side_px
         corners = surface.corners_px - middle
-        doubt = doubt_mm(corners, rough.outside, lying_mm, focal_px, long_side_px)
+        doubt = doubt_mm(corners, rough.outside[0], lying_mm, focal_px, long_side_px)
         if seen_fraction(corners, middle) < _LEAST_SEEN_FRACTION:
             return "too little of the sheet is in the picture to tell whether it lies upright or across"
         if not doubt < _MOST_DOUBT_FRACTION * max(lying_mm):

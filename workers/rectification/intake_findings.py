@@ -15,6 +15,7 @@ from workers.rectification.light_faults import largest_area, place_in_words
 from workers.rectification.merging import Merged
 from workers.rectification.photo_quality import PhotoQuality
 from workers.rectification.reading import Reading
+from workers.rectification.sheet_surface import LENS_BOW
 from workers.rectification.specks import Cleaned
 from workers.values.finding import Finding, Severity
 
@@ -22,6 +23,7 @@ _BLURRED_MM = 1.1
 _COARSE_PX_PER_MM = 3.5
 _SURE_SCORE = 0.62
 _CURL_MM = 1.5
+_BOWED = 0.02
 _HIDDEN_FRACTION = 0.85
 _DRY_LEVEL = 0.35
 _DEEP_SHADOW_FRACTION = 0.12
@@ -37,11 +39,11 @@ def intake_findings(candidate: Candidate, reading: Reading, merged: Merged | Non
         merged: What several photos became, if they did; ``merging_findings`` tells of their light.
     """
     found: list[Finding] = []
-    if candidate.quality is not None and candidate.sheet is not None:
+    if candidate.quality is not None and (candidate.sheet is not None or candidate.fills):
         found.extend(_of_photo(candidate.quality))
         if merged is None:
             found.extend(_of_brightness(candidate.quality, reading))
-        found.extend(_of_sheet(candidate.sheet))
+        found.extend(_of_sheet(candidate.sheet) if candidate.sheet is not None else _of_filled_picture())
     if merged is None:
         found.extend(_of_shadow(reading.paper))
     found.extend(_of_ink(reading.ink))
@@ -118,6 +120,13 @@ def _of_sheet(sheet: FoundSheet) -> Iterator[Finding]:
             f"the sheet stands up to {sheet.surface.lift_mm:.1f} mm off the table; its curl was taken out",
             "press the sheet flat, or weigh down its corners outside of the drawing",
         )
+    bow = float(sheet.surface.parameters[LENS_BOW])
+    if abs(bow) > _BOWED:
+        yield note(
+            "lens-straightened",
+            f"the lens bows straight lines, by {100 * abs(bow):.0f} % at the picture's rim; it was taken out",
+            "use the phone's main camera, not its wide one, from a little farther away",
+        )
     hidden = [
         name
         for name, side in zip(("top", "right", "bottom", "left"), sheet.sides, strict=True)
@@ -139,6 +148,16 @@ def _of_sheet(sheet: FoundSheet) -> Iterator[Finding]:
             "take the photo again with all four corners in the picture",
             Severity.WARNING,
         )
+
+
+def _of_filled_picture() -> Iterator[Finding]:
+    yield note(
+        "paper-fills-the-picture",
+        "no edge of the sheet is in the picture, so its rim was taken for the sheet's: the drawing comes out "
+        "too large by as much as the sheet goes on beyond it, and a tilt of the camera was not taken out",
+        "go farther away until all four edges of the sheet are in the picture, or give a length you know",
+        Severity.WARNING,
+    )
 
 
 def _of_shadow(paper: PaperLight) -> Iterator[Finding]:

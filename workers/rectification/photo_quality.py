@@ -9,9 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workers.rectification.linear_light import light_of_value
+from workers.rectification.reduced import ReducedPhoto
 
 _TILE_PX = 96
 _TILES = 16
+_PARTS = 8  # a tile is looked at in 8 x 8 parts
+_SAMPLES = 256  # along the photo's longer side, for its light
+_LEAST_CONTRAST = 0.35  # of a tile's paper
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,22 +30,21 @@ class PhotoQuality:
 
 
 def photo_quality(
-    pixels: NDArray[np.uint8], corners_px: NDArray[np.float64], px_per_mm: float
+    pixels: NDArray[np.uint8], small: ReducedPhoto, corners_px: NDArray[np.float64], px_per_mm: float
 ) -> PhotoQuality:
     """Return the figures of a photo whose sheet is known.
 
     Args:
         pixels: (rows, columns, 3).
+        small: The same, made small.
         corners_px: (4, 2), the sheet's corners.
         px_per_mm: Scale of the photo on the sheet.
     """
-    tiles = _busiest_tiles(pixels, corners_px)
-    widths = [width for tile in tiles if (width := _edge_width_px(tile)) is not None]
-    width_px = float(np.median(widths)) if widths else 0.0
-    low, high = corners_px.min(axis=0), corners_px.max(axis=0)
-    left, top = (max(0, int(v)) for v in low)
-    right, bottom = (int(v) for v in high)
-    sheet = pixels[top:bottom:8, left:right:8].max(axis=2)
+    width_px = _edge_width_px(_busiest_tiles(pixels, small, corners_px))
+    left, top = (max(0, int(v)) for v in corners_px.min(axis=0))
+    right, bottom = (int(v) for v in corners_px.max(axis=0))
+    step = max(1, max(pixels.shape[:2]) // _SAMPLES)
+    sheet = np.maximum.reduce(cv2.split(pixels[top:bottom:step, left:right:step].copy()))
     exposure = float(np.percentile(sheet, 95)) / 255.0 if sheet.size else 0.0
     blown = float((sheet >= 254).mean()) if sheet.size else 0.0
     return PhotoQuality(
@@ -53,40 +56,50 @@ def photo_quality(
     )
 
 
-def _busiest_tiles(pixels: NDArray[np.uint8], corners_px: NDArray[np.float64]) -> list[NDArray[np.uint8]]:
-    """Return the green channel of the tiles inside the sheet that vary most."""
+def _busiest_tiles(
+    pixels: NDArray[np.uint8], small: ReducedPhoto, corners_px: NDArray[np.float64]
+) -> NDArray[np.uint8]:
+    """Return the green channel of the tiles inside the sheet that vary most, (n, side, side).
+
+    Which these are the small photo tells as well, and its noise is evened out.
+    """
+    down, across = pixels.shape[0] // _TILE_PX, pixels.shape[1] // _TILE_PX
+    if not down or not across:
+        return np.empty((0, _TILE_PX, _TILE_PX), np.uint8)
+    part = np.ceil(np.array([across, down]) * _TILE_PX / small.stretch).astype(np.int64)
+    green = np.ascontiguousarray(small.pixels[: part[1], : part[0], 1])
+    fitted = cv2.resize(green, (across * _PARTS, down * _PARTS), interpolation=cv2.INTER_LINEAR)
+    blocks = np.asarray(fitted, np.float32).reshape(down, _PARTS, across, _PARTS)
+    mean = blocks.mean(axis=(1, 3))
+    spread = (blocks * blocks).mean(axis=(1, 3)) - mean * mean
     middle = corners_px.mean(axis=0)
     inner = (middle + 0.9 * (corners_px - middle)).astype(np.float32)
-    down, across = pixels.shape[0] // _TILE_PX, pixels.shape[1] // _TILE_PX
-    green = pixels[: down * _TILE_PX, : across * _TILE_PX, 1]
-    blocks = green[::4, ::4].reshape(down, _TILE_PX // 4, across, _TILE_PX // 4).astype(np.float32)
-    spread = blocks.std(axis=(1, 3))
-    places: list[tuple[int, int]] = []
-    for k in np.argsort(spread, axis=None, kind="stable")[::-1]:
+    tiles: list[NDArray[np.uint8]] = []
+    for k in np.argsort(-spread, axis=None, kind="stable"):
         row, column = divmod(int(k), across)
         centre = ((column + 0.5) * _TILE_PX, (row + 0.5) * _TILE_PX)
         if spread[row, column] > 0 and cv2.pointPolygonTest(inner, centre, True) >= _TILE_PX * 0.7:
-            places.append((row, column))
-        if len(places) == _TILES:
+            top, left = row * _TILE_PX, column * _TILE_PX
+            tiles.append(pixels[top : top + _TILE_PX, left : left + _TILE_PX, 1])
+        if len(tiles) == _TILES:
             break
-    return [
-        green[row * _TILE_PX : (row + 1) * _TILE_PX, column * _TILE_PX : (column + 1) * _TILE_PX]
-        for row, column in places
-    ]
+    return np.stack(tiles) if tiles else np.empty((0, _TILE_PX, _TILE_PX), np.uint8)
 
 
-def _edge_width_px(tile: NDArray[np.uint8]) -> float | None:
-    """Return the contrast of a tile over its steepest slope, None where there is no contrast.
+def _edge_width_px(tiles: NDArray[np.uint8]) -> float:
+    """Return the contrast of the tiles over their steepest slopes, the median of those with contrast; else 0.
 
     For an edge blurred by a Gaussian of standard deviation s that is s times the root of 2 pi.
     """
-    light = light_of_value().astype(np.float32)[tile]
-    dark, bright = np.percentile(light[::2, ::2], (2, 98))
-    if bright - dark < 0.35 * bright:
-        return None
-    across, down = (
-        cv2.Scharr(light, cv2.CV_32F, 1, 0, scale=1 / 32),
-        cv2.Scharr(light, cv2.CV_32F, 0, 1, scale=1 / 32),
-    )
-    steepest = float(np.percentile(np.hypot(across, down), 99))
-    return float((bright - dark) / max(steepest, 1e-6))
+    if not len(tiles):
+        return 0.0
+    light = light_of_value().astype(np.float32)[tiles]
+    dark, bright = np.percentile(light[:, ::2, ::2].reshape(len(tiles), -1), (2, 98), axis=1)
+    one_below_another = light.reshape(-1, _TILE_PX)
+    across = cv2.Scharr(one_below_another, cv2.CV_32F, 1, 0, scale=1 / 32)
+    down = cv2.Scharr(one_below_another, cv2.CV_32F, 0, 1, scale=1 / 32)
+    slopes = np.asarray(cv2.magnitude(across, down)).reshape(tiles.shape)[:, 1:-1, 1:-1]
+    steepest = np.percentile(slopes.reshape(len(tiles), -1), 99, axis=1)
+    has_contrast = bright - dark >= _LEAST_CONTRAST * bright
+    widths = ((bright - dark) / np.maximum(steepest, 1e-6))[has_contrast]
+    return float(np.median(widths)) if len(widths) else 0.0

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from workers.errors import NoDrawingFoundError, ParameterOutOfRangeError, SheetNotFoundError
 from workers.rectification.choosing import Candidate, chosen
-from workers.rectification.found_sheet import FoundSheet, found_sheet
+from workers.rectification.drawing_box import cut_finding, cut_to, drawing_box
+from workers.rectification.filled_frame import filled_scale_mm_per_px, paper_to_the_rim
+from workers.rectification.found_sheet import NO_EDGES, FoundSheet, found_sheet
 from workers.rectification.intake_findings import intake_findings
 from workers.rectification.intake_record import Choice, intake_record
 from workers.rectification.light_faults import LightFaults
@@ -24,7 +26,6 @@ from workers.rectification.reduced import reduced_photo
 from workers.rectification.warp import laid_square, photo_scale, working_scale
 from workers.rectification.whole_picture import blankness, is_scan, scan_scale_mm_per_px
 from workers.rectification.whole_reading import (
-    ASSUMED_MM_PER_PX,
     judged_whole,
     scale_findings,
     whole_light,
@@ -49,6 +50,7 @@ class Rectified:
     findings: tuple[Finding, ...]
     sheet: FoundSheet | None  # in that photo
     faults: LightFaults  # of its light
+    box_px: tuple[float, ...] | None = None  # left, top, right, bottom of the photo that is kept; None: all
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +103,7 @@ def _of_sheet(photos: Sequence[ColourImage], size: SheetSize, wanted: Wanted, re
     report(0.4, "laying the sheet square")
     merging: Merged | None = None
     if found is None:
-        light, mm_per_px = whole_light(photo, scan_scale_mm_per_px(photo, size) or ASSUMED_MM_PER_PX)
+        light, mm_per_px = whole_light(photo, _rim_scale_mm_per_px(photo, size))
     elif wanted.merge and sum(candidate.sheet is not None for candidate in candidates) > 1:
         merging, mm_per_px = merged_photos(photos, candidates, best, report)
         light, best = merging.light, merging.frame
@@ -114,6 +116,12 @@ def _of_sheet(photos: Sequence[ColourImage], size: SheetSize, wanted: Wanted, re
     return _read(light, mm_per_px, Choice(candidates, best, merging), notes, wanted, report)
 
 
+def _rim_scale_mm_per_px(photo: ColourImage, size: SheetSize) -> float:
+    """Return the scale of a picture whose rim is the sheet's, or lies on it."""
+    frame_px = (photo.pixels.shape[1], photo.pixels.shape[0])
+    return scan_scale_mm_per_px(photo, size) or filled_scale_mm_per_px(frame_px, size)
+
+
 def _judged(photo: ColourImage, size: SheetSize) -> Candidate:
     """Return one photo with the sheet found in it, or with why there is none."""
     small = reduced_photo(photo.pixels)
@@ -121,15 +129,19 @@ def _judged(photo: ColourImage, size: SheetSize) -> Candidate:
     if blank:
         return Candidate(None, None, blank, blank=True)
     rows, columns = photo.pixels.shape[:2]
+    frame = np.array([(0, 0), (columns, 0), (columns, rows), (0, rows)], np.float64)
     if is_scan(photo, small, size):
-        frame = np.array([(0, 0), (columns, 0), (columns, rows), (0, rows)], np.float64)
-        scale = scan_scale_mm_per_px(photo, size) or ASSUMED_MM_PER_PX
-        quality = photo_quality(photo.pixels, frame, 1 / scale)
+        scale = _rim_scale_mm_per_px(photo, size)
+        quality = photo_quality(photo.pixels, small, frame, 1 / scale)
         return Candidate(quality, None, "the picture's own frame is the sheet")
     found = found_sheet(photo.pixels, small, size)
+    if found == NO_EDGES and paper_to_the_rim(small):
+        scale = filled_scale_mm_per_px((columns, rows), size)
+        quality = photo_quality(photo.pixels, small, frame, 1 / scale)
+        return Candidate(quality, None, "paper fills the picture to its rim", fills=True)
     if isinstance(found, str):
         return Candidate(None, None, found)
-    quality = photo_quality(photo.pixels, found.surface.corners_px, photo_scale(found.surface))
+    quality = photo_quality(photo.pixels, small, found.surface.corners_px, photo_scale(found.surface))
     return Candidate(quality, found, "the sheet was found by its four sides")
 
 
@@ -167,7 +179,28 @@ def _of_whole_picture(
     light, mm_per_px = whole_light(photo, whole_scale_mm_per_px(photo, hint)[0])
     if wanted.merge:
         notes += merging_findings(len(photos), None)
-    return _read(light, mm_per_px, Choice(candidates, best, None), notes, wanted, report)
+    done = _read(light, mm_per_px, Choice(candidates, best, None), notes, wanted, report)
+    return done if hint is None and photo.mm_per_px is not None else _cut(done, photo)
+
+
+def _cut(done: Rectified, photo: ColourImage) -> Rectified:
+    """Return what was read of a photo, cut to the drawing's own box: its rim is nobody's choice."""
+    whole = done.coverage.pixels.shape
+    box = drawing_box(done.coverage)
+    if box == (0, 0, whole[1], whole[0]):
+        return done
+    coverage, *tiers = cut_to(box, (done.coverage, *done.tiers))
+    shrink = photo.pixels.shape[1] / whole[1]
+    box_px = tuple(round(float(side * shrink), 2) for side in box)
+    sides_mm = [round(side * coverage.mm_per_px, 3) for side in coverage.pixels.shape]
+    return replace(
+        done,
+        coverage=coverage,
+        tiers=tuple(tiers),
+        box_px=box_px,
+        record=done.record | {"height_mm": sides_mm[0], "width_mm": sides_mm[1], "box_px": box_px},
+        findings=(*done.findings, cut_finding(coverage)),
+    )
 
 
 def _read(

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from workers.rectification.cut_off_sheets import cut_off_sheets
 from workers.rectification.edge_lines import edge_lines
 from workers.rectification.edge_points import edge_points
+from workers.rectification.filled_frame import filled_lengthwise
 from workers.rectification.four_lines import best_fours
 from workers.rectification.perspective import FOCAL_TO_LONG_SIDE, sheet_shape
 from workers.rectification.reduced import ReducedPhoto
@@ -44,7 +45,7 @@ class RoughSheet:
     ]  # of each side within the picture: top, right, bottom, left
     shape_error: float  # logarithm of the aspect found over the aspect promised
     distinct: float  # share of the sides that are no lines drawn on paper
-    outside: int | None = None  # the side that is not in the picture at all: 0 top, 1 right, 2 bottom, 3 left
+    outside: tuple[int, ...] = ()  # sides that are not in the picture: 0 top, 1 right, 2 bottom, 3 left
 
 
 def rough_sheets(photo: ReducedPhoto, size: SheetSize) -> list[RoughSheet]:
@@ -64,7 +65,8 @@ def rough_sheets(photo: ReducedPhoto, size: SheetSize) -> list[RoughSheet]:
     ]
     if max((sheet.score for sheet in found), default=0.0) < CLEAR_SCORE:
         focal_px = FOCAL_TO_LONG_SIDE * max(smooth.shape[:2])
-        for part in cut_off_sheets(lines, half_frame, size, focal_px, _FINALISTS):
+        parts = cut_off_sheets(lines, half_frame, size, focal_px, _FINALISTS)
+        for part in parts + filled_lengthwise(lines, half_frame, size, focal_px)[:_FINALISTS]:
             sheet = _judged(part.corners, part.score, part.shares, smooth, size, photo.stretch)
             found.append(replace(sheet, outside=part.outside))
     return sorted(found, key=lambda sheet: -sheet.score)

@@ -15,6 +15,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from workers.rectification.lens import bowed
 from workers.rectification.linear_light import light_of_value
 from workers.rectification.reduced import ReducedPhoto
 from workers.rectification.robust_curve import CURVE_DEGREE, robust_curve
@@ -69,7 +70,11 @@ class Side:
 
 
 def measured_sides(
-    pixels: NDArray[np.uint8], small: ReducedPhoto, corners_px: Array, outside: int | None = None
+    pixels: NDArray[np.uint8],
+    small: ReducedPhoto,
+    corners_px: Array,
+    outside: tuple[int, ...] = (),
+    bow: float = 0.0,
 ) -> list[Side]:
     """Return the top, right, bottom and left side of the sheet.
 
@@ -78,21 +83,22 @@ def measured_sides(
 
     Args:
         pixels: (rows, columns, 3) the photo.
-        small: The same, made small.
-        corners_px: (4, 2) TL, TR, BR, BL, within about 2 % of the truth.
-        outside: A side that is not in the picture; it is taken for straight, and nothing of it as seen.
+        small: The same, made small, as a straight lens would have taken it.
+        corners_px: (4, 2) TL, TR, BR, BL, within about 2 % of the truth, by a straight lens.
+        outside: Sides that are not in the picture; they are taken for straight, and nothing of them as seen.
+        bow: Of the lens, roughly, as for ``lens.bowed``.
     """
     smooth = np.asarray(cv2.GaussianBlur(small.pixels, (0, 0), 0.8), np.uint8)
     light = light_of_value()
     sides = []
     for k in range(4):
         start, end = corners_px[k], corners_px[(k + 1) % 4]
-        if k == outside:
+        if k in outside:
             sides.append(_unseen(start, end))
             continue
-        side = _measured(pixels, smooth, _EVEN, light, (start, end), small.stretch)
+        side = _measured(pixels, smooth, _EVEN, light, (start, end), small.stretch, bow)
         if side.sample_fraction < _POOR_FRACTION or side.residual_px > _POOR_RESIDUAL * side.length_px:
-            negative = _measured(pixels, smooth, 1 - _EVEN, 1 - light, (start, end), small.stretch)
+            negative = _measured(pixels, smooth, 1 - _EVEN, 1 - light, (start, end), small.stretch, bow)
             side = min(side, replace(negative, darker=True), key=_doubt)
         sides.append(side)
     return sides
@@ -105,12 +111,30 @@ def _measured(
     light: Array,
     ends_px: tuple[Array, Array],
     stretch: Array,
+    bow: float,
 ) -> Side:
     """Return one side, followed in the small picture and then measured in the photo."""
     start, end = ends_px
     shrink = float(stretch.mean())
-    coarse = _followed(smooth, values, start / stretch, end / stretch)
-    return _refined(pixels, light, start, end, coarse * shrink, shrink)
+    coarse = _followed(smooth, values, start / stretch, end / stretch) * shrink
+    if bow:
+        start, end, coarse = _through_lens(start, end, coarse, bow, (pixels.shape[1], pixels.shape[0]))
+    return _refined(pixels, light, start, end, coarse, shrink)
+
+
+def _through_lens(
+    start: Array, end: Array, coarse: Array, bow: float, frame_px: tuple[int, int]
+) -> tuple[Array, Array, Array]:
+    """Return the ends of a side and its curve between them as the lens shows them."""
+    share = np.linspace(0.0, 1.0, _PLACES)
+    off = np.polynomial.legendre.legval(2 * share - 1, coarse)
+    along, inward, length = _frame(start, end)
+    points = start + (share * length)[:, None] * along + off[:, None] * inward
+    start, end = bowed(np.stack([start, end]), bow, frame_px)
+    along, inward, length = _frame(start, end)
+    own = bowed(points, bow, frame_px) - start
+    curve = np.polynomial.legendre.legfit(2 * (own @ along) / length - 1, own @ inward, CURVE_DEGREE)
+    return start, end, np.asarray(curve, np.float64)
 
 
 def _doubt(side: Side) -> float:

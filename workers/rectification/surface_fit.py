@@ -8,6 +8,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from workers.rectification.lens import straightened
 from workers.rectification.perspective import FOCAL_TO_LONG_SIDE
 from workers.rectification.robust_curve import CURVE_DEGREE
 from workers.rectification.sheet_sides import Side
@@ -44,7 +45,12 @@ _LIMITS = np.array([np.inf] * 8 + [0.4, 30.0, 2.0, 0.2, 0.02])  # of one step
 
 
 def fitted_surface(
-    sides: list[Side], size_mm: tuple[float, float], frame_px: tuple[int, int], *, rigid: bool = False
+    sides: list[Side],
+    size_mm: tuple[float, float],
+    frame_px: tuple[int, int],
+    *,
+    rigid: bool = False,
+    bow: float = 0.0,
 ) -> Surface:
     """Return the surface whose sides come closest to the measured ones.
 
@@ -54,11 +60,12 @@ def fitted_surface(
         frame_px: The picture's columns and rows.
         rigid: The corners must be those of a rectangle of this size for the camera: three sides that
             are seen do not hold the fourth by themselves.
+        bow: Of the lens, a guess, as for ``lens.bowed``.
     """
     problem = _Problem(sides, size_mm, frame_px, rigid)
-    flat = problem.refined(
-        flat_parameters(np.stack([side.start_px for side in sides])), free=np.arange(8), rounds=12
-    )
+    start = flat_parameters(straightened(np.stack([side.start_px for side in sides]), bow, frame_px))
+    start[LENS_BOW] = bow
+    flat = problem.refined(start, free=np.arange(8), rounds=12)
     best = flat if problem.error_px(flat) <= _CURLED_PX else _bent(problem, flat)
     inward = np.stack([side.inward for side in sides])
     return Surface(*size_mm, frame_px, best, problem.left_over(best), inward, problem.error_px(best))

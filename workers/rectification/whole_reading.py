@@ -27,13 +27,16 @@ def judged_whole(photo: ColourImage, hint: KnownLength | None) -> Candidate:
         photo: The photo.
         hint: A length in it, if one is known.
     """
-    blank = blankness(reduced_photo(photo.pixels).pixels)
+    small = reduced_photo(photo.pixels)
+    blank = blankness(small.pixels)
     if blank:
         return Candidate(None, None, blank, blank=True)
     rows, columns = photo.pixels.shape[:2]
     frame = np.array([(0, 0), (columns, 0), (columns, rows), (0, rows)], np.float64)
     scale, _ = whole_scale_mm_per_px(photo, hint)
-    return Candidate(photo_quality(photo.pixels, frame, 1 / scale), None, "the whole picture is the drawing")
+    return Candidate(
+        photo_quality(photo.pixels, small, frame, 1 / scale), None, "the whole picture is the drawing"
+    )
 
 
 def whole_scale_mm_per_px(photo: ColourImage, hint: KnownLength | None) -> tuple[float, bool]:

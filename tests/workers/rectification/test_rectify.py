@@ -240,7 +240,7 @@ def test_without_a_sheet_the_picture_is_the_drawing_at_its_own_scale() -> None:
     assert spot_of(stated) == pytest.approx(SPOT, abs=0.02)
     assumed = rectify([ColourImage(pixels)], None, silent)
     assert assumed.coverage.mm_per_px == pytest.approx(0.1)
-    assert [finding.code for finding in assumed.findings] == ["scale-assumed"]
+    assert [finding.code for finding in assumed.findings] == ["scale-assumed", "cut-to-drawing"]
 
 
 def test_a_known_length_sets_the_scale() -> None:
