@@ -12,7 +12,7 @@ from workers.toolpaths.cutout import Cutout, cutout_of, refuse_short_bit
 from workers.toolpaths.cutout_findings import cutout_findings
 from workers.toolpaths.cutout_passes import cutout_paths
 from workers.toolpaths.drilling import hole_paths
-from workers.toolpaths.incise import Patterns, incise_paths
+from workers.toolpaths.incise import incise_paths
 from workers.toolpaths.openings import opening_paths
 from workers.toolpaths.shop import Shop
 from workers.toolpaths.ways import with_low_ways
@@ -47,7 +47,6 @@ def plan(
     machine: Machine,
     report: Reporter = silent,
     keep_outs: Sequence[KeepOut] = (),
-    patterns: Patterns | None = None,
 ) -> Planned:
     """Return every path for a sign: floors, grooves, holes, openings, and last the cut that frees the board.
 
@@ -61,7 +60,6 @@ def plan(
         machine: Its speeds and its clearance height.
         report: Told how far it is.
         keep_outs: Where clamps stand: traverses go over them, cuts stay clear of them.
-        patterns: The strategies chosen, by kind of operation; the built-in ones where none is.
 
     Returns:
         The plan, without operations that have nothing to cut, and findings.
@@ -78,7 +76,7 @@ def plan(
     holes = _holes(design, hole_bit, cutout.past_mm if cutout else _PAST_MM, shop)
     opening_cut = cutout or _opening_cut(clear)
     openings, opening_findings = opening_paths(design, opening_cut, shop)
-    incised = incise_paths(design, incise, clear, shop, report, patterns)
+    incised = incise_paths(design, incise, clear, shop, report)
     work: list[tuple[OperationKind, Cutter | None, list[CutPath]]] = [
         *((OperationKind.CLEAR, mill, paths) for mill, paths in incised.cleared),
         (OperationKind.INCISE, incise.cutter, incised.incised),
