@@ -108,7 +108,7 @@ def test_no_stage_costs_much_more_than_its_floor(clock: Clock) -> None:
     Measured when written: 2.6 to 4.8, 0.6 to 2.2, 10 to 12.
     """
     ink = read_design(clock.design, "").ink
-    diagram = outline_diagram(ink)
+    diagram = outline_diagram(ink).voronoi
     sides = np.rint((diagram.sides_mm - np.round(diagram.sides_mm.mean())) / diagram.grid_mm)
     bare_s = least_s(lambda: segment_voronoi._constructed(sides))
     raster = (np.indices((2000, 3000)).sum(axis=0) % 40 > 20).astype(np.uint8)

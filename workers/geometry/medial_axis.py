@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,30 +40,38 @@ def medial_axis(region: Region, tolerance_mm: float = 0.02, chord_mm: float = 0.
         return MedialAxis(
             nodes_mm=np.empty((0, 3)), edges=np.empty((0, 2), np.int32), lone_nodes=np.empty(0, np.int32)
         )
-    return axis_of(segment_voronoi(region), tolerance_mm, chord_mm)
+    inside, _ = whole_axes(segment_voronoi(region))
+    return pruned(inside, tolerance_mm, chord_mm)
 
 
-def axis_of(
-    voronoi: SegmentVoronoi, tolerance_mm: float = 0.02, chord_mm: float = 0.005, *, outside: bool = False
-) -> MedialAxis:
-    """Return the medial axis that a diagram already built holds; as ``medial_axis``.
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class WholeAxis:
+    """All that is equally far from two places of an outline, on one side of it: joints of chords and all."""
 
-    Args:
-        voronoi: The diagram.
-        tolerance_mm: As for ``medial_axis``.
-        chord_mm: As for ``medial_axis``.
-        outside: Take the axis of what surrounds the area instead, as far as it has ends: the
-            rays that run to infinity are left out.
-    """
+    bisectors: Bisectors
+    nodes_mm: Floats  # (n, 3) x, y, radius
+    lengths_mm: Floats  # (m,) of the bisectors
+
+
+def whole_axes(voronoi: SegmentVoronoi) -> tuple[WholeAxis, WholeAxis]:
+    """Return what a diagram holds inside its area and around it; there without the rays to infinity."""
     pieces = finite_edges(voronoi)
     pieces = pieces.taken(is_bisecting(voronoi, pieces))
     inside = is_inside(voronoi, pieces)
-    pieces = pieces.taken(~inside if outside else inside)
     bisectors, nodes_mm = with_radii(voronoi, pieces)
+    length_mm = lengths_mm(bisectors, nodes_mm)
     bisectors, nodes_mm = _parted_where_rings_touch(bisectors, nodes_mm, voronoi.meeting)
-    stays, is_last = peel(
-        bisectors.edges, lengths_mm(bisectors, nodes_mm), nodes_mm[:, 2].copy(), tolerance_mm, math.inf
+    one, other = (
+        WholeAxis(bisectors=bisectors.taken(side), nodes_mm=nodes_mm, lengths_mm=length_mm[side])
+        for side in (inside, ~inside)
     )
+    return one, other
+
+
+def pruned(whole: WholeAxis, tolerance_mm: float = 0.02, chord_mm: float = 0.005) -> MedialAxis:
+    """Return the axis without the branches that say nothing; as ``medial_axis``."""
+    bisectors, nodes_mm = whole.bisectors, whole.nodes_mm
+    stays, is_last = peel(bisectors.edges, whole.lengths_mm, nodes_mm[:, 2].copy(), tolerance_mm, math.inf)
     nodes_mm, edges = subdivided(bisectors.taken(stays), nodes_mm, chord_mm)
     return compact(nodes_mm, edges, np.flatnonzero(is_last))
 

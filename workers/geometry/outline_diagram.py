@@ -6,12 +6,13 @@ building it is the dearest thing that happens to a drawing; so the last few are 
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import lru_cache
 
 import shapely
 from shapely.geometry import box
 
-from workers.geometry.medial_axis import axis_of
+from workers.geometry.medial_axis import WholeAxis, pruned, whole_axes
 from workers.geometry.polygon_repair import GRID_MM, is_on_grid, region_of
 from workers.geometry.segment_voronoi import FINEST_PER_MM, SegmentVoronoi, segment_voronoi
 from workers.values.medial_axis import MedialAxis
@@ -20,8 +21,17 @@ from workers.values.region import Region
 _SHEET_MARGIN_MM = 20.0  # more than any wall is wide
 
 
-@lru_cache(maxsize=3)  # before and after a repair, and one to spare; 3 MB each for a rich sign
-def outline_diagram(region: Region) -> SegmentVoronoi:
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class OutlineDiagram:
+    """The diagram of an outline, and the axes of both its sides before any branch goes."""
+
+    voronoi: SegmentVoronoi  # of the paper
+    ink: WholeAxis
+    paper: WholeAxis
+
+
+@lru_cache(maxsize=3)  # before and after a repair, and one to spare; 4 MB each for a rich sign
+def outline_diagram(region: Region) -> OutlineDiagram:
     """Return the diagram of an area that is not empty, seen as holes in a wide sheet of paper.
 
     The sheet's edge, far off, only gives an end to the middle lines between strokes that
@@ -32,14 +42,16 @@ def outline_diagram(region: Region) -> SegmentVoronoi:
     margin_mm = (right - left) + (top - bottom) + _SHEET_MARGIN_MM
     sheet = box(left - margin_mm, bottom - margin_mm, right + margin_mm, top + margin_mm)
     paper = region_of(shapely.difference(sheet, region.polygons))
-    return segment_voronoi(paper, round(1 / GRID_MM) if is_on_grid(region) else FINEST_PER_MM)
+    voronoi = segment_voronoi(paper, round(1 / GRID_MM) if is_on_grid(region) else FINEST_PER_MM)
+    inside, outside = whole_axes(voronoi)
+    return OutlineDiagram(voronoi=voronoi, ink=outside, paper=inside)
 
 
 def ink_axis(region: Region, tolerance_mm: float = 0.02) -> MedialAxis:
     """Return the medial axis of an area; as ``medial_axis``, from the diagram that is kept."""
-    return axis_of(outline_diagram(region), tolerance_mm, outside=True)
+    return pruned(outline_diagram(region).ink, tolerance_mm)
 
 
 def paper_axis(region: Region, tolerance_mm: float = 0.02) -> MedialAxis:
     """Return the medial axis of what surrounds an area, as far as the sheet's edge."""
-    return axis_of(outline_diagram(region), tolerance_mm)
+    return pruned(outline_diagram(region).paper, tolerance_mm)

@@ -41,4 +41,4 @@ def test_an_area_off_the_grid_of_files_is_taken_on_a_finer_one(width_mm: float, 
     """A design is exact on the grid of files; another drawing would move by 7 nm there."""
     area = Region(MultiPolygon([box(0, 0, 30, width_mm)]))
 
-    assert outline_diagram(area).grid_mm == pytest.approx(grid_mm)
+    assert outline_diagram(area).voronoi.grid_mm == pytest.approx(grid_mm)

@@ -9,12 +9,18 @@ from workers.errors import LimitExceededError
 from workers.geometry.segment_voronoi import SEGMENT, segment_voronoi
 from workers.values.region import Region
 
+DRAWINGS = {
+    "a hole": MultiPolygon([box(0, 0, 9, 5) - Point(3, 2).buffer(1, quad_segs=5)]),
+    "one corner where parts touch": MultiPolygon([box(0, 0, 2, 2), box(2, 2, 4, 4), box(7, 0, 9, 2)]),
+    "many": MultiPolygon([box(x, y, x + 1, y + 1) for x in range(5) for y in range(5) if (x + y) % 2]),
+}
 
-def test_half_edges_agree_with_the_library_s_own_list() -> None:
+
+@pytest.mark.parametrize("name", DRAWINGS)
+def test_half_edges_agree_with_the_library_s_own_list(name: str) -> None:
     """Start, end and cell of every half edge are those the library's edges name."""
-    drawing = box(0, 0, 9, 5) - Point(3, 2).buffer(1, quad_segs=5)
-    voronoi = segment_voronoi(Region(MultiPolygon([drawing])))
-    centre_mm = np.round(np.reshape(drawing.bounds, (2, 2)).mean(axis=0))
+    voronoi = segment_voronoi(Region(DRAWINGS[name]))
+    centre_mm = np.round(np.reshape(DRAWINGS[name].bounds, (2, 2)).mean(axis=0))
     diagram = pyvoronoi.Pyvoronoi(1)
     for side in np.rint((voronoi.sides_mm.reshape(-1, 2, 2) - centre_mm) / voronoi.grid_mm).tolist():
         diagram.AddSegment(side)
