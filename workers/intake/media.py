@@ -20,7 +20,9 @@ _SIGNATURES: tuple[tuple[bytes, str], ...] = (
 
 _PORTABLE_MAP = re.compile(rb"P([1245])[\s#]")
 _ROOT_ELEMENT = re.compile(rb"<(?![?!])(?:[A-Za-z_][\w.-]*:)?([A-Za-z_][\w.-]*)")
-_HEIC_BRANDS = frozenset((b"heic", b"heix", b"heif", b"mif1", b"msf1", b"avif"))
+_AVIF_BRANDS = frozenset((b"avif", b"avis"))
+_ANY_CODING_BRANDS = frozenset((b"mif1", b"msf1"))  # what codes the picture, the other brands tell
+_HEIC_BRANDS = frozenset((b"heic", b"heix", b"heif")) | _ANY_CODING_BRANDS
 
 
 def media_of(data: bytes) -> str:
@@ -45,12 +47,24 @@ def media_of(data: bytes) -> str:
             return media
     if data[:4] == b"RIFF" and data[8:12] == b"WEBP":
         return "image/webp"
-    if data[4:8] == b"ftyp" and data[8:12] in _HEIC_BRANDS:
-        return "image/avif" if data[8:12] == b"avif" else "image/heic"
+    if data[4:8] == b"ftyp" and (media := _media_of_brands(data)):
+        return media
     portable = _PORTABLE_MAP.match(data)
     if portable:
         return "image/x-portable-bitmap" if portable[1] in b"14" else "image/x-portable-graymap"
     return _media_of_text(data[:4096])
+
+
+def _media_of_brands(data: bytes) -> str:
+    """Return the type of a file in ISO's container by its brands, "" for films and whatever else.
+
+    Source: ISO/IEC 14496-12, 4.3 (``ftyp``); ISO/IEC 23008-12, 10.2; AV1 Image File Format 1.1, 6.
+    """
+    brand, length = data[8:12], min(int.from_bytes(data[:4], "big"), 4096)
+    others = {data[at : at + 4] for at in range(16, length - 3, 4)}
+    if brand in _AVIF_BRANDS or (brand in _ANY_CODING_BRANDS and others & _AVIF_BRANDS):
+        return "image/avif"
+    return "image/heic" if brand in _HEIC_BRANDS else ""
 
 
 def _media_of_text(head: bytes) -> str:

@@ -33,15 +33,15 @@ _PILLOW_FORMAT = {
     "image/png": "PNG",
     "image/jpeg": "JPEG",
     "image/webp": "WEBP",
+    "image/avif": "AVIF",
     "image/bmp": "BMP",
     "image/tiff": "TIFF",
     "image/x-portable-bitmap": "PPM",
     "image/x-portable-graymap": "PPM",
 }
-_ALLOWED = "JPEG, PNG, WebP, HEIC, TIFF, BMP, PBM or PGM"
+_ALLOWED = "JPEG, PNG, WebP, HEIC, AVIF, TIFF, BMP, PBM or PGM"
 _OTHER_NAMES = {
     "image/svg+xml": "an SVG drawing",
-    "image/avif": "an AVIF picture",
     "image/gif": "a GIF picture",
     "application/pdf": "a PDF document",
     "application/zip": "a ZIP archive",
@@ -64,7 +64,7 @@ def decode_photo(data: bytes, field: str) -> ColourImage:
     """Return the pixels of a picture file, upright, as 8-bit sRGB.
 
     Args:
-        data: The file's bytes: JPEG, PNG, WebP, HEIC, TIFF, BMP, PBM or PGM; 1 to 16 bit, grey,
+        data: The file's bytes: JPEG, PNG, WebP, HEIC, AVIF, TIFF, BMP, PBM or PGM; 1 to 16 bit, grey,
             colour, palette or CMYK. What is transparent shows white. Of several frames the first is taken.
         field: JSON pointer of the link the file came by, for the error.
 
@@ -134,7 +134,11 @@ def _opened(data: bytes, media: str, field: str) -> Image.Image:
             remedy="scale the picture down",
         ) from error
     except _DECODER_ERRORS as error:
-        raise _unreadable(field) from error
+        raise UnreadableImageError(
+            "the picture is damaged, or of a rare variant of its format that is not taken",
+            field=field,
+            remedy="send the original file again, or save it as PNG or JPEG",
+        ) from error
 
 
 def _check_size(width_px: int, height_px: int, field: str) -> None:

@@ -17,6 +17,7 @@ PILLOW_ERRORS = (
 
 _ORIENTATION_TAG = 0x0112  # Exif 2.32, section 4.6.4
 _MAKER_TAG = 0x010F
+_OF_FORM = (72.0, 96.0)  # pixels an inch that say nothing
 
 
 def marks(opened: Image.Image, media: str) -> tuple[int, float | None]:
@@ -26,8 +27,8 @@ def marks(opened: Image.Image, media: str) -> tuple[int, float | None]:
         opened: The picture.
         media: Its media type.
 
-    Cameras write 72 pixels an inch as a matter of form, so a JPEG or TIFF that names its
-    camera, or says exactly 72, says nothing of the sheet's scale.
+    Cameras write 72 pixels an inch as a matter of form, and painting programs 96, so a picture that is no
+    PNG and names its camera, or says exactly 72 or 96, says nothing of the sheet's scale.
     """
     try:
         exif = opened.getexif()
@@ -37,7 +38,7 @@ def marks(opened: Image.Image, media: str) -> tuple[int, float | None]:
         return 1, None
     if not isinstance(orientation, int) or not 1 <= orientation <= 8:
         orientation = 1
-    placeholder = media != "image/png" and (bool(maker) or abs(across - 72.0) < 0.5)
+    placeholder = media != "image/png" and (bool(maker) or min(abs(across - form) for form in _OF_FORM) < 0.5)
     believable = not placeholder and 30.0 <= across <= 10_000.0 and abs(across - down) <= 0.01 * across
     return orientation, MM_PER_INCH / across if believable else None
 

@@ -19,6 +19,9 @@ from workers.intake.media import media_of
         (b"P4\n8 8\n", "image/x-portable-bitmap"),
         (b"P5 8 8 255 ", "image/x-portable-graymap"),
         (b"\0\0\0\x18ftypheic\0\0\0\0", "image/heic"),
+        (b"\0\0\0\x18ftypmif1\0\0\0\0mif1heic", "image/heic"),
+        (b"\0\0\0\x18ftypmif1\0\0\0\0mif1avif", "image/avif"),
+        (b"\0\0\0\x14ftypavis\0\0\0\0", "image/avif"),
         (b'<?xml version="1.0"?>\n<!-- a -->\n<svg xmlns="http://www.w3.org/2000/svg"/>', "image/svg+xml"),
         (b'\xef\xbb\xbf<svg:svg xmlns:svg="http://www.w3.org/2000/svg"/>', "image/svg+xml"),
         (b'{"a": 1}', "application/json"),
@@ -31,7 +34,16 @@ def test_a_kind_is_told_by_its_first_bytes(data: bytes, media: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "data", [b"", b"\x89PNG", b"hello", b"<html><svg/></html>", b"RIFF....WAVE", b"P7\n"]
+    "data",
+    [
+        b"",
+        b"\x89PNG",
+        b"hello",
+        b"<html><svg/></html>",
+        b"RIFF....WAVE",
+        b"P7\n",
+        b"\0\0\0\x14ftypisom\0\0\0\0",
+    ],
 )
 def test_what_is_not_known_has_no_kind(data: bytes) -> None:
     """Short, plain and foreign files come out as nothing, never as a guess."""

@@ -8,6 +8,7 @@ import struct
 import zlib
 from typing import Any
 
+import cv2
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -57,6 +58,13 @@ def sixteen_bit_rgb_png() -> bytes:
     )
 
 
+def sixteen_bit(channels: int, ending: str) -> bytes:
+    """Return a picture 9 x 5 of 16 bit a channel, all 0x4D4D but for what is opaque, as OpenCV writes it."""
+    pixels = np.full((5, 9, channels), 0x4D4D, np.uint16)
+    pixels[:, :, 3:] = 0xFFFF
+    return cv2.imencode(ending, pixels)[1].tobytes()
+
+
 # How the upright picture is stored for each orientation (Exif 2.32, 4.6.5.1.6: which side of the
 # scene the 0th row and the 0th column are).
 STORED = {
@@ -71,7 +79,7 @@ STORED = {
 }
 
 
-@pytest.mark.parametrize("kind", ["JPEG", "PNG", "TIFF"])
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "TIFF", "WEBP", "AVIF"])
 @pytest.mark.parametrize("orientation", range(1, 9))
 def test_every_orientation_comes_out_upright(orientation: int, kind: str) -> None:
     """The scene's top left is the picture's, however the camera was held."""
@@ -79,8 +87,8 @@ def test_every_orientation_comes_out_upright(orientation: int, kind: str) -> Non
     exif = Image.Exif()
     exif[0x0112] = orientation
     stored = Image.fromarray(np.ascontiguousarray(STORED[orientation](upright)))
-    how = {"quality": 95, "subsampling": 0} if kind == "JPEG" else {}
-    pixels = decode_photo(encoded(stored, kind, exif=exif, **how), FIELD).pixels
+    lossy = {"JPEG": {"quality": 95, "subsampling": 0}, "AVIF": {"quality": 95, "subsampling": "4:4:4"}}
+    pixels = decode_photo(encoded(stored, kind, exif=exif, **lossy.get(kind, {})), FIELD).pixels
     assert pixels.shape == upright.shape
     assert (
         np.abs(pixels.astype(int) - upright)[2:-2, 2:-2][(slice(None, None, 9), slice(None, None, 11))].max()
@@ -107,6 +115,16 @@ def test_every_orientation_comes_out_upright(orientation: int, kind: str) -> Non
         (encoded(Image.new("RGB", (9, 5), (77, 77, 77)), "WEBP", lossless=True), 77),
         (sixteen_bit_rgb_png(), 0x4D),
         (encoded(Image.new("P", (9, 5), 0), "BMP"), 0),
+        (encoded(Image.new("L", (9, 5), 77), "BMP"), 77),
+        (encoded(Image.new("P", (9, 5), 0), "TIFF"), 0),
+        (encoded(Image.new("L", (9, 5), 77), "TIFF"), 77),
+        (encoded(Image.new("RGBA", (9, 5), (0, 0, 0, 0)), "TIFF"), 255),
+        (encoded(Image.new("RGBA", (9, 5), (0, 0, 0, 0)), "WEBP"), 255),
+        (encoded(Image.new("RGBA", (9, 5), (0, 0, 0, 0)), "AVIF"), 255),
+        (encoded(Image.new("RGB", (16, 16), (77, 77, 77)), "AVIF", quality=95), 77),
+        (sixteen_bit(3, ".tif"), 0x4D),
+        (sixteen_bit(4, ".png"), 0x4D),
+        (sixteen_bit(1, ".png"), 0x4D),
     ],
 )
 def test_every_depth_and_colour_becomes_srgb(data: bytes, value: int) -> None:
@@ -129,7 +147,10 @@ def test_every_depth_and_colour_becomes_srgb(data: bytes, value: int) -> None:
         encoded(quarters(), "WEBP")[:60],
         encoded(quarters(), "BMP")[:-500],
         encoded(quarters(), "TIFF")[:-500],
+        encoded(quarters(), "AVIF")[:-40],
+        encoded(quarters(), "AVIF")[:80],
         encoded(quarters(), "GIF"),
+        cv2.imencode(".tif", np.ones((5, 9, 3), np.float32))[1].tobytes(),
         QUARTERS.read_bytes()[:-80],
         heic_file(said_px=(64, 64)),
         heic_file(said_px=(4000, 3000)),
@@ -157,6 +178,16 @@ def test_a_picture_that_would_unpack_too_large_is_refused_by_its_header(size: tu
     assert caught.value.field == FIELD
 
 
+def test_an_avif_that_says_it_is_too_large_is_refused_by_its_header() -> None:
+    """The size in its ``ispe`` box (ISO/IEC 23008-12, 6.5.3) is weighed before the picture is unpacked."""
+    data = encoded(quarters(), "AVIF")
+    at = data.index(b"ispe") + 8
+    said = data[:at] + struct.pack(">II", 9_000, MAX_PIXELS // 9_000 + 1) + data[at + 8 :]
+    with pytest.raises(ImageTooLargeError) as caught:
+        decode_photo(said, FIELD)
+    assert caught.value.field == FIELD
+
+
 def test_a_file_of_too_many_bytes_is_refused() -> None:
     """The cap on bytes comes before anything is read."""
     with pytest.raises(ImageTooLargeError, match="64 MB"):
@@ -172,15 +203,17 @@ FIRST, SECOND = Image.new("L", (8, 8), 10), Image.new("L", (8, 8), 200)
         (encoded(FIRST, "TIFF", save_all=True, append_images=[SECOND]), True),
         (encoded(FIRST, "PNG", save_all=True, append_images=[SECOND]), True),
         (encoded(FIRST, "WEBP", save_all=True, append_images=[SECOND], lossless=True), True),
+        (encoded(FIRST, "AVIF", save_all=True, append_images=[SECOND], quality=100), True),
+        (encoded(FIRST, "AVIF", quality=100), False),
         (encoded(FIRST, "TIFF"), False),
         (encoded(FIRST, "PNG"), False),
         (encoded(FIRST, "WEBP", lossless=True), False),
     ],
 )
 def test_of_several_frames_the_first_is_taken_and_that_is_told(data: bytes, is_several: bool) -> None:
-    """A TIFF of two pages, an animated PNG and an animated WebP show their first picture."""
+    """A TIFF of two pages, an animated PNG, WebP and AVIF show their first picture."""
     photo = decode_photo(data, FIELD)
-    assert photo.pixels.max() == 10
+    assert photo.pixels.max() == pytest.approx(10, abs=2)
     assert photo.is_first_of_several == is_several
 
 
@@ -220,18 +253,20 @@ def test_a_heic_that_says_it_is_too_large_is_refused_by_its_header() -> None:
         (encoded(quarters(), "TIFF", dpi=(200, 200)), 25.4 / 200),
         (encoded(quarters(), "JPEG", dpi=(150, 150)), 25.4 / 150),
         (encoded(quarters(), "JPEG", dpi=(72, 72)), None),
+        (encoded(quarters(), "BMP", dpi=(96, 96)), None),
+        (encoded(quarters(), "BMP", dpi=(150, 150)), 25.4 / 150),
         (encoded(quarters(), "JPEG", dpi=(300, 150)), None),
         (encoded(quarters(), "PNG"), None),
     ],
 )
 def test_a_scale_is_believed_only_where_it_says_something(data: bytes, mm_per_px: float | None) -> None:
-    """A resolution counts, but not 72 in a JPEG, which cameras write as a matter of form."""
+    """A resolution counts, but not 72 in a JPEG or 96 in a BMP, which are written as a matter of form."""
     found = decode_photo(data, FIELD).mm_per_px
     assert found == (None if mm_per_px is None else pytest.approx(mm_per_px, rel=1e-3))
 
 
 SEEDS = [encoded(quarters(), kind) for kind in ("PNG", "JPEG", "TIFF", "BMP", "WEBP", "PPM")]
-SEEDS.append(QUARTERS.read_bytes())
+SEEDS += [QUARTERS.read_bytes(), encoded(quarters(), "AVIF")]
 
 
 @given(
