@@ -46,7 +46,8 @@ def inked(light: NDArray[np.uint16], paper: PaperLight) -> Inked:
     shift = -255.0 * level / (1.0 - level)
     wide = (light.shape[1], slope.shape[0])
     slopes, shifts = (
-        cv2.resize(part.astype(np.float32), wide, interpolation=cv2.INTER_LINEAR) for part in (slope, shift)
+        np.asarray(cv2.resize(part.astype(np.float32), wide, interpolation=cv2.INTER_LINEAR), np.float32)
+        for part in (slope, shift)
     )
     coverage = _mapped(light, slopes, shifts)
     core = level[is_ink]
