@@ -21,7 +21,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from workers.errors import ConversionError
+from workers.errors import ConversionError, UnsafeSvgError
 from workers.intake.coverage_file import read_coverage
 from workers.intake.photo import decode_photo
 from workers.intake.svg_document import read_svg
@@ -29,6 +29,7 @@ from workers.intake.svg_document import read_svg
 FIELD = "/inputs/image"
 FILES_COUNT = 200
 MOST_S = 2.0  # for one file; the largest takes milliseconds
+MOST_HOSTILE_S = 20.0  # until a limit on elements or overlaps ends it
 MOST_MB = 300.0  # above what the process takes to start; twice a picture of the most pixels taken
 
 SVG = b"""<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="30mm" viewBox="0 0 40 30">
@@ -126,6 +127,87 @@ def claim_size(data: bytes, others: list[bytes], random: np.random.Generator) ->
     return data[:12] + header + zlib.crc32(header).to_bytes(4, "big") + data[33:]
 
 
+def hostile_drawings() -> dict[str, bytes]:
+    """Drawings made to cost much or to reach out, each by one trick."""
+    head = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" {}>'
+    sized = head.format('width="40mm" height="30mm" viewBox="0 0 40 30"')
+
+    def drawn(body: str, start: str = sized, before: str = "") -> bytes:
+        return f"{before}{start}{body}</svg>".encode()
+
+    box = '<rect width="20" height="10"/>'
+    doubled = "".join(
+        f'<g id="g{n}"><use href="#g{n - 1}"/><use href="#g{n - 1}" x="1"/></g>' for n in range(1, 40)
+    )
+    laughs = "".join(f'<!ENTITY a{n} "{f"&a{n - 1};" * 10}">' for n in range(1, 12))
+    return {
+        "groups in groups": drawn("<g>" * 50_000 + box + "</g>" * 50_000),
+        "see-through groups": drawn('<g opacity=".9">' * 60 + box + "</g>" * 60),
+        "doubled uses": drawn(f'<defs><g id="g0">{box}</g>{doubled}</defs><use href="#g39"/>'),
+        "doubled clips": drawn(
+            "".join(
+                f'<clipPath id="c{n}" clip-path="url(#c{n - 1})">{box}{box}</clipPath>' for n in range(500)
+            )
+            + '<rect width="9" height="9" clip-path="url(#c499)"/>'
+        ),
+        "markers of markers": drawn(
+            "".join(
+                f'<marker id="m{n}" overflow="visible">'
+                f'<path d="M0 0H5V5" marker-end="url(#m{n - 1})"/></marker>'
+                for n in range(300)
+            )
+            + "<g>" * 40
+            + '<path d="M0 0H5V5" marker-start="url(#m299)"/>'
+            + "</g>" * 40
+        ),
+        "patterns of patterns": drawn(
+            "".join(
+                f'<pattern id="p{n}" width=".1" height=".1">'
+                f'<rect width="9" height="9" fill="url(#p{n - 1})"/></pattern>'
+                for n in range(40)
+            )
+            + '<rect width="40" height="30" fill="url(#p39)"/>'
+        ),
+        "tiny tiles": drawn(
+            '<pattern id="p" width="1e-7" height="1e-7"><circle r="9"/></pattern>'
+            '<rect width="40" height="30" fill="url(#p)"/>'
+        ),
+        "gradients in a ring": drawn(
+            '<linearGradient id="a" href="#b"/><linearGradient id="b" href="#a"/>'
+            '<rect width="9" height="9" fill="url(#a)"/>' + box
+        ),
+        "entities of entities": drawn(
+            "<text>&a11;</text>", before=f'<!DOCTYPE svg [<!ENTITY a0 "ha">{laughs}]>'
+        ),
+        "an entity from a file": drawn(
+            "<text>&x;</text>", before='<!DOCTYPE svg [<!ENTITY x SYSTEM "file:///etc/hostname">]>'
+        ),
+        "an entity of parameters": drawn(
+            box, before='<!DOCTYPE svg [<!ENTITY % p SYSTEM "http://192.0.2.1/x"> %p;]>'
+        ),
+        "UTF-16 with entities": (
+            '<?xml version="1.0" encoding="utf-16"?><!DOCTYPE svg [<!ENTITY x "y">]>' + sized + "&x;</svg>"
+        ).encode("utf-16"),
+        "huge numbers": drawn(
+            '<path d="M0 0L1e308 1e308 1e-308 9e999z" stroke-width="1e300" stroke="black"/>'
+        ),
+        "a huge page": drawn(box, head.format('width="1e9mm" height="1e9mm"')),
+        "a page of no size": drawn(box, head.format('width="1e-9mm" height="1e-9mm" viewBox="0 0 1 1"')),
+        "a huge view box": drawn(box, head.format('width="9mm" height="9mm" viewBox="-1e30 0 1e30 1e30"')),
+        "huge transforms": drawn('<g transform="scale(1e7)">' * 20 + box + "</g>" * 20),
+        "millions of dashes": drawn(
+            '<path d="M0 0H1e7" stroke="black" stroke-width="1" stroke-dasharray="1e-6"/>' + box
+        ),
+        "a long number": drawn(f'<path d="M0 0L{"9" * 100_000} 1z"/>' + box),
+        "a long selector": drawn("<style>" + "g > " * 20_000 + "rect{fill:none}</style>" + box),
+        "brackets in brackets": drawn("<style>" + "(" * 50_000 + "</style>" + box),
+        "a path of noughts": drawn(f'<path d="M0 0{"L0 0" * 100_000}"/>' + box),
+        "a comb": drawn(
+            '<path d="M0 0' + "".join(f"L{n * 0.01} {30 * (n % 2)}" for n in range(3_000)) + 'Z"/>'
+        ),
+    }
+
+
 Accident = Callable[[bytes, list[bytes], np.random.Generator], bytes]
 ACCIDENTS: tuple[Accident, ...] = (
     turn_bits, set_extremes, cut_short, cut_out, double, exchange, claim_size,
@@ -185,10 +267,22 @@ def tell_growth() -> None:
     """Read everything and print by how many MB the most memory ever held has grown."""
     before_kb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     for reader in READERS:
-        for data in fuzzed():
+        for data in [*fuzzed(), *hostile_drawings().values()]:
             outcome(reader, data)
     grown_kb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before_kb
     sys.stdout.write(f"{grown_kb / 1024:.1f}\n")
+
+
+@pytest.mark.parametrize("trick", hostile_drawings())
+def test_hostile_drawings_are_read_or_refused_soon(trick: str) -> None:
+    """Nesting, numbers, entities and sizes made to cost much: our words, within seconds of this process."""
+    data = hostile_drawings()[trick]
+    before_s = time.process_time()
+    refusal = outcome("read_svg", data)
+    assert time.process_time() - before_s < MOST_HOSTILE_S
+    assert refusal is None or (refusal.field == FIELD and refusal.remedy)
+    if "entit" in trick:
+        assert isinstance(refusal, UnsafeSvgError)
 
 
 def outcome(reader: str, data: bytes) -> ConversionError | None:

@@ -206,6 +206,39 @@ def test_selectors_that_are_not_known_are_told(selector: str) -> None:
 
 
 @pytest.mark.parametrize(
+    ("media", "is_applied"),
+    [
+        ("print", True),
+        ("all", True),
+        ("screen, print", True),
+        ("screen", False),
+        ("not print", False),
+        ("print and (min-width: 5cm)", False),
+    ],
+)
+def test_rules_for_paper_count_and_others_are_told(media: str, is_applied: bool) -> None:
+    """Media Queries 3: a board is final as paper is; a feature of the medium is not looked at."""
+    body = f"<style>@media {media} {{ rect {{ fill: none }} }}</style>" + SQUARE.format("")
+    drawn = document(body + '<circle cx="80" cy="80" r="5"/>')
+    assert flatten(drawn.outlines).ink.polygons.area == pytest.approx(
+        25 * math.pi + (0 if is_applied else 400), abs=0.1
+    )
+    assert [note.code for note in drawn.notes] == ([] if is_applied else ["svg-style-ignored"])
+
+
+@pytest.mark.parametrize("join", ["arcs", "miter-clip"])
+def test_joins_that_are_not_drawn_are_told(join: str) -> None:
+    """SVG 2, 13.5.5: a reader without them takes miter."""
+    line = '<path d="M20 80V20H80" fill="none" stroke="black" stroke-width="10" {}/>'
+    plain, asked = (
+        document(line.format(word)) for word in ('stroke-linejoin="miter"', f'stroke-linejoin="{join}"')
+    )
+    areas = [flatten(each.outlines).ink.polygons.area for each in (plain, asked)]
+    assert areas[0] == pytest.approx(areas[1])
+    assert [note.code for note in asked.notes] == ["svg-effect-ignored"]
+
+
+@pytest.mark.parametrize(
     ("width", "units"),
     [
         ("1in", 96),

@@ -45,7 +45,7 @@ def clips_of(walk: Walk, element: Element, place: Place) -> tuple[Area, ...]:
         if value in ("none", ""):
             continue
         target = walk.source.target(value)
-        if target is None or local_name(target) != name or target in place.within:
+        if target is None or local_name(target) != name or not place.may_draw(target):
             walk.notes.add("svg-effect-ignored", f"{kind} {value[:40]}")
             continue
         areas.extend(_openings(walk, element, target, replace(place, within=(*place.within, target))))

@@ -59,7 +59,7 @@ def draw_markers(walk: Walk, path: Sequence[Subpath], place: Place) -> None:
         if style[kind] in ("none", ""):
             continue
         target = walk.source.target(style[kind])
-        if target is None or local_name(target) != "marker" or target in place.within:
+        if target is None or local_name(target) != "marker" or not place.may_draw(target):
             walk.notes.add("svg-effect-ignored", f"{kind} {style[kind][:40]}")
         else:
             targets[kind] = target

@@ -79,9 +79,9 @@ def tiled(
     Source: SVG 2, 14.3.
     """
     tile = _Tile.of(pattern.attributes, path, place)
-    if tile is None or pattern.element in place.within:
+    if tile is None or not place.may_draw(pattern.element):
         walk.notes.add(
-            "svg-effect-ignored", "a pattern of no size" if tile is None else "a pattern of itself"
+            "svg-effect-ignored", "a pattern of no size" if tile is None else "a pattern within itself"
         )
         return []
     shifts = tile.shifts(area)

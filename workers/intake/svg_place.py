@@ -10,6 +10,8 @@ from workers.intake.svg_lengths import Viewport
 from workers.intake.svg_style import Style
 from workers.intake.svg_transforms import Matrix
 
+MOST_WITHIN = 16
+
 
 @dataclass(frozen=True, slots=True)
 class Place:
@@ -21,4 +23,8 @@ class Place:
     opacity: float = 1.0
     clips: tuple[Area, ...] = ()
     level: int = 0
-    within: tuple[Element, ...] = ()  # clip paths, masks and markers being drawn; none may hold itself
+    within: tuple[Element, ...] = ()  # clip paths, masks, markers and patterns being drawn
+
+    def may_draw(self, held: Element) -> bool:
+        """Return whether a clip path or the like may be drawn: none in itself, and not without end."""
+        return held not in self.within and len(self.within) < MOST_WITHIN

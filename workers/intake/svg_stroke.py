@@ -54,6 +54,8 @@ def stroke_area(subpaths: Sequence[Subpath], place: Place, mm_per_px: float, not
         own_mm = scaled(scale, scale)
     if width <= 0 or abs(np.linalg.det(own_mm)) < 1e-18:
         return None
+    if style["stroke-linejoin"] not in JOINS:
+        notes.add("svg-effect-ignored", f"stroke-linejoin {style['stroke-linejoin'][:20]}, drawn as a miter")
     path = pathops.Path(fillType=pathops.FillType.WINDING)
     for subpath in subpaths:
         append_pieces(path, transformed(subpath.pieces, own_mm) * PATH_UNITS_PER_MM)

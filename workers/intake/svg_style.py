@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from typing import Any
 from xml.etree.ElementTree import Element
 
 import tinycss2
@@ -70,6 +71,8 @@ GEOMETRY = frozenset({"x", "y", "width", "height", "cx", "cy", "r", "rx", "ry", 
 MARKERS = ("marker-start", "marker-mid", "marker-end")
 BOLDER = {"bolder": "700", "lighter": "300", "bold": "700", "normal": "400"}
 
+OWN_MEDIA = ("", "all", "print", "only print")  # wood is as final as paper; Media Queries 3, chapters 2 and 3
+
 Style = Mapping[str, str]
 ROOT_STYLE: Style = dict(DEFAULTS)
 Declaration = tuple[str, str, bool]
@@ -93,19 +96,32 @@ class StyleSheet:
 
     def add(self, text: str) -> None:
         """Read the text of one style element."""
-        for rule in tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True):
-            if rule.type != "qualified-rule":
-                if rule.type == "error" or rule.lower_at_keyword not in ("font-face", "namespace", "charset"):
-                    self.ignored.append("a rule that is no plain selector")
-                continue
-            declarations = tuple(_declarations(rule.content))
-            for words in tinycss2.serialize(rule.prelude).split(","):
-                selector = read_selector(words)
-                if selector is None:
-                    self.ignored.append(f"the selector {words.strip()[:40]}")
-                else:
-                    self.rules.append(_Rule(selector, declarations))
+        self._add_rules(tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True))
         self.rules.sort(key=lambda rule: rule.selector.specificity)  # stable: of equals the later one wins
+
+    def _add_rules(self, rules: Iterable[Any]) -> None:
+        for rule in rules:
+            if rule.type == "qualified-rule":
+                self._add_rule(rule)
+            elif rule.type == "at-rule" and rule.lower_at_keyword == "media" and rule.content is not None:
+                media = tinycss2.serialize(rule.prelude).strip().lower()
+                if any(medium.strip() in OWN_MEDIA for medium in media.split(",")):
+                    self._add_rules(
+                        tinycss2.parse_rule_list(rule.content, skip_comments=True, skip_whitespace=True)
+                    )
+                else:
+                    self.ignored.append(f"rules for the medium {media[:40]}")
+            elif rule.type == "error" or rule.lower_at_keyword not in ("font-face", "namespace", "charset"):
+                self.ignored.append("a rule that is no plain selector")
+
+    def _add_rule(self, rule: Any) -> None:
+        declarations = tuple(_declarations(rule.content))
+        for words in tinycss2.serialize(rule.prelude).split(","):
+            selector = read_selector(words)
+            if selector is None:
+                self.ignored.append(f"the selector {words.strip()[:40]}")
+            else:
+                self.rules.append(_Rule(selector, declarations))
 
     def style_of(self, element: Element, parent: Style) -> Style:
         """Return all properties of an element; a font's size comes in user units.
