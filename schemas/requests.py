@@ -292,6 +292,12 @@ class Drilling(WireModel):
     """Drill the holes; without it they are milled with the cutout's bit."""
 
     bit: Bit
+    peck: Annotated[
+        PositiveLength | None, Field(description="deepest at a time before the bit is lifted out of the hole")
+    ] = None
+    dwell: Annotated[
+        float, Field(ge=0, le=10, description="seconds that the bit stands at the bottom of a drilled hole")
+    ] = 0.0
 
 
 class Tabs(WireModel):

@@ -229,7 +229,7 @@ def toolpaths(inputs: requests.ToolpathsInputs, read: Read, report: Reporter) ->
         incise,
         translation.clear_cut(inputs.clear) if inputs.clear else None,
         translation.cutout_cut(inputs.cutout) if inputs.cutout else None,
-        translation.cutter(inputs.drill.bit, "/inputs/drill/bit") if inputs.drill else None,
+        translation.drill_cut(inputs.drill) if inputs.drill else None,
         offers.material(inputs.material or design.board.material, "/inputs/material"),
         tables.machine(inputs.machine, "/inputs/machine"),
         report,

@@ -12,7 +12,7 @@ from workers.cutting_data import tables
 from workers.errors import ParameterOutOfRangeError
 from workers.geometry.vee import cone_length_mm, reach_mm
 from workers.registry import offers
-from workers.values.cuts import ClearCut, CutoutCut, CutoutSide, InciseCut
+from workers.values.cuts import ClearCut, CutoutCut, CutoutSide, DrillCut, InciseCut
 from workers.values.cutter import BallNose, Cutter, Drill, EndMill, VeeCutter
 from workers.values.cutting_plan import OperationKind
 from workers.values.design import Board, Hole, Opening, OpeningShape
@@ -202,6 +202,11 @@ def keep_outs(zones: list[requests.KeepOut]) -> tuple[KeepOut, ...]:
         )
         for zone in zones
     )
+
+
+def drill_cut(drill: requests.Drilling, field: str = "/inputs/drill") -> DrillCut:
+    """Return how holes are drilled."""
+    return DrillCut(cutter=cutter(drill.bit, f"{field}/bit"), peck_mm=drill.peck, dwell_s=drill.dwell)
 
 
 def board(wire: requests.Board) -> Board:
