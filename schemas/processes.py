@@ -143,7 +143,7 @@ PROCESSES: dict[str, Process] = {
         ),
         Process(
             id="verification",
-            version="1",
+            version="2",
             title="Prove programs",
             description="Reads programs back, cuts them in simulation, compares the result with the design.",
             inputs=requests.VerificationInputs,
@@ -152,7 +152,7 @@ PROCESSES: dict[str, Process] = {
         ),
         Process(
             id="bundle",
-            version="1",
+            version="2",
             title="Everything in one file",
             description="The set-up sheet, and the archive with its digests.",
             inputs=requests.BundleInputs,

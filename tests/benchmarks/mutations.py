@@ -40,7 +40,7 @@ from tests.support.specimens import (
     cutout,
     design,
     disc,
-    drill,
+    drilling,
     lettering,
     region,
     vee,
@@ -118,7 +118,7 @@ def _sign(name: str, ink: object, angle_deg: float, limit_mm: float, holes: tupl
     sign = design(ink, 60, 40, THICKNESS_MM, 4, holes)
     incise = InciseCut(cutter=vee(angle_deg, diameter_mm=6.35, length_mm=5.0), depth_limit_mm=limit_mm)
     free = replace(cutout(), tab_width_mm=5.0)
-    planned = plan(sign, incise, clearing(), free, drill(), BASSWOOD, MACHINE)
+    planned = plan(sign, incise, clearing(), free, drilling(), BASSWOOD, MACHINE)
     return Sign(name, sign, incise, free, write_programs(planned.plan, MACHINE, METRIC_LINES))
 
 

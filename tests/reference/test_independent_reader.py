@@ -20,7 +20,7 @@ from tests.support.specimens import (
     cutout,
     design,
     disc,
-    drill,
+    drilling,
     incise,
     region,
 )
@@ -39,7 +39,7 @@ def programs(dialect: Dialect) -> tuple[Program, ...]:
     """Grooves, a cleared floor, a hole and a cutout with tabs, of one sign."""
     ink = region(disc(60, 60, 20).difference(disc(60, 60, 14)), box(100, 30, 150, 90))
     sign = design(ink, holes=(Hole(x_mm=20, y_mm=60, diameter_mm=5.0),))
-    planned = plan(sign, incise(90.0, 2.0), clearing(), cutout(), drill(), BASSWOOD, MACHINE)
+    planned = plan(sign, incise(90.0, 2.0), clearing(), cutout(), drilling(), BASSWOOD, MACHINE)
     return write_programs(planned.plan, MACHINE, dialect)
 
 

@@ -11,7 +11,7 @@ from shapely.geometry import MultiPolygon, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from workers.toolpaths.pace import Pace
-from workers.values.cuts import ClearCut, CutoutCut, InciseCut
+from workers.values.cuts import ClearCut, CutoutCut, DrillCut, InciseCut
 from workers.values.cutter import BallNose, Drill, EndMill, VeeCutter
 from workers.values.cutting_plan import CutPath
 from workers.values.design import Board, Design, Hole
@@ -151,6 +151,11 @@ def lettering(text: str = "QUAY", **changes: Any) -> LetteringLine:
 def incise(angle_deg: float = 90.0, limit_mm: float = 2.5, tip_mm: float = 0.0) -> InciseCut:
     """An order to carve with a large V-bit."""
     return InciseCut(cutter=vee(angle_deg, tip_mm), depth_limit_mm=limit_mm)
+
+
+def drilling(diameter_mm: float = 5.0) -> DrillCut:
+    """An order to drill the holes."""
+    return DrillCut(cutter=drill(diameter_mm))
 
 
 def clearing(*mills: EndMill) -> ClearCut:

@@ -31,7 +31,7 @@ class Heights(NamedTuple):
 def path_moves(
     path: CutPath, words: WordFormat, heights: Heights, *, with_arcs: bool = False
 ) -> Iterator[str]:
-    """Yield one cut path: over its start, down, along, and up again.
+    """Yield one cut path: over its start, down, along, a dwell if it has one, and up again.
 
     Args:
         path: What to cut.
@@ -49,6 +49,8 @@ def path_moves(
     yield f"G0 Z{words.length(heights.approach_mm)}"
     yield f"G1 Z{words.coordinate} F{words.feed}" % (first[2], feeds[0])
     yield from _moves(points, feeds, _arcs(path, points) if with_arcs else {}, words)
+    if path.dwell_s:
+        yield f"G4 P{path.dwell_s:.2f}"
     yield f"G0 Z{words.length(heights.leave_mm)}"
 
 

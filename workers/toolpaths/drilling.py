@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,6 +35,7 @@ def hole_paths(
     pass_depth_mm: float,
     stepover_mm: float,
     pace: Pace,
+    dwell_s: float = 0.0,
 ) -> list[CutPath]:
     """Return one path a hole, in a good order.
 
@@ -44,6 +46,7 @@ def hole_paths(
         pass_depth_mm: Deepest peck or pass.
         stepover_mm: From ring to ring where a mill needs several.
         pace: The feeds allowed.
+        dwell_s: That the bit stands at the bottom of each hole it drills.
 
     Raises:
         ParameterOutOfRangeError: The bit is neither a drill nor an end mill.
@@ -61,7 +64,7 @@ def hole_paths(
     paths = []
     for hole in (holes[number] for number in order.tolist()):
         if abs(hole.diameter_mm - cutter.diameter_mm) <= _SAME_MM:
-            paths.append(_pecked(hole, depth_mm, pass_depth_mm, pace))
+            paths.append(replace(_pecked(hole, depth_mm, pass_depth_mm, pace), dwell_s=dwell_s))
         else:
             paths.append(_milled(hole, cutter.diameter_mm / 2, depth_mm, pass_depth_mm, stepover_mm, pace))
     return paths

@@ -101,6 +101,9 @@ def _needed(points_mm: Floats, feeds: Floats) -> Flags:
     starts = np.concatenate([[0], changes + 1 + np.arange(len(changes)), [len(rows)]]).astype(np.int32)
     needed = np.zeros(len(points_mm), np.bool_)
     needed[rows[kept(np.ascontiguousarray(points_mm[rows]), starts, _STRAIGHT_MM)]] = True
+    steps_mm = np.diff(points_mm, axis=0)
+    turns_back = (steps_mm[1:] * steps_mm[:-1]).sum(axis=1) < 0  # a peck lies on its own line, and is one
+    needed[1:-1] |= turns_back
     return needed
 
 

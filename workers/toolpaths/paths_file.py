@@ -83,6 +83,8 @@ def _path_record(path: CutPath) -> dict[str, Any]:
     if len(path.arc_rows):
         turns = np.rint(path.arc_turns_rad / _TURN_RAD).astype(np.int64)
         record["arcs"] = np.column_stack([path.arc_rows, turns]).tolist()
+    if path.dwell_s:
+        record["dwell_s"] = path.dwell_s
     if path.traverse_mm is not None:
         record["traverse_mm"] = path.traverse_mm
     return record
@@ -124,6 +126,7 @@ def _path(record: dict[str, Any]) -> CutPath:
         feeds_mm_per_min=np.repeat(feeds, counts),
         arc_rows=arcs[:, :2].astype(np.int32),
         arc_turns_rad=np.asarray(arcs[:, 2] * _TURN_RAD, np.float64),
+        dwell_s=positive(record.get("dwell_s", 0.0), zero=True),
         traverse_mm=positive(record["traverse_mm"]) if "traverse_mm" in record else None,
     )
 

@@ -12,11 +12,11 @@ from workers.toolpaths.cutout import Cutout, cutout_of, refuse_short_bit
 from workers.toolpaths.cutout_findings import cutout_findings
 from workers.toolpaths.cutout_passes import cutout_paths
 from workers.toolpaths.drilling import hole_paths
-from workers.toolpaths.incise import incise_paths
+from workers.toolpaths.incise import Patterns, incise_paths
 from workers.toolpaths.openings import opening_paths
 from workers.toolpaths.shop import Shop
 from workers.toolpaths.ways import with_low_ways
-from workers.values.cuts import ClearCut, CutoutCut, InciseCut
+from workers.values.cuts import ClearCut, CutoutCut, DrillCut, InciseCut
 from workers.values.cutter import Cutter
 from workers.values.cutting_plan import CutPath, CuttingPlan, OperationKind
 from workers.values.design import Design
@@ -42,11 +42,12 @@ def plan(
     incise: InciseCut,
     clear: ClearCut | None,
     cutout: CutoutCut | None,
-    drill: Cutter | None,
+    drill: DrillCut | None,
     material: Material,
     machine: Machine,
     report: Reporter = silent,
     keep_outs: Sequence[KeepOut] = (),
+    patterns: Patterns | None = None,
 ) -> Planned:
     """Return every path for a sign: floors, grooves, holes, openings, and last the cut that frees the board.
 
@@ -60,6 +61,7 @@ def plan(
         machine: Its speeds and its clearance height.
         report: Told how far it is.
         keep_outs: Where clamps stand: traverses go over them, cuts stay clear of them.
+        patterns: The strategies chosen, by kind of operation; the built-in ones where none is.
 
     Returns:
         The plan, without operations that have nothing to cut, and findings.
@@ -72,11 +74,12 @@ def plan(
     shop = Shop(material=material, machine=machine)
     # the quick refusals come before the long computing
     free = cutout_of(design, cutout) if cutout else None
-    hole_bit = drill or (cutout.cutter if cutout else clear.mills[-1] if clear else None)
-    holes = _holes(design, hole_bit, cutout.past_mm if cutout else _PAST_MM, shop)
+    drilling = drill or _milled_holes(cutout, clear)
+    hole_bit = drilling.cutter if drilling else None
+    holes = _holes(design, drilling, cutout.past_mm if cutout else _PAST_MM, shop)
     opening_cut = cutout or _opening_cut(clear)
     openings, opening_findings = opening_paths(design, opening_cut, shop)
-    incised = incise_paths(design, incise, clear, shop, report)
+    incised = incise_paths(design, incise, clear, shop, report, patterns)
     work: list[tuple[OperationKind, Cutter | None, list[CutPath]]] = [
         *((OperationKind.CLEAR, mill, paths) for mill, paths in incised.cleared),
         (OperationKind.INCISE, incise.cutter, incised.incised),
@@ -84,7 +87,8 @@ def plan(
         (OperationKind.OPENING, opening_cut.cutter if opening_cut else None, openings),
         (OperationKind.CUTOUT, cutout.cutter if cutout else None, _freed(free, cutout, shop)),
     ]
-    asked = [(kind, drill if kind is OperationKind.DRILL else bit, paths) for kind, bit, paths in work]
+    drill_bit = drill.cutter if drill else None
+    asked = [(kind, drill_bit if kind is OperationKind.DRILL else bit, paths) for kind, bit, paths in work]
     findings = [*incised.findings, *unused_findings(asked), *opening_findings]
     if free and cutout:
         findings += cutout_findings(free, cutout, design.outline.exterior.length, material)
@@ -103,10 +107,10 @@ def plan(
     return Planned(plan=cutting_plan, findings=tuple(findings))
 
 
-def _holes(design: Design, bit: Cutter | None, past_mm: float, shop: Shop) -> list[CutPath]:
+def _holes(design: Design, cut: DrillCut | None, past_mm: float, shop: Shop) -> list[CutPath]:
     if not design.holes:
         return []
-    if bit is None:
+    if cut is None:
         first = design.holes[0]
         finding = Finding(
             code="holes-without-bit",
@@ -116,12 +120,20 @@ def _holes(design: Design, bit: Cutter | None, past_mm: float, shop: Shop) -> li
             at_mm=(first.x_mm, first.y_mm),
         )
         raise NotCuttableError(finding.message, findings=(finding,), remedy=finding.remedy)
-    depth_mm = design.board.thickness_mm + past_mm
+    bit, depth_mm = cut.cutter, design.board.thickness_mm + past_mm
     refuse_short_bit(bit, depth_mm, design.board.thickness_mm, past_mm)
     data = shop.data(bit, OperationKind.DRILL)
     pace = shop.pace(bit, OperationKind.DRILL, depth_mm)
     stepover_mm = data.stepover_fraction * bit.diameter_mm
-    return hole_paths(design.holes, bit, depth_mm, data.pass_depth_mm, stepover_mm, pace)
+    pass_mm = cut.peck_mm or data.pass_depth_mm
+    return hole_paths(design.holes, bit, depth_mm, pass_mm, stepover_mm, pace, cut.dwell_s)
+
+
+def _milled_holes(cutout: CutoutCut | None, clear: ClearCut | None) -> DrillCut | None:
+    """Return how holes are made without a bit of their own: milled with the cutout's, or a clearing one."""
+    if cutout:
+        return DrillCut(cutter=cutout.cutter)
+    return DrillCut(cutter=clear.mills[-1]) if clear else None
 
 
 def _opening_cut(clear: ClearCut | None) -> CutoutCut | None:

@@ -32,6 +32,15 @@ class ClearCut:
     pass_depth_mm: float | None = None  # None: as the cutting data say
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrillCut:
+    """Round holes: a drill pecks, an end mill goes round."""
+
+    cutter: Cutter
+    peck_mm: float | None = None  # deepest at a time before the bit is lifted out; None: as the data say
+    dwell_s: float = 0.0  # that the bit stands at the bottom of a drilled hole
+
+
 class CutoutSide(StrEnum):
     """On which side of the board's outline the bit runs."""
 

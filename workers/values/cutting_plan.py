@@ -40,6 +40,7 @@ class CutPath:
     # (m, 2) first and last point of each arc, in order, none overlapping; one feed all along
     arc_turns_rad: NDArray[np.float64] = field(default_factory=lambda: np.empty(0))
     # (m,) how far each turns in the plane, positive anticlockwise, by less than half a circle
+    dwell_s: float = 0.0  # that the bit stands at the last point before it is lifted off
     traverse_mm: float | None = None  # height over the face of the way to the first point; None: the plan's
 
     def __post_init__(self) -> None:
@@ -49,6 +50,8 @@ class CutPath:
             raise ValueError("a cut path needs a feed for each of its points")
         if not (np.isfinite(self.points_mm).all() and (self.feeds_mm_per_min > 0).all()):
             raise ValueError("a cut path with a point or feed that is no number")
+        if not 0 <= self.dwell_s < np.inf:
+            raise ValueError("a dwell that is no time")
         if self.traverse_mm is not None and not 0 < self.traverse_mm < np.inf:
             raise ValueError("a way over the work that is not above its face")
         object.__setattr__(self, "arc_rows", frozen(self.arc_rows, np.int32, 2, 2))

@@ -20,7 +20,7 @@ from tests.support.specimens import (
     cutout,
     design,
     disc,
-    drill,
+    drilling,
     incise,
     region,
 )
@@ -54,7 +54,7 @@ def sign_plan() -> CuttingPlan:
     sign = design(
         region(disc(60, 60, 20), ring, box(30, 10, 90, 13)), holes=(Hole(x_mm=9, y_mm=20, diameter_mm=8),)
     )
-    return plan(sign, incise(), clearing(), cutout(), drill(8.0), BASSWOOD, MACHINE).plan
+    return plan(sign, incise(), clearing(), cutout(), drilling(8.0), BASSWOOD, MACHINE).plan
 
 
 def moves(path: CutPath, words: WordFormat = MILLIMETRES, with_arcs: bool = True) -> list[str]:

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from shapely.geometry import box
 
-from tests.support.specimens import BASSWOOD, MACHINE, clearing, cutout, design, drill, incise, region
+from tests.support.specimens import BASSWOOD, MACHINE, clearing, cutout, design, drilling, incise, region
 from workers.contracts.dialect import Dialect
 from workers.dialects.inch_arcs import INCH_ARCS
 from workers.dialects.inch_lines import INCH_LINES
@@ -33,7 +33,7 @@ def sign_plan() -> CuttingPlan:
     sign = design(
         region(box(20, 20, 80, 40), box(20, 60, 90, 63)), holes=(Hole(x_mm=9, y_mm=9, diameter_mm=5),)
     )
-    return plan(sign, incise(), clearing(), cutout(), drill(), BASSWOOD, MACHINE).plan
+    return plan(sign, incise(), clearing(), cutout(), drilling(), BASSWOOD, MACHINE).plan
 
 
 @pytest.fixture(

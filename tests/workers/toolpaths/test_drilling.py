@@ -1,5 +1,7 @@
 """Holes: pecked with their own drill, or milled round (trade.md P-07, P-08)."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -105,3 +107,20 @@ def test_holes_are_made_in_a_good_order() -> None:
     order = [path.points_mm[0, 0] for path in paths(*row, cutter=drill())]
 
     assert order in ([10, 20, 30, 40, 50], [50, 40, 30, 20, 10])
+
+
+def test_a_drill_stands_at_the_bottom_as_long_as_asked() -> None:
+    """After the last peck; a milled hole needs no such rest."""
+    [drilled] = hole_paths((FIVE,), drill(), 12.3, 4.0, 1.0, PACE, dwell_s=0.5)
+    [milled] = hole_paths((FIVE,), mill(3.0), 12.3, 4.0, 1.0, PACE, dwell_s=0.5)
+
+    assert (drilled.dwell_s, milled.dwell_s) == (0.5, 0.0)
+    assert drilled.points_mm[-1, 2] == -12.3
+
+
+def test_pecks_stay_pecks_at_whatever_feeds() -> None:
+    """Down and up at one feed all lie on one line; the bit must come out of the hole all the same."""
+    even = replace(PACE, plunge_mm_per_min=1000.0)
+    [path] = hole_paths((FIVE,), drill(), 12.0, 3.0, 1.0, even)
+
+    assert path.points_mm[:, 2].tolist() == [-3, 0.5, -6, 0.5, -9, 0.5, -12]

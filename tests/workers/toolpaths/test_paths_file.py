@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from shapely.geometry import box
 
-from tests.support.specimens import BASSWOOD, MACHINE, clearing, cutout, design, drill, incise, region
+from tests.support.specimens import BASSWOOD, MACHINE, clearing, cutout, design, drilling, incise, region
 from workers.errors import InputRejectedError
 from workers.toolpaths.paths_file import read_paths, write_paths
 from workers.toolpaths.plan import plan
@@ -19,7 +19,7 @@ from workers.values.design import Hole
 def sign_plan() -> CuttingPlan:
     """A sign with a floor to clear, a hole and a cutout."""
     sign = design(region(box(20, 20, 80, 40)), holes=(Hole(x_mm=9, y_mm=9, diameter_mm=5),))
-    return plan(sign, incise(), clearing(), cutout(), drill(), BASSWOOD, MACHINE).plan
+    return plan(sign, incise(), clearing(), cutout(), drilling(), BASSWOOD, MACHINE).plan
 
 
 def test_a_plan_comes_back_exactly(sign_plan: CuttingPlan) -> None:

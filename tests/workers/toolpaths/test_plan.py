@@ -13,7 +13,7 @@ from tests.support.specimens import (
     cutout,
     design,
     disc,
-    drill,
+    drilling,
     incise,
     mill,
     region,
@@ -21,8 +21,7 @@ from tests.support.specimens import (
 )
 from workers.errors import NotCuttableError
 from workers.toolpaths.plan import Planned, plan
-from workers.values.cuts import ClearCut, CutoutCut, InciseCut
-from workers.values.cutter import Cutter
+from workers.values.cuts import ClearCut, CutoutCut, DrillCut, InciseCut
 from workers.values.cutting_plan import OperationKind
 from workers.values.design import Design, Hole, Opening, OpeningShape
 from workers.values.finding import Severity
@@ -37,7 +36,7 @@ def planned(
     cut: InciseCut | None = None,
     clear: ClearCut | None = None,
     free: CutoutCut | None = None,
-    hole_bit: Cutter | None = None,
+    hole_bit: DrillCut | None = None,
 ) -> Planned:
     """The plan of a sign."""
     return plan(sign or design(INK), cut or incise(), clear, free, hole_bit, BASSWOOD, MACHINE)
@@ -52,7 +51,7 @@ def test_operations_come_in_the_order_of_the_trade() -> None:
     """Floors, grooves, holes, openings, and the board is freed last (trade.md P-01)."""
     slot = Opening(shape=OpeningShape.SLOT, x_mm=150, y_mm=100, length_mm=20, width_mm=6)
     sign = replace(design(INK, holes=HOLES), openings=(slot,))
-    found = planned(sign, clear=clearing(), free=cutout(), hole_bit=drill())
+    found = planned(sign, clear=clearing(), free=cutout(), hole_bit=drilling())
 
     assert [operation.kind for operation in found.plan.operations] == list(OperationKind)
     assert [operation.cutter.name for operation in found.plan.operations] == [
@@ -91,7 +90,7 @@ def test_holes_go_as_far_past_the_board_as_the_cutout() -> None:
     past = {
         found.plan.operations[-1 - bool(free)].paths[0].points_mm[:, 2].min().round(6)
         for free in (None, cutout(past_mm=0.5))
-        for found in [planned(sign, free=free, hole_bit=drill())]
+        for found in [planned(sign, free=free, hole_bit=drilling())]
     }
 
     assert past == {-19.3, -19.5}
@@ -185,7 +184,7 @@ def test_a_mill_shorter_than_floors_are_deep_is_refused() -> None:
 
 def test_bits_with_nothing_to_do_are_named() -> None:
     """Thin ink has no floor to clear, and this board no hole to drill."""
-    found = planned(design(region(box(20, 60, 90, 63))), clear=clearing(), hole_bit=drill()).findings
+    found = planned(design(region(box(20, 60, 90, 63))), clear=clearing(), hole_bit=drilling()).findings
     unused = [finding.message for finding in found if finding.code == "bit-unused"]
 
     assert [message.split(":")[0] for message in unused] == [

@@ -14,6 +14,7 @@ from tests.support.specimens import (
     cutout,
     design,
     disc,
+    drill,
     incise,
     mill,
     plan_length_mm,
@@ -24,9 +25,11 @@ from workers.dialects.inch_lines import INCH_LINES
 from workers.dialects.metric_lines import METRIC_LINES
 from workers.dialects.programs import write_programs
 from workers.errors import NotCuttableError
+from workers.interpretation.interpreter import read_program
+from workers.toolpaths.paths_file import read_paths, write_paths
 from workers.toolpaths.plan import Planned, plan
-from workers.values.cuts import ClearCut, CutoutCut, CutoutSide
-from workers.values.design import Design
+from workers.values.cuts import ClearCut, CutoutCut, CutoutSide, DrillCut
+from workers.values.design import Design, Hole
 from workers.values.keep_out import KeepOut
 from workers.verification.verified import Verified
 from workers.verification.verify import verify
@@ -233,3 +236,24 @@ def test_finer_mills_leave_less_to_the_v_bit() -> None:
     ]
 
     assert lengths[1] < 0.5 * lengths[0]
+
+
+@pytest.mark.parametrize("dialect", [METRIC_LINES, INCH_LINES], ids=lambda dialect: dialect.name)
+def test_peck_and_dwell_reach_the_program_and_are_proven(dialect: Dialect) -> None:
+    """12.3 mm in pecks of 2.5: five of them, a dwell of half a second at the bottom of each of two holes."""
+    sign = replace(
+        SIGN, holes=(Hole(x_mm=15, y_mm=60, diameter_mm=5), Hole(x_mm=105, y_mm=60, diameter_mm=5))
+    )
+    grooves, cut = incise(90, 2.0), DrillCut(cutter=drill(), peck_mm=2.5, dwell_s=0.5)
+    planned = plan(sign, grooves, None, None, cut, BASSWOOD, MACHINE)
+    programs = write_programs(planned.plan, MACHINE, dialect)
+    [drilled] = [program for program in programs if "drill" in program.name]
+    trace = read_program(drilled.text, drilled.name)
+
+    assert verify(programs, sign.board, MACHINE, sign, grooves).proof.passed
+    assert drilled.text.count("G4 P0.50\n") == 2
+    assert trace.dwell_s == pytest.approx(3.0 + 2 * 0.5)
+    assert [len(path.points_mm) for path in planned.plan.operations[-1].paths] == [
+        5 + 4
+    ] * 2  # each peck but the last is followed by a lift
+    assert read_paths(write_paths(planned.plan), "/inputs/paths").operations[-1].paths[0].dwell_s == 0.5
