@@ -31,10 +31,11 @@ def medial_axis(region: Region, tolerance_mm: float = 0.02, chord_mm: float = 0.
 
     Returns:
         The axis; its radii are the distances to the outline within a millionth of a mm.
-        It has as many parts as the area, and as many loops as the area has holes.
+        It has as many parts as the area, and as many loops as the area has holes; holes that
+        touch count as one, and one that touches the outline as none.
 
     Source: T. H. Blum's transform; the diagram is that of sides and corners, so nothing is
-    sampled; tests/reference/test_medial_axis_closed_forms.py.
+    sampled; closed forms in tests/reference/test_medial_axis_positions.py.
     """
     if region.polygons.is_empty:
         return MedialAxis(
