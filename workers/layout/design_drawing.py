@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 
 from workers.errors import UnsafeSvgError
 from workers.geometry.filling import filled
-from workers.geometry.opening_outline import opening_outline
 from workers.layout.design_record import design_of, record_of, refusal
 from workers.values.design import Design
+from workers.values.opening_outline import opening_outline
 from workers.values.region import Region
 
 _SVG = "{http://www.w3.org/2000/svg}"

@@ -8,10 +8,10 @@ import shapely
 from shapely.geometry import Point
 
 from workers.errors import ParameterOutOfRangeError
-from workers.geometry.opening_outline import opening_outline
 from workers.layout.board_outline import board_outline
 from workers.layout.fitting import Placed, least_wall_mm
 from workers.values.design import Board, Hole, Opening
+from workers.values.opening_outline import opening_outline
 
 _SLACK_MM = 0.01  # chords and rounding
 

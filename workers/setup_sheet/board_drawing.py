@@ -10,11 +10,11 @@ import shapely
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
-from workers.geometry.opening_outline import opening_outline
 from workers.setup_sheet.look import BAD, BOLD, INK, QUIET, REGULAR, WOOD
 from workers.values.cuts import CutoutCut
 from workers.values.design import Design
 from workers.values.keep_out import KeepOut
+from workers.values.opening_outline import opening_outline
 
 CLAMP_CLEAR_MM = 5.0  # beyond the cut's outer edge (common practice)
 _CLAMP_ROOM_MM = 20.0  # of blank beyond that, for the clamps themselves

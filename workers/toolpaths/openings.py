@@ -9,7 +9,6 @@ from shapely.geometry import MultiPolygon, Polygon
 
 from workers.errors import NotCuttableError
 from workers.geometry.offsets import inset
-from workers.geometry.opening_outline import leaves_core, opening_outline
 from workers.toolpaths.clearance import Clearance
 from workers.toolpaths.clearing import clearing_paths
 from workers.toolpaths.cutout import Cutout, cutout_of, refuse_short_bit
@@ -20,6 +19,7 @@ from workers.values.cutter import EndMill
 from workers.values.cutting_plan import CutPath, OperationKind
 from workers.values.design import Design, Opening
 from workers.values.finding import Finding, Severity
+from workers.values.opening_outline import leaves_core, opening_outline
 from workers.values.region import Region
 
 _UNREACHED_MM2 = 0.02  # less than this is the chords of round corners

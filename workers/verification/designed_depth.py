@@ -12,10 +12,10 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from workers.geometry.opening_outline import opening_outline
 from workers.simulation.bands import in_bands
 from workers.values.cuts import InciseCut
 from workers.values.design import Design, Hole, Opening
+from workers.values.opening_outline import opening_outline
 from workers.values.region import Region
 from workers.verification.boundary import Boundary, boundary_of, strip_corners
 from workers.verification.distance_kernels import NOBODY, mark_crossings, settle_sharp, sweep_strips

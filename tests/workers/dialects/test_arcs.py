@@ -79,14 +79,14 @@ def test_without_arcs_the_chords_are_written() -> None:
 
 def test_an_arc_whose_ends_fall_together_is_written_as_chords() -> None:
     """Read as an arc it would be a full circle."""
-    tiny = CutPath(
+    short = CutPath(
         np.array([[0.0, 0, -1], [0.0001, 0.0002, -1], [0.0002, 0, -1], [5, 0, -1]]),
         np.full(4, 900.0),
         np.array([[0, 2]]),
         np.array([-2.0]),
     )
 
-    assert moves(tiny) == ["G1 X5.000"] or moves(tiny) == ["G1 X5.000 F900.0"]
+    assert moves(short) == ["G1 X5.000"] or moves(short) == ["G1 X5.000 F900.0"]
 
 
 @settings(deadline=None, max_examples=400)

@@ -13,11 +13,11 @@ from workers.dialects.inch_lines import INCH_LINES
 from workers.dialects.metric_lines import METRIC_LINES
 from workers.dialects.programs import write_programs
 from workers.errors import NotCuttableError
-from workers.geometry.opening_outline import leaves_core, opening_outline
 from workers.toolpaths.plan import plan
 from workers.values.cuts import ClearCut, CutoutCut
 from workers.values.cutting_plan import CuttingPlan
 from workers.values.design import Design, Opening, OpeningShape
+from workers.values.opening_outline import leaves_core, opening_outline
 from workers.verification.verify import verify
 
 SLOT = Opening(shape=OpeningShape.SLOT, x_mm=25, y_mm=60, length_mm=20, width_mm=8, turn_deg=30)

@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from workers.geometry.opening_outline import leaves_core, opening_outline
 from workers.values.cuts import CutoutCut
 from workers.values.design import Design, Opening
 from workers.values.finding import Finding, Severity
+from workers.values.opening_outline import leaves_core, opening_outline
 from workers.verification.gates.holding import cutout_findings
 from workers.verification.grid import Grid
 from workers.verification.outline_ring import bridges_of, freed_fraction, ring_round

@@ -6,9 +6,9 @@ import shapely
 from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon, box
 
-from workers.geometry.offsets import quarter_pieces
 from workers.values.design import Opening, OpeningShape
 
+_QUARTER_CHORDS = 64  # of a quarter circle: within 0.002 mm up to 50 mm of diameter
 _CORE_DIAMETERS = 2.0  # pieces narrower than two bits are cut away whole: nothing would hold them
 
 
@@ -41,18 +41,18 @@ def _rectangle(opening: Opening) -> Polygon:
     radius_mm = opening.corner_radius_mm
     half_mm, rise_mm = opening.length_mm / 2 - radius_mm, opening.width_mm / 2 - radius_mm
     inner = box(-half_mm, -rise_mm, half_mm, rise_mm)
-    return inner.buffer(radius_mm, quad_segs=quarter_pieces(radius_mm)) if radius_mm else inner
+    return inner.buffer(radius_mm, quad_segs=_QUARTER_CHORDS) if radius_mm else inner
 
 
 def _slot(opening: Opening) -> Polygon:
     radius_mm = opening.width_mm / 2
     reach_mm = opening.length_mm / 2 - radius_mm
-    return LineString([(-reach_mm, 0), (reach_mm, 0)]).buffer(radius_mm, quad_segs=quarter_pieces(radius_mm))
+    return LineString([(-reach_mm, 0), (reach_mm, 0)]).buffer(radius_mm, quad_segs=_QUARTER_CHORDS)
 
 
 def _keyhole(opening: Opening) -> Polygon:
     head_mm, neck_mm = opening.head_mm / 2, opening.width_mm / 2
-    head = Point(0, 0).buffer(head_mm, quad_segs=quarter_pieces(head_mm))
+    head = Point(0, 0).buffer(head_mm, quad_segs=_QUARTER_CHORDS)
     end_mm = opening.length_mm - neck_mm
-    neck = LineString([(0, 0), (0, end_mm)]).buffer(neck_mm, quad_segs=quarter_pieces(neck_mm))
+    neck = LineString([(0, 0), (0, end_mm)]).buffer(neck_mm, quad_segs=_QUARTER_CHORDS)
     return Polygon(shapely.get_coordinates(head.union(neck)))
