@@ -437,3 +437,86 @@ def test_a_font_that_is_not_at_hand_is_named() -> None:
     notes = document('<text y="50" font-family="Harbour Script">Q</text>' + SQUARE.format("")).notes
     assert [note.code for note in notes] == ["svg-text-left-out"]
     assert "Harbour Script" in notes[0].message
+
+
+ROUND = '<circle id="line" cx="50" cy="50" r="30"/>'
+
+
+def along(path: str, attributes: str = "", text: str = "H") -> str:
+    return (
+        f'<defs>{path}</defs><text font-size="20" font-family="Source Sans">'
+        f'<textPath href="#line" {attributes}>{text}</textPath></text>'
+    )
+
+
+@pytest.mark.parametrize(
+    ("path", "attributes", "turn_deg", "middle"),
+    [
+        ('<path id="line" d="M10 60H90"/>', "", 0, None),
+        ('<path id="line" d="M10 60H90"/>', 'startOffset="50%" text-anchor="middle"', 0, (50, 60)),
+        (
+            '<path id="line" d="M10 60H90" pathLength="8"/>',
+            'startOffset="4" text-anchor="middle"',
+            0,
+            (50, 60),
+        ),
+        ('<path id="line" d="M40 10V90"/>', 'startOffset="30" text-anchor="middle"', 90, (40, 40)),
+        (
+            '<path id="line" d="M0 0H80" transform="translate(10 60)"/>',
+            'startOffset="20" text-anchor="middle"',
+            0,
+            (30, 60),
+        ),
+        (
+            '<line id="line" x1="90" x2="10" y1="40" y2="40"/>',
+            'side="right" startOffset="50%" text-anchor="middle"',
+            0,
+            (50, 40),
+        ),
+        # a circle starts at its right and runs clockwise as seen: three quarters on is its top
+        (ROUND, 'startOffset="75%" text-anchor="middle"', 0, (50, 20)),
+        (ROUND, 'startOffset="25%" text-anchor="middle"', 180, (50, 80)),
+    ],
+)
+def test_a_letter_stands_on_its_path(
+    path: str, attributes: str, turn_deg: float, middle: tuple[float, float] | None
+) -> None:
+    """SVG 2, 11.8.3: the middle of its advance on the line, its baseline along it; area as the glyph's."""
+    size, (left, low, right, high), advance = letter(SANS, "H")
+    x, y = middle or (10 + 10 * advance, 60)
+    cos, sin = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
+    corners = [
+        (x + cos * dx - sin * dy, y + sin * dx + cos * dy)
+        for dx in (20 * (left - advance / 2), 20 * (right - advance / 2))
+        for dy in (-20 * low, -20 * high)
+    ]
+    expected = (
+        *(min(corner[axis] for corner in corners) for axis in (0, 1)),
+        *(max(corner[axis] for corner in corners) for axis in (0, 1)),
+    )
+    assert area(along(path, attributes)) == pytest.approx(size * 400, rel=1e-3)
+    assert bounds(along(path, attributes)) == pytest.approx(expected, abs=0.01)
+
+
+def test_letters_follow_each_other_along_a_circle() -> None:
+    """Two letters stand as far apart on the circle as their advances say."""
+    _, _, advance = letter(SANS, "H")
+    drawn = document(along(ROUND, 'startOffset="60%"', "HH"))
+    one, other = (part.centroid for part in flatten(drawn.outlines).ink.polygons.geoms)
+    angles = [math.atan2(spot.y - 50, spot.x - 50) for spot in (one, other)]
+    assert abs(angles[0] - angles[1]) == pytest.approx(20 * advance / 30, abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("path", "text"),
+    [
+        ('<path id="line" d="M10 60H30"/>', "HHHH"),  # SVG 2, 11.8.3: beyond the end nothing is drawn
+        ('<path id="other" d="M10 60H30"/>', "H"),
+        ('<path id="line" d="M10 60"/>', "H"),
+        ('<g id="line"/>', "H"),
+    ],
+)
+def test_letters_without_a_line_are_told(path: str, text: str) -> None:
+    """What has no place is named."""
+    noted = document(along(path, text=text) + '<rect width="5" height="5"/>').notes
+    assert [note.code for note in noted] == ["svg-text-left-out"]

@@ -26,7 +26,7 @@ KINDS: dict[str, tuple[Severity, str, str]] = {
     ),
     "svg-text-left-out": (
         Severity.WARNING,
-        "text was left out: its font is not at hand",
+        "text was left out: its font, or the path that it runs along, is not at hand",
         "Turn text into outlines (paths) in the drawing program, or order it as lettering.",
     ),
     "svg-font-replaced": (

@@ -34,7 +34,7 @@ _PLAIN = {  # what is not applied, and the values at which that makes no differe
 
 
 @dataclass(frozen=True, slots=True)
-class _Shaped:
+class Shaped:
     """A run with its glyphs, and how far the line goes on, user units."""
 
     run: Run
@@ -57,7 +57,7 @@ def draw_text(walk: Walk, element: Element, place: Place) -> None:
     letters = letters_of(walk, element, place)
     walk.source.spend(CHARACTERS, len(letters))
     for chunk in _chunks(letters):
-        shaped = [found for run in runs_of(chunk) if (found := _shaped(walk, run)) is not None]
+        shaped = [found for run in runs_of(chunk) if (found := shaped_run(walk, run)) is not None]
         if shaped:
             _draw_chunk(walk, shaped)
 
@@ -76,7 +76,7 @@ def _chunks(letters: Sequence[Letter]) -> list[list[Letter]]:
     return chunks
 
 
-def _shaped(walk: Walk, run: Run) -> _Shaped | None:
+def shaped_run(walk: Walk, run: Run) -> Shaped | None:
     """Return a run's glyphs in the font that it asks for; None and a note if that is not at hand."""
     style = run.place.style
     found = find_font(style["font-family"], style["font-weight"])
@@ -100,7 +100,7 @@ def _shaped(walk: Walk, run: Run) -> _Shaped | None:
         walk.notes.add("svg-text-left-out", f"{''.join(missing)[:20]} is not in {found.title}")
         glyphs = [entry for entry in glyphs if entry.glyph != 0]
     advance_px = advance * unit + spacing + _spacing(style, "word-spacing") * run.text.count(" ")
-    return _Shaped(run, font, glyphs, advance_px, unit)
+    return Shaped(run, font, glyphs, advance_px, unit)
 
 
 def _spacing(style: Style, name: str) -> float:
@@ -108,7 +108,7 @@ def _spacing(style: Style, name: str) -> float:
     return length_px(style[name], size, 0.0, em=size)
 
 
-def _draw_chunk(walk: Walk, shaped: list[_Shaped]) -> None:
+def _draw_chunk(walk: Walk, shaped: list[Shaped]) -> None:
     """Paint runs one after the other, the whole of them at its start, middle or end."""
     first = shaped[0].run
     length = sum(each.advance + each.run.dx for each in shaped)
@@ -118,13 +118,13 @@ def _draw_chunk(walk: Walk, shaped: list[_Shaped]) -> None:
         x, y = x + each.run.dx, y + each.run.dy
         path = PathBuilder()
         for entry in each.glyphs:
-            pen = _Pen(path, x + entry.x * each.unit, y - entry.y * each.unit, each.unit)
+            pen = GlyphPen(path, x + entry.x * each.unit, y - entry.y * each.unit, each.unit)
             each.font.draw_glyph_with_pen(entry.glyph, pen)
         paint_path(walk, path.finished(), each.run.place)
         x += each.advance
 
 
-class _Pen:
+class GlyphPen:
     """Draws a glyph's outline, its y up, into a path with y down."""
 
     def __init__(self, path: PathBuilder, x: float, y: float, unit: float) -> None:

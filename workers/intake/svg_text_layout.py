@@ -91,7 +91,7 @@ class _Letters:
             if style["display"] != "none":
                 own = self.walk.placed(child, replace(place, level=place.level + 1), style)
                 self.add_element(child, own, _is_kept(child, own, self.is_kept_last))
-        elif name and name not in ("title", "desc", "set", "animate"):
+        elif name and name not in ("textPath", "title", "desc", "set", "animate"):
             self.walk.notes.add("svg-element-left-out", name)
 
     def _add(self, text: str, place: Place, is_kept: bool) -> None:

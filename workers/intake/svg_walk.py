@@ -24,6 +24,7 @@ from workers.intake.svg_source import DRAWN as ELEMENTS
 from workers.intake.svg_source import Source
 from workers.intake.svg_style import GEOMETRY, ROOT_STYLE, Style
 from workers.intake.svg_text import draw_text
+from workers.intake.svg_text_path import draw_texts_on_paths
 from workers.intake.svg_transforms import Matrix, box_to_viewport, moved, read_transform, scaled
 from workers.intake.svg_tree import DEEPEST_LEVEL, link_of, local_name
 
@@ -108,6 +109,7 @@ class Walk:
             self._draw_shape(name, element, own)
         elif name == "text":
             draw_text(self, element, own)
+            draw_texts_on_paths(self, element, own)
         elif name == "image":
             self._draw_picture(element, own)
         elif name == "use":
