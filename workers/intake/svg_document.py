@@ -1,10 +1,10 @@
 """A drawing in SVG read into outlines: its inked area, in mm, y up.
 
-What counts as ink: any visible paint whose relative luminance is below one half.
-Lighter paint covers what lies beneath it, in the order of painting, as white
-paint does on paper. Paint less than half opaque is left out. Strokes count by the
-area that they cover. Nothing that cannot be taken (text in fonts that are not
-at hand, filters) is dropped in silence: a finding tells of it.
+What counts as ink: any paint that, on white paper, looks darker than half the luminance. Paint
+that looks lighter than that even on black covers what lies beneath it, in the order of painting,
+as white paint does on paper; what does neither is left out. Strokes count by the area that they
+cover. Nothing that cannot be taken (text in fonts that are not at hand, filters) is dropped in
+silence: a finding tells of it.
 """
 
 from __future__ import annotations

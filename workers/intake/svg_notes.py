@@ -204,7 +204,9 @@ class Notes:
         if place := self.places.get(code):
             x_mm, y_mm, _ = to_sheet @ (place.x, place.y, 1.0)
             at_mm = (round(float(x_mm), 3) + 0.0, round(float(y_mm), 3) + 0.0)
-            told = f"{what.total()} in all: {told}; the largest near x {at_mm[0]:.1f}, y {at_mm[1]:.1f} mm"
+            where = f"near x {at_mm[0]:.1f}, y {at_mm[1]:.1f} mm"
+            is_one = what.total() == 1
+            told = f"{told}, {where}" if is_one else f"{what.total()} in all: {told}; the largest {where}"
         return Finding(
             code=code, severity=severity, message=f"{message} ({told})", remedy=remedy, at_mm=at_mm
         )

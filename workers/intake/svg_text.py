@@ -81,7 +81,8 @@ def shaped_run(walk: Walk, run: Run) -> Shaped | None:
     style = run.place.style
     found = find_font(style["font-family"], style["font-weight"])
     if found is None:
-        walk.notes.add("svg-text-left-out", f"font {style['font-family'][:40]}")
+        x, y, _ = run.place.matrix @ (run.x or 0.0, run.y or 0.0, 1.0)
+        walk.notes.add_at("svg-text-left-out", f"font {style['font-family'][:40]}", len(run.text), x, y)
         return None
     if found.instead_of:
         walk.notes.add("svg-font-replaced", f"{found.title} instead of {found.instead_of[:40]}")

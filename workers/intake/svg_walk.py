@@ -207,7 +207,9 @@ class Walk:
             self.notes.add("svg-length-ignored", f"{name} {fault}")
         path, broken = shape_path(name, attributes, place.viewport)
         if broken:
-            self.notes.add("svg-path-broken", f"{name}: {broken}")
+            end = path[-1].pieces[-1, 3] if path else np.zeros(2)
+            x, y, _ = place.matrix @ (*end, 1.0)
+            self.notes.add_at("svg-path-broken", f"{name}: {broken}", 0.0, x, y)
         if name not in MARKED and has_markers(place.style) and self.reading is Reading.INK:
             self.notes.add("svg-effect-ignored", f"markers of a {name}")
         paint_path(self, path, place, name)

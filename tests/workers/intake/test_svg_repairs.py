@@ -73,7 +73,7 @@ def test_a_fault_is_repaired_counted_and_located(
     """Areas in closed form; the place counts from the lower left with y up."""
     document = read(body + DOT)
     (note,) = [note for note in document.notes if note.code == code]
-    assert f"({count} in all" in note.message
+    assert (f"({count} in all" in note.message) == (count > 1)
     assert note.at_mm is not None
     if at_mm is not None:
         assert note.at_mm == pytest.approx(at_mm, abs=0.01)
@@ -136,3 +136,17 @@ def _filled_mm2(points: list[tuple[int, int]], is_even_odd: bool) -> float:
         if turns % 2 if is_even_odd else turns:
             shape = shape.union(face)
     return float(shape.area)
+
+
+@pytest.mark.parametrize(
+    ("body", "code", "at_mm"),
+    [
+        ('<path d="M10 10H30V20L5"/>', "svg-path-broken", (30, 80)),
+        ('<text x="40" y="30" font-family="Harbour Script">Quay</text>', "svg-text-left-out", (40, 70)),
+    ],
+)
+def test_what_is_left_out_has_its_place(body: str, code: str, at_mm: tuple[float, float]) -> None:
+    """Where the path's last good segment ends, and where the text begins, y up on a page of 100 mm."""
+    note = next(note for note in read(body + DOT).notes if note.code == code)
+    assert note.at_mm == pytest.approx(at_mm)
+    assert "near x" in note.message
