@@ -173,6 +173,26 @@ def test_an_offset_curve_has_the_line_it_was_drawn_along(sagitta_mm: float) -> N
     assert np.abs(wide[:, 2] - 1.5).max() < sagitta_mm
 
 
+@pytest.mark.parametrize("seed", range(8))
+def test_a_smooth_blob_has_the_same_branches_however_it_is_cut(seed: int) -> None:
+    """Its bulges have branches; coarse chords and fine ones show the same, a fiftieth apart in length."""
+    random = np.random.default_rng(seed)
+    sizes, phases = random.uniform(0.02, 0.12, 6), random.uniform(0, 2 * math.pi, 6)
+
+    def blob(share: NDArray[np.float64]) -> Points:
+        angle = 2 * math.pi * share[:, None]
+        radius = 15 * (1 + (sizes * np.cos(np.arange(2, 8) * angle + phases)).sum(axis=1))
+        return radius[:, None] * np.column_stack([np.cos(angle), np.sin(angle)])
+
+    axes = [axis_of(Polygon(chords(blob, sagitta_mm, is_closed=True))) for sagitta_mm in SAGITTAE_MM]
+
+    steps = [np.diff(axis.nodes_mm[axis.edges, :2], axis=1)[:, 0] for axis in axes]
+    lengths_mm = [float(np.hypot(*step.T).sum()) for step in steps]
+    assert ends_and_forks(axes[0])[0] >= 3
+    assert len({ends_and_forks(axis) for axis in axes}) == 1
+    assert max(lengths_mm) / min(lengths_mm) < 1.02
+
+
 @pytest.mark.parametrize(("corners", "apothem_mm"), [(12, 5), (24, 20), (40, 60)])
 def test_blunt_corners_keep_their_branches(corners: int, apothem_mm: float) -> None:
     """3.3: a spur to each corner, 171 degrees blunt though it be; only size tells a chord from a side."""
