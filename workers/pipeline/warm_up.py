@@ -26,6 +26,10 @@ _ORDER: dict[str, Any] = {
             "photos": [{"href": "photo"}] * 2,
             "sheet": "a4",
             "merge": True,
+            "touch_up": [
+                {"do": "draw", "line": [[60, 60], [80, 70]], "width": 3},
+                {"do": "thicken", "by": 0.1},
+            ],
             "place": {"x": 30, "y": 34, "width": 40},
         }
     ],
