@@ -6,14 +6,18 @@ longer side 240 mm, repaired for a 60 degree bit (tip 0.1 mm, 4 mm deep at most)
 mill of 1/8 in, and cut free with four tabs; then planned, written, read back and cut in simulation.
 
 *Feed floor*: the minutes the V-bit needs for every piece of its way once, at full feed, and for nothing else.
+*At feed*: all its minutes over these on a machine that is at any speed at once: what ways run twice, slopes,
+lifts and air cost; *in all*: on the machine as it is, corners and all.
 *Air*: the way over the work between the V-bit's paths, beside what going on to the nearest end comes to.
 """
 
 from __future__ import annotations
 
+import json
+import math
 import statistics
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -30,14 +34,17 @@ from workers.errors import ConversionError
 from workers.geometry.flattening import flatten
 from workers.geometry.polygon_repair import region_of
 from workers.intake.svg_document import read_svg
+from workers.interpretation.interpreter import read_program
 from workers.registry import offers
 from workers.resolvability.repair import repair
+from workers.simulation.duration import duration_s
 from workers.toolpaths.plan import plan
 from workers.values.cuts import ClearCut, CutoutCut, InciseCut
 from workers.values.cutter import EndMill, VeeCutter
 from workers.values.cutting_plan import CutPath, Operation, OperationKind
 from workers.values.design import Board, Design
 from workers.values.finding import Severity
+from workers.values.machine import Machine
 from workers.values.proof import Deviation
 from workers.values.region import Region
 from workers.verification.verify import verify
@@ -50,10 +57,10 @@ LONGEST_MM, MARGIN_MM = 240.0, 15.0
 MOST_PARTS = 400
 DEPTH_LIMIT_MM = 4.0
 DIALECTS = ("metric-lines", "metric-arcs")
-MOST_RATIO, MOST_OVERCUT_MM, MOST_UNDERCUT_MM = 1.3, 0.02, 0.05
 COLUMNS = (
-    "drawing", "parts", "lifts", "V-bit min", "feed floor", "ratio", "air m", "nearest", "all min",
-    "overcut mm", "undercut p99.9", "missed mm2", "lines", "kB", "with arcs", "kB", "proof",
+    "drawing", "parts", "lifts", "V-bit min", "feed floor", "at feed", "in all", "air m", "nearest",
+    "all min", "overcut mm", "sideways", "undercut p99.9", "missed mm2", "lines", "kB", "with arcs", "kB",
+    "proof",
 )  # fmt: skip
 
 
@@ -66,10 +73,12 @@ class Score:
     lifts_count: int
     vee_min: float
     floor_min: float
+    at_feed_min: float
     air_mm: float
     nearest_mm: float
     all_min: float
-    overcut_mm: float
+    overcut_mm: float  # in depth
+    sideways_mm: float  # the same, off the outline
     undercut_mm: float
     missed_mm2: float
     lines_counts: tuple[int, ...]
@@ -86,6 +95,7 @@ class Score:
         return [
             *(self.name, self.parts_count, self.lifts_count, f"{self.vee_min:.2f}", f"{self.floor_min:.2f}"),
             *(
+                f"{self.at_feed_min / self.floor_min:.2f}",
                 f"{self.vee_min / self.floor_min:.2f}",
                 f"{self.air_mm / 1000:.2f}",
                 f"{self.nearest_mm / 1000:.2f}",
@@ -93,6 +103,7 @@ class Score:
             *(
                 f"{self.all_min:.1f}",
                 f"{self.overcut_mm:.4f}",
+                f"{self.sideways_mm:.4f}",
                 f"{self.undercut_mm:.4f}",
                 f"{self.missed_mm2:.3f}",
             ),
@@ -104,7 +115,7 @@ def drawn_designs(count: int, cache: Path) -> Iterator[tuple[str, Design]]:
     """Yield designs of the development data, or so many of the open collection."""
     if not count:
         for name, ink in _own_drawings():
-            yield name, _laid_out(ink)
+            yield name, laid_out(ink)
         return
     tree = fetched(cache)
     for path in drawings(tree):
@@ -113,7 +124,7 @@ def drawn_designs(count: int, cache: Path) -> Iterator[tuple[str, Design]]:
         except ConversionError:
             continue
         if 0 < len(ink.polygons.geoms) <= MOST_PARTS:
-            yield path.relative_to(tree).as_posix(), _laid_out(ink)
+            yield path.relative_to(tree).as_posix(), laid_out(ink)
             count -= 1
         if not count:
             return
@@ -124,19 +135,17 @@ def _own_drawings() -> Iterator[tuple[str, Region]]:
         yield path.stem, flatten(read_svg(path.read_bytes(), "/svg").outlines).ink
     if not (DATA / "drawings").exists():
         for path in sorted(OWN.glob("*.truth.json")):
-            yield path.name.removesuffix(".truth.json"), _truth(path)
+            yield path.name.removesuffix(".truth.json"), drawn(path)
 
 
-def _truth(path: Path) -> Region:
+def drawn(path: Path) -> Region:
     """Return the ink of a drawing's record, y up."""
-    import json
-
     rings = json.loads(path.read_text())["polygons"]
     ink = shapely.union_all([shapely.Polygon(ring[0], ring[1:]) for ring in rings])
     return region_of(shapely.transform(ink, lambda xy: xy * [1.0, -1.0]))
 
 
-def _laid_out(ink: Region) -> Design:
+def laid_out(ink: Region) -> Design:
     left, bottom, right, top = ink.polygons.bounds
     scale = LONGEST_MM / max(right - left, top - bottom)
     placed = shapely.transform(ink.polygons, lambda xy: (xy - [left, bottom]) * scale + MARGIN_MM)
@@ -172,10 +181,12 @@ def scored(name: str, design: Design) -> Score:
         lifts_count=len(incised.paths),
         vee_min=(proof.programs[number].seconds_s - machine.spin_up_s) / 60,
         floor_min=_floor_min(incised),
+        at_feed_min=_at_feed_min(written[-1][number].text, machine),
         air_mm=_air_mm(incised.paths),
         nearest_mm=_nearest_air_mm(incised.paths),
         all_min=proof.seconds_s / 60,
         overcut_mm=over.max_mm,
+        sideways_mm=over.max_mm * math.tan(math.radians(vee.included_angle_deg) / 2),
         undercut_mm=under.p999_mm,
         missed_mm2=under.area_mm2,
         lines_counts=tuple(sum(one.text.count("\n") for one in programs) for programs in written),
@@ -190,6 +201,12 @@ def scored(name: str, design: Design) -> Score:
 
 def _dialects() -> list[str]:
     return [name for name in DIALECTS if name in offers.found(offers.DIALECTS).accepted]
+
+
+def _at_feed_min(text: str, machine: Machine) -> float:
+    """Return the minutes of a program on a machine that is at any speed at once."""
+    quick = replace(machine, acceleration_mm_per_s2=1e9)
+    return (duration_s(read_program(text, "a program"), quick) - machine.spin_up_s) / 60
 
 
 def _floor_min(operation: Operation) -> float:
@@ -237,12 +254,15 @@ def _nearest_air_mm(paths: Sequence[CutPath]) -> float:
 
 def report(scores: Sequence[Score]) -> str:
     """Return the table and its summary."""
+    at_feed = [score.at_feed_min / score.floor_min for score in scores]
     ratios = [score.vee_min / score.floor_min for score in scores]
     air = sum(score.air_mm for score in scores) / max(sum(score.nearest_mm for score in scores), 1e-9)
     lines = [
-        f"Minutes over the feed floor: median {statistics.median(ratios):.3f}, most {max(ratios):.3f}.",
+        f"At feed over the feed floor: median {statistics.median(at_feed):.3f}, most {max(at_feed):.3f}.",
+        f"In all over the feed floor: median {statistics.median(ratios):.3f}, most {max(ratios):.3f}.",
         f"Air over nearest neighbour's: {air:.3f}.",
-        f"Largest overcut {max(score.overcut_mm for score in scores):.4f} mm.",
+        f"Largest overcut in depth {max(score.overcut_mm for score in scores):.4f} mm.",
+        f"Largest overcut sideways {max(score.sideways_mm for score in scores):.4f} mm.",
         f"Largest undercut p99.9 {max(score.undercut_mm for score in scores):.4f} mm.",
         f"Proofs passed: {sum(not score.errors for score in scores)} of {len(scores)}.",
     ]
