@@ -262,9 +262,11 @@ def _sign_steps(order: SignOrder) -> list[Step]:
             "bit": plain["incise"]["bit"],
             "depth_limit": plain["incise"]["depth_limit"],
             "material": order.board.material,
-            "repair": order.repair,
+            "machine": order.machine,
+            "repair": plain["repair"],
             "unresolved": order.unresolved,
-        },
+        }
+        | ({"viewing_distance": order.viewing_distance} if order.viewing_distance else {}),
     )
     planned = Step(
         id="toolpaths",

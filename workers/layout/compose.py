@@ -98,4 +98,12 @@ def _placed_border(board: Board, border: BorderLine) -> Placed:
 def _element(entry: Placed) -> Element:
     left, bottom, right, top = (round(side, 5) for side in entry.area.bounds)
     title = {"border": "border", "lettering": entry.title[1:-1]}.get(entry.kind, entry.title)
-    return Element(kind=entry.kind, title=title, left_mm=left, bottom_mm=bottom, right_mm=right, top_mm=top)
+    return Element(
+        kind=entry.kind,
+        title=title,
+        left_mm=left,
+        bottom_mm=bottom,
+        right_mm=right,
+        top_mm=top,
+        cap_height_mm=entry.size_mm if entry.kind == "lettering" else 0.0,
+    )

@@ -28,7 +28,9 @@ def record_of(design: Design) -> dict[str, Any]:
         | {"material": board.material},
         "holes": [_floats(hole, "x_mm", "y_mm", "diameter_mm") for hole in design.holes],
         "elements": [
-            {"kind": element.kind, "title": element.title} | _floats(element, *_ELEMENT_SIDES)
+            {"kind": element.kind, "title": element.title}
+            | _floats(element, *_ELEMENT_SIDES)
+            | (_floats(element, "cap_height_mm") if element.cap_height_mm else {})
             for element in design.elements
         ],
     } | ({"openings": [_opening_record(opening) for opening in design.openings]} if design.openings else {})
@@ -110,6 +112,7 @@ def _element(entry: Mapping[str, Any]) -> Element:
         bottom_mm=bottom,
         right_mm=right,
         top_mm=top,
+        cap_height_mm=_length(entry["cap_height_mm"]) if "cap_height_mm" in entry else 0.0,
     )
 
 

@@ -36,10 +36,11 @@ from workers.preview.relief_image import draw_relief
 from workers.rectification.found_picture import draw_found
 from workers.rectification.rectify import Wanted, rectify
 from workers.registry import offers
-from workers.resolvability.examine import examine
+from workers.resolvability.advice import advise
+from workers.resolvability.legibility import legibility_of, notes_on_lettering
 from workers.resolvability.overlay import draw_overlay
-from workers.resolvability.repair import repair
-from workers.resolvability.repair_notes import notes_unrepaired
+from workers.resolvability.repair import as_drawn, repair
+from workers.resolvability.repair_notes import note_on_height
 from workers.resolvability.verdicts_file import verdicts_json
 from workers.toolpaths.paths_file import draw_paths, read_paths, write_paths
 from workers.toolpaths.plan import plan
@@ -184,31 +185,28 @@ def resolvability(inputs: requests.ResolvabilityInputs, read: Read, report: Repo
         if design
         else _sized(inputs, drawings)
     )
-    notes: tuple[Finding, ...] = ()
-    before: Examination | None = None
-    if inputs.repair:
-        repaired = repair(artwork.ink, cut, material, report)
-        region, before, after, notes = (
-            repaired.region,
-            repaired.examination_before,
-            repaired.examination,
-            repaired.notes,
-        )
-    else:
-        region = artwork.ink
-        after = examine(region, cut, material, report)
-        notes = notes_unrepaired(after, cut, material)
-    report(0.85, "drawing the verdicts")
+    wishes = translation.repair_wishes(inputs.repair)
+    done = (
+        repair(artwork.ink, cut, material, report, wishes)
+        if wishes
+        else as_drawn(artwork.ink, cut, material, report)
+    )
+    region, after = done.region, done.examination
+    report(0.82, "looking for what would show more")
+    bits, machine = _vee_bits(), tables.machine(inputs.machine, "/inputs/machine")
+    lettering = legibility_of(design.elements if design else (), after)
+    notes = (
+        *drawings.findings,
+        *done.notes,
+        *note_on_height(after, cut, material, bits),
+        *notes_on_lettering(lettering, inputs.viewing_distance),
+    )
+    advice = advise(artwork.ink, cut, material, machine, bits)
+    report(0.9, "drawing the verdicts")
     files = {
         "art": write_region_art(dataclasses.replace(artwork, ink=region)),
         "verdicts": verdicts_json(
-            before,
-            after,
-            region=region,
-            cut=cut,
-            material=material,
-            bits=_vee_bits(),
-            notes=(*drawings.findings, *notes),
+            done, cut=cut, material=material, advice=advice, lettering=lettering, notes=notes
         ),
         "overlay": draw_overlay(region, after, (0.0, 0.0, artwork.width_mm, artwork.height_mm)),
     }

@@ -1,4 +1,4 @@
-"""What would make all of a drawing show: its size, or another bit."""
+"""What would make all of a drawing show: its size, another bit, another depth limit; and what each costs."""
 
 from __future__ import annotations
 
@@ -10,13 +10,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from workers.geometry.vee import reach_mm
+from workers.geometry.vee import flank_slope, reach_mm
 from workers.resolvability.centre_lines import CentreLine, measured
 from workers.resolvability.limits import Limits, limits_of
+from workers.resolvability.minutes import vee_minutes
 from workers.resolvability.runs import cut_at, judged_runs
 from workers.values.cuts import InciseCut
 from workers.values.cutter import Cutter, VeeCutter
 from workers.values.examination import Verdict
+from workers.values.machine import Machine
 from workers.values.material import Material
 from workers.values.region import Region
 
@@ -28,64 +30,83 @@ _SAME_FRACTION = 1e-3  # bits whose shares differ by less are equally good
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BitShare:
-    """How much of the ink's length a bit would make show."""
+    """How much of the ink's length a bit would make show, and how long it would run."""
 
     bit: str
     shows_fraction: float
+    minutes: float  # of the V-bit; an end mill that clears floors comes on top
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LimitShare:
+    """What a depth limit would make show, and how long the bit would run."""
+
+    depth_limit_mm: float
+    shows_fraction: float
+    minutes: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Advice:
-    """The smallest size at which everything shows, and what each bit on hand would show at this size."""
+    """The smallest size at which everything shows; what bits on hand and depth limits show at this size."""
 
     smallest_scale: float | None  # of the present size; None where no size would help
     smallest_width_mm: float | None  # of the ink, at that scale
+    smallest_minutes: float | None
     bits: tuple[BitShare, ...]  # best first
+    depth_limits: tuple[LimitShare, ...]  # the shallowest first
     sentences: tuple[str, ...]
 
 
-def advise(region: Region, cut: InciseCut, material: Material, bits: Sequence[Cutter] = ()) -> Advice:
-    """Return what would make all ink show.
+def advise(
+    region: Region, cut: InciseCut, material: Material, machine: Machine, bits: Sequence[Cutter] = ()
+) -> Advice:
+    """Return what would make all ink show, and what it costs in minutes.
 
     A stroke drawn to a point fades there at any size, so of such an end only the part counts
     that is at least half as wide as the stroke becomes.
 
     Args:
-        region: The ink.
+        region: The ink as drawn: a repaired drawing shows at its own size anyway.
         cut: The bit chosen and the depth limit.
         material: Gives the depth that shows.
+        machine: Gives the speeds.
         bits: The bits on hand; other kinds than V-bits are passed over.
     """
     strokes = measured(region).strokes
     scale = _smallest_scale(strokes, limits_of(cut, material))
     left, _, right, _ = region.polygons.bounds
     width_mm = None if scale is None else scale * (right - left)
-    shares = _shares(strokes, cut, material, bits)
+    shares = _shares(region, cut, material, machine, bits)
+    limits = _limit_shares(region, cut, material, machine)
+    minutes = None if scale is None else vee_minutes(region, cut, material, machine, scale)
     return Advice(
         smallest_scale=scale,
         smallest_width_mm=width_mm,
+        smallest_minutes=minutes,
         bits=shares,
-        sentences=tuple(_sentences(scale, width_mm, shares, cut, material)),
+        depth_limits=limits,
+        sentences=tuple(_sentences(scale, width_mm, minutes or 0.0, shares, limits, cut, material)),
     )
 
 
 def shows_fraction(strokes: Sequence[CentreLine], cut: InciseCut, material: Material) -> float:
-    """Return the share of the strokes' length that is wide enough to show; 1 where there are none."""
-    widths_mm, lengths_mm = _pieces(strokes)
-    total_mm = float(lengths_mm.sum())
-    showing_mm = float(lengths_mm[widths_mm >= limits_of(cut, material).shows_from_mm].sum())
+    """Return the share of the strokes' length that an examination finds to show; 1 where there are none."""
+    limits = limits_of(cut, material)
+    total_mm = showing_mm = 0.0
+    for line in strokes:
+        length_mm = float(line.lengths_mm.sum()) or float(line.points_mm[0, 2])  # a dot is as long as wide
+        total_mm += length_mm
+        showing_mm += length_mm - _faint_mm(line, limits)
     return showing_mm / total_mm if total_mm else 1.0
 
 
-def _pieces(strokes: Sequence[CentreLine]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return width and length of all pieces of all strokes; a dot is as long as wide."""
-    widths_mm, lengths_mm = [np.empty(0)], [np.empty(0)]
-    for line in strokes:
-        is_dot = len(line.points_mm) == 1
-        width_mm = line.points_mm[:, 2]
-        widths_mm.append(width_mm if is_dot else (width_mm[1:] + width_mm[:-1]) / 2)
-        lengths_mm.append(width_mm if is_dot else line.lengths_mm)
-    return np.concatenate(widths_mm), np.concatenate(lengths_mm)
+def _faint_mm(line: CentreLine, limits: Limits) -> float:
+    """Return how much of a stroke would not show."""
+    if line.points_mm[:, 2].min() >= limits.shows_from_mm:
+        return 0.0
+    runs = judged_runs(line, (limits.shows_from_mm,), _FAINT_OR_SHOWS, limits.least_run_mm)
+    return sum(run.length_mm for run in runs if run.verdict is Verdict.FAINT)
 
 
 def _smallest_scale(strokes: Sequence[CentreLine], limits: Limits) -> float | None:
@@ -103,10 +124,11 @@ def _smallest_scale(strokes: Sequence[CentreLine], limits: Limits) -> float | No
 
 def _all_show(lines: Sequence[CentreLine], limits: Limits, scale: float) -> bool:
     """Tell whether every stroke would show at another scale."""
-    shows_from_mm, least_run_mm = limits.shows_from_mm / scale, limits.least_run_mm / scale
+    smaller = dataclasses.replace(limits, shows_from_mm=limits.shows_from_mm / scale)
+    least_run_mm = limits.least_run_mm / scale
     return all(
-        line.points_mm[:, 2].min() >= shows_from_mm
-        or {run.verdict for run in judged_runs(line, (shows_from_mm,), _FAINT_OR_SHOWS, least_run_mm)}
+        line.points_mm[:, 2].min() >= smaller.shows_from_mm
+        or {run.verdict for run in judged_runs(line, (smaller.shows_from_mm,), _FAINT_OR_SHOWS, least_run_mm)}
         == {Verdict.SHOWS}
         for line in lines
     )
@@ -133,25 +155,52 @@ def _point_length(width_mm: NDArray[np.float64]) -> int:
 
 
 def _shares(
-    strokes: Sequence[CentreLine], cut: InciseCut, material: Material, bits: Sequence[Cutter]
+    region: Region, cut: InciseCut, material: Material, machine: Machine, bits: Sequence[Cutter]
 ) -> tuple[BitShare, ...]:
     """Return what each V-bit shows: most first, then the one chosen, then the widest angle."""
+    strokes = measured(region).strokes
     vees = [bit for bit in bits if isinstance(bit, VeeCutter) and bit.name != cut.cutter.name]
     ranked = []
     for bit in [cut.cutter, *vees]:
         limit_mm = min(cut.depth_limit_mm, reach_mm(bit))
         other = dataclasses.replace(cut, cutter=bit, depth_limit_mm=limit_mm)
-        share = shows_fraction(strokes, other, material)
-        ranked.append(
-            (-round(share / _SAME_FRACTION), bit is not cut.cutter, -bit.included_angle_deg, bit.name, share)
+        share = BitShare(
+            bit=bit.name,
+            shows_fraction=shows_fraction(strokes, other, material),
+            minutes=vee_minutes(region, other, material, machine),
         )
-    return tuple(BitShare(bit=name, shows_fraction=share) for *_, name, share in sorted(ranked))
+        rank = (-round(share.shows_fraction / _SAME_FRACTION), bit is not cut.cutter, -bit.included_angle_deg)
+        ranked.append((rank, bit.name, share))
+    return tuple(share for *_, share in sorted(ranked, key=lambda entry: entry[:2]))
+
+
+def _limit_shares(
+    region: Region, cut: InciseCut, material: Material, machine: Machine
+) -> tuple[LimitShare, ...]:
+    """Return what depth limits show: the least that shows anything, the one asked, and one without floors."""
+    widest_mm = max((line.points_mm[:, 2].max() for line in measured(region).strokes), default=0.0)
+    deepest_mm = (float(widest_mm) - cut.cutter.tip_mm) / (2 * flank_slope(cut.cutter))
+    wanted = {material.shows_depth_mm, cut.depth_limit_mm, max(deepest_mm, material.shows_depth_mm)}
+    others = [
+        dataclasses.replace(cut, depth_limit_mm=limit_mm)
+        for limit_mm in sorted(min(limit_mm, reach_mm(cut.cutter)) for limit_mm in wanted)
+    ]
+    return tuple(
+        LimitShare(
+            depth_limit_mm=other.depth_limit_mm,
+            shows_fraction=shows_fraction(measured(region).strokes, other, material),
+            minutes=vee_minutes(region, other, material, machine),
+        )
+        for other in dict.fromkeys(others)
+    )
 
 
 def _sentences(
     scale: float | None,
     width_mm: float | None,
+    minutes: float,
     shares: Sequence[BitShare],
+    limits: Sequence[LimitShare],
     cut: InciseCut,
     material: Material,
 ) -> list[str]:
@@ -165,15 +214,48 @@ def _sentences(
         )
     elif scale > 1:
         sentences.append(
-            f"With {cut.cutter.name} all ink shows from a width of {width_mm:.0f} mm on: "
-            f"{scale:.2f} times the present size."
+            f"As drawn, all ink shows with {cut.cutter.name} from a width of {width_mm:.0f} mm on: "
+            f"{scale:.2f} times the present size, cut in about {_minutes(minutes)}."
         )
     else:
-        sentences.append(f"With {cut.cutter.name} all ink would still show at a width of {width_mm:.0f} mm.")
+        sentences.append(
+            f"As drawn, all ink would still show with {cut.cutter.name} at a width of {width_mm:.0f} mm."
+        )
     chosen = next(share for share in shares if share.bit == cut.cutter.name)
     if shares[0].bit != chosen.bit:
         sentences.append(
             f"At the present size {shares[0].bit} shows most: {shares[0].shows_fraction:.0%} "
-            f"of the ink's length, {chosen.bit} {chosen.shows_fraction:.0%}."
+            f"of the ink's length in about {_minutes(shares[0].minutes)}, "
+            f"{chosen.bit} {chosen.shows_fraction:.0%} in {_minutes(chosen.minutes)}."
         )
+    sentences += _on_limits(limits, cut, chosen.shows_fraction)
     return sentences
+
+
+def _on_limits(limits: Sequence[LimitShare], cut: InciseCut, shown: float) -> list[str]:
+    """Return a sentence on the depth limit: the least that shows most, and from where no floors are left."""
+    most = max(limit.shows_fraction for limit in limits)
+    least = next(limit for limit in limits if limit.shows_fraction >= most - _SAME_FRACTION)
+    deepest = limits[-1]
+    if most > shown + _SAME_FRACTION:
+        gain = f"would show {most:.0%} of the ink's length, in about {_minutes(least.minutes)}"
+        return [f"A depth limit of {least.depth_limit_mm:.2f} mm {gain}."]
+    if not most or least.depth_limit_mm >= cut.depth_limit_mm:
+        return []
+    if deepest.depth_limit_mm > cut.depth_limit_mm:
+        more = f"floors are left to clear up to {deepest.depth_limit_mm:.2f} mm"
+    else:
+        more = "deeper only looks bolder"
+    return [f"Any depth limit from {least.depth_limit_mm:.2f} mm on shows as much; {more}."]
+
+
+def _minutes(minutes: float) -> str:
+    """Return minutes as one says them of an estimate.
+
+    >>> _minutes(0.4), _minutes(1.2), _minutes(17.8)
+    ('half a minute', '1 minute', '18 minutes')
+    """
+    if minutes < 0.75:
+        return "half a minute"
+    whole = round(minutes)
+    return "1 minute" if whole == 1 else f"{whole} minutes"

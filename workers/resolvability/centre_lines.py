@@ -69,17 +69,30 @@ def centre_lines(axis: MedialAxis) -> tuple[CentreLine, ...]:
 
 def narrower_than(axis: MedialAxis, width_mm: float) -> MedialAxis:
     """Return the part of an axis that is narrower than a width, cut exactly there."""
+    axis = split_at(axis, width_mm)
     radius_mm = axis.nodes_mm[:, 2]
     is_narrow = radius_mm < width_mm / 2
+    return MedialAxis(
+        nodes_mm=axis.nodes_mm,
+        edges=axis.edges[is_narrow[axis.edges].any(axis=1)],
+        lone_nodes=axis.lone_nodes[is_narrow[axis.lone_nodes]],
+    )
+
+
+def split_at(axis: MedialAxis, width_mm: float) -> MedialAxis:
+    """Return the same axis with a node wherever its width passes a width; such nodes have just that."""
+    is_narrow = axis.nodes_mm[:, 2] < width_mm / 2
     narrow_ends = is_narrow[axis.edges]
     across = np.flatnonzero(narrow_ends[:, 0] != narrow_ends[:, 1])
     start_mm, end_mm = axis.nodes_mm[axis.edges[across, 0]], axis.nodes_mm[axis.edges[across, 1]]
     share = (width_mm / 2 - start_mm[:, 2]) / (end_mm[:, 2] - start_mm[:, 2])
-    nodes_mm = np.vstack([axis.nodes_mm, start_mm + share[:, None] * (end_mm - start_mm)])
+    cuts_mm = start_mm + share[:, None] * (end_mm - start_mm)
+    cuts_mm[:, 2] = width_mm / 2
+    cuts = len(axis.nodes_mm) + np.arange(len(across), dtype=np.int32)
     edges = axis.edges.copy()
-    edges[across, np.argmax(~narrow_ends[across], axis=1)] = len(axis.nodes_mm) + np.arange(len(across))
+    edges[across, 1] = cuts
     return MedialAxis(
-        nodes_mm=nodes_mm,
-        edges=edges[narrow_ends.any(axis=1)],
-        lone_nodes=axis.lone_nodes[is_narrow[axis.lone_nodes]],
+        nodes_mm=np.vstack([axis.nodes_mm, cuts_mm]),
+        edges=np.vstack([edges, np.column_stack([cuts, axis.edges[across, 1]])]),
+        lone_nodes=axis.lone_nodes,
     )

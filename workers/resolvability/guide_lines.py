@@ -14,33 +14,51 @@ from shapely.geometry.base import BaseGeometry
 
 from workers.geometry.chains import chains
 from workers.resolvability.gap_guard import GapGuard
+from workers.resolvability.room import Room
 from workers.values.medial_axis import MedialAxis
 
 Floats = NDArray[np.float64]
 
 _STEPS_PER_WIDTH = 3  # how closely room is looked for along a stroke
+_SMOOTHINGS = 4  # of the shift: a bend of the new middle takes about its own width
 _LOOKS = 6  # towards a gap, each as far as is surely free
 
 
-def guide_lines(thin: MedialAxis, gaps: MedialAxis, width_mm: float, gap_mm: float) -> list[BaseGeometry]:
+def guide_lines(thin: MedialAxis, gaps: MedialAxis, room: Room) -> list[BaseGeometry]:
     """Return the middle lines, and for dots the middle points, of strokes to be made wide enough.
+
+    Where that would move an outline farther than allowed there is no line: the stroke stays as it is.
 
     Args:
         thin: The axis of ink where it is too thin.
         gaps: The axis of the paper between strokes.
-        width_mm: How wide the strokes shall become.
-        gap_mm: How much of a gap must be left, if it was that wide.
+        room: How wide the strokes shall become, and what they may take for it.
     """
-    guard = GapGuard.along(gaps, gap_mm / 2)
+    half_mm = room.width_mm / 2
+    guard = GapGuard.along(gaps, room.gap_mm / 2)
     degree = np.bincount(thin.edges.ravel(), minlength=len(thin.nodes_mm))
-    guides: list[BaseGeometry] = [Point(place_mm) for place_mm in thin.nodes_mm[thin.lone_nodes, :2]]
+    dots_mm = thin.nodes_mm[thin.lone_nodes]
+    guides: list[BaseGeometry] = [Point(dot[:2]) for dot in dots_mm if half_mm - dot[2] <= room.at_most_mm]
     for run in chains(thin):
         is_free = (degree[run[0]] == 1, degree[run[-1]] == 1)
-        line_mm = _trimmed(_dense(thin.nodes_mm[run], width_mm / _STEPS_PER_WIDTH), is_free, width_mm / 2)
-        if len(line_mm) > 1 and len(gaps.edges):
-            line_mm = _shifted(line_mm, guard, width_mm / 2)
-        guides.append(LineString(line_mm[:, :2]) if len(line_mm) > 1 else Point(line_mm[0, :2]))
+        line_mm = _trimmed(_dense(thin.nodes_mm[run], room.width_mm / _STEPS_PER_WIDTH), is_free, half_mm)
+        shift_mm = np.zeros((len(line_mm), 2))
+        if len(line_mm) > 1 and len(gaps.edges) + len(gaps.lone_nodes):
+            shift_mm = _shifts(line_mm, guard, half_mm)
+        moves_mm = half_mm - line_mm[:, 2] + np.hypot(shift_mm[:, 0], shift_mm[:, 1])
+        for piece in _allowed(moves_mm <= room.at_most_mm):
+            middle_mm = line_mm[piece, :2] + shift_mm[piece]
+            whole = len(middle_mm) == len(line_mm)
+            if not whole and np.hypot(*np.diff(middle_mm, axis=0).T).sum() < room.width_mm:
+                continue  # a step beside what is left as it is, not a stroke
+            guides.append(LineString(middle_mm) if len(middle_mm) > 1 else Point(middle_mm[0]))
     return guides
+
+
+def _allowed(allowed: NDArray[np.bool_]) -> list[slice]:
+    """Return the stretches in which all is allowed."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], allowed, [False]]).astype(np.int8)))
+    return [slice(start, end) for start, end in edges.reshape(-1, 2).tolist()]
 
 
 def _dense(line_mm: Floats, step_mm: float) -> Floats:
@@ -69,16 +87,17 @@ def _trimmed(line_mm: Floats, is_free: tuple[bool, bool], half_mm: float) -> Flo
     return np.vstack([ends[:1], inner, ends[1:]])
 
 
-def _shifted(line_mm: Floats, guard: GapGuard, half_mm: float) -> Floats:
-    """Return the line moved sideways where there is less room than half the new width on one side."""
+def _shifts(line_mm: Floats, guard: GapGuard, half_mm: float) -> Floats:
+    """Return how far to move the line sideways where one side has less room than half the new width."""
     left = _normals(line_mm)
     room_left_mm, room_right_mm = (_room(line_mm, side * left, guard, half_mm) for side in (1, -1))
     highest_mm, lowest_mm = room_left_mm - half_mm, half_mm - room_right_mm
     shift_mm = np.where(
         lowest_mm <= highest_mm, np.clip(0.0, lowest_mm, highest_mm), (lowest_mm + highest_mm) / 2
     )
-    shift_mm = np.convolve(np.pad(shift_mm, 1, mode="edge"), (0.25, 0.5, 0.25), mode="valid")
-    return np.column_stack([line_mm[:, :2] + shift_mm[:, None] * left, line_mm[:, 2]])
+    for _ in range(_SMOOTHINGS):
+        shift_mm = np.convolve(np.pad(shift_mm, 1, mode="edge"), (0.25, 0.5, 0.25), mode="valid")
+    return np.asarray(shift_mm[:, None] * left)
 
 
 def _normals(line_mm: Floats) -> Floats:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,19 +41,28 @@ def judged_runs(
     line = cut_at(line, limits_mm)
     middles_mm = (line.points_mm[:-1] + line.points_mm[1:]) / 2
     levels = np.searchsorted(limits_mm, middles_mm[:, 2], side="right")
-    kinds = 2 * levels + is_changed(middles_mm)
-    starts = np.flatnonzero(np.diff(kinds, prepend=-1))
-    runs = _merged(
-        [int(kind) for kind in kinds[starts]],
-        [float(length) for length in np.add.reduceat(line.lengths_mm, starts)],
-        [int(start) for start in starts],
-        least_run_mm,
-    )
-    ends = [start for _, start in runs[1:]] + [len(middles_mm)]
+    changed = is_changed(middles_mm).astype(np.int64)
     return [
-        _judged(line, slice(start, end), verdicts[kind // 2], repaired=kind % 2 == 1)
-        for (kind, start), end in zip(runs, ends, strict=True)
+        _judged(line, piece, verdicts[level], repaired=bool(repaired))
+        for level, run in _stretches(levels, line.lengths_mm, slice(0, len(levels)), least_run_mm)
+        for repaired, piece in _stretches(changed, line.lengths_mm, run, least_run_mm)
     ]
+
+
+def _stretches(
+    kinds: NDArray[np.int64], lengths_mm: NDArray[np.float64], within: slice, least_mm: float
+) -> Iterator[tuple[int, slice]]:
+    """Yield kind and place of the stretches of one kind, short ones counted to a neighbour."""
+    starts = np.flatnonzero(np.diff(kinds[within], prepend=-1))
+    runs = _merged(
+        kinds[within][starts].tolist(),
+        np.add.reduceat(lengths_mm[within], starts).tolist(),
+        (starts + within.start).tolist(),
+        least_mm,
+    )
+    ends = [start for _, start in runs[1:]] + [within.stop]
+    for (kind, start), end in zip(runs, ends, strict=True):
+        yield kind, slice(start, end)
 
 
 def _dot(

@@ -33,22 +33,42 @@ class _Faults:
 def grown(region: Region, growth: BaseGeometry, room_mm: float) -> Region:
     """Return the area with growth added, as much of it as keeps every part, hole and gap.
 
-    Growth is taken back only around a fault, in widening rings; all of it if that does not help.
+    Growth is taken back only around a fault, in widening rings; where that does not help, the whole piece.
 
     Args:
         region: The area.
         growth: What to add; it should overlap the area rather than fit to it.
         room_mm: How far around a gap that growth has cut off it is first taken back.
     """
-    for turn in range(_ROUNDS):
+    turn = 0
+    while not growth.is_empty:
         result = _added(region, growth, room_mm**2 * _SPECK_FRACTION)
         faults = _faults(region, result)
         if faults.none:
             return result
-        reopened = [gap.buffer(room_mm * 2**turn) for gap in faults.closed]
-        taken_back = [*reopened, *faults.filled, *_bridges(region, growth, faults.joined)]
-        growth = shapely.difference(growth, shapely.union_all(taken_back))
+        taken_back = _reopened(faults, room_mm * 2**turn) + _bridges(region, growth, faults.joined)
+        less = shapely.difference(growth, shapely.union_all(taken_back))
+        if turn >= _ROUNDS or less.equals(growth):
+            less = _without_pieces_at(growth, [*faults.closed, *faults.filled, *faults.joined])
+        growth, turn = less, turn + 1
     return region
+
+
+def parts_and_holes(region: Region) -> tuple[int, int]:
+    """Return how many parts an area has, and how many holes."""
+    parts = region.polygons.geoms
+    return len(parts), sum(len(part.interiors) for part in parts)
+
+
+def _reopened(faults: _Faults, room_mm: float) -> list[BaseGeometry]:
+    return [*(gap.buffer(room_mm) for gap in faults.closed), *faults.filled]
+
+
+def _without_pieces_at(growth: BaseGeometry, places: list[Polygon]) -> BaseGeometry:
+    """Return growth without its pieces that touch any of the places: what cannot be mended is not done."""
+    pieces = shapely.get_parts(growth)
+    touching = shapely.STRtree(pieces).query(places, predicate="intersects")[1]
+    return shapely.GeometryCollection(np.delete(pieces, touching).tolist())
 
 
 def _added(region: Region, growth: BaseGeometry, speck_mm2: float) -> Region:

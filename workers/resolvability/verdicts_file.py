@@ -1,4 +1,4 @@
-"""verdicts.json: every stroke and wall with its verdict, the shares, and advice."""
+"""verdicts.json: every stroke and wall with its verdict, the shares, every move of a repair, and advice."""
 
 from __future__ import annotations
 
@@ -6,10 +6,14 @@ import json
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from workers.resolvability.advice import Advice, advise
+from workers.resolvability.advice import Advice
+from workers.resolvability.legibility import Legibility
 from workers.resolvability.limits import Limits, limits_of
+from workers.resolvability.moves import Move
+from workers.resolvability.repair import Repaired
+from workers.resolvability.sensitivity import Sensitivity, sensitivity_of
+from workers.resolvability.topology import parts_and_holes
 from workers.values.cuts import InciseCut
-from workers.values.cutter import Cutter
 from workers.values.examination import Examination, Judged, Verdict
 from workers.values.finding import Finding
 from workers.values.material import Material
@@ -20,36 +24,40 @@ _STROKE_VERDICTS = (Verdict.SHOWS, Verdict.FAINT, Verdict.LOST)
 
 
 def verdicts_json(
-    before: Examination | None,
-    after: Examination,
+    done: Repaired,
     *,
-    region: Region,
     cut: InciseCut,
     material: Material,
-    bits: Sequence[Cutter] = (),
+    advice: Advice,
+    lettering: Sequence[Legibility] = (),
     notes: Sequence[Finding] = (),
 ) -> bytes:
     """Return the verdicts as a JSON file, the worst and longest first.
 
     Args:
-        before: The examination before a repair; None where nothing was repaired.
-        after: The examination of what will be cut.
-        region: What will be cut.
+        done: The drawing before and after its repair.
         cut: The bit and the depth limit.
         material: The board's material.
-        bits: The bits on hand, for the advice.
-        notes: Findings of the repair.
+        advice: What would show more.
+        lettering: How far off lettering is read.
+        notes: Findings of the repair and the examination.
     """
+    error = sensitivity_of(cut, material)
+    after = done.examination
     record = {
-        "strokes": [_run(stroke) for stroke in _ordered(after.strokes)],
+        "strokes": [_run(stroke) | _when_low(stroke, error) for stroke in _ordered(after.strokes)],
         "walls": [_run(wall) for wall in _ordered(after.walls)],
         "summary": {
-            "before": shares(before or after),
+            "before": shares(done.examination_before),
             "after": shares(after),
             "ink_length_mm": _number(sum(stroke.length_mm for stroke in after.strokes)),
             "limits_mm": _limits(limits_of(cut, material)),
+            "height_error": _height_error(after, error),
+            "shape": {"before": _shape(done.region_before), "after": _shape(done.region)},
+            "moved_mm": _number(done.moved_mm),
         },
-        "advice": _advice(advise(region, cut, material, bits)),
+        "moves": [_move(move) for move in done.moves],
+        "advice": _advice(advice) | {"lettering": [_legibility(line) for line in lettering]},
         "findings": [note.as_record() for note in notes],
     }
     return (json.dumps(record, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
@@ -60,6 +68,10 @@ def shares(examination: Examination) -> dict[str, float]:
     lengths_mm = dict.fromkeys(_STROKE_VERDICTS, 0.0)
     for stroke in examination.strokes:
         lengths_mm[stroke.verdict] += stroke.length_mm
+    return _fractions(lengths_mm)
+
+
+def _fractions(lengths_mm: dict[Verdict, float]) -> dict[str, float]:
     total_mm = sum(lengths_mm.values())
     return {
         verdict.value: round(length_mm / total_mm, 4) if total_mm else 0.0
@@ -82,6 +94,54 @@ def _run(run: Judged) -> dict[str, Any]:
     }
 
 
+def _when_low(stroke: Judged, error: Sensitivity) -> dict[str, Any]:
+    """Return what a stroke would be where the board lies low."""
+    return {
+        "low_width_mm": _number(error.width_when_low_mm(stroke.width_mm)),
+        "low_verdict": error.verdict_when_low(stroke.width_mm).value,
+    }
+
+
+def _height_error(examination: Examination, error: Sensitivity) -> dict[str, Any]:
+    """Return what an error of height changes, and the shares of ink length it would leave on low stock."""
+    lengths_mm = dict.fromkeys(_STROKE_VERDICTS, 0.0)
+    for stroke in examination.strokes:
+        lengths_mm[error.verdict_when_low(stroke.width_mm)] += stroke.length_mm
+    return {
+        "height_error_mm": error.height_error_mm,
+        "width_change_mm": _number(error.width_change_mm),
+        "when_low": _fractions(lengths_mm),
+        "weak_walls_when_high_mm": _number(
+            sum(wall.length_mm for wall in examination.walls if wall.width_mm < error.high.stands_from_mm)
+        ),
+    }
+
+
+def _shape(region: Region) -> dict[str, int]:
+    parts, holes = parts_and_holes(region)
+    return {"parts": parts, "holes": holes}
+
+
+def _move(move: Move) -> dict[str, Any]:
+    return {
+        "at": [_number(value) for value in move.at_mm],
+        "moved_mm": _number(move.moved_mm),
+        "area_mm2": _number(move.area_mm2),
+        "ink": "added" if move.added else "taken",
+    }
+
+
+def _legibility(line: Legibility) -> dict[str, Any]:
+    return {
+        "text": line.text,
+        "cap_height_mm": _number(line.cap_height_mm),
+        "stroke_mm": _number(line.stroke_mm),
+        "stroke_to_height": round(line.stroke_fraction, 3),
+        "reads_to_m": round(line.reads_to_m, 1),
+        "reads_with_ease_to_m": round(line.reads_with_ease_to_m, 1),
+    }
+
+
 def _limits(limits: Limits) -> dict[str, float | None]:
     return {
         "cuts_from": _number(limits.cuts_from_mm),
@@ -93,10 +153,26 @@ def _limits(limits: Limits) -> dict[str, float | None]:
 def _advice(advice: Advice) -> dict[str, Any]:
     return {
         "sentences": list(advice.sentences),
-        "smallest_scale": None if advice.smallest_scale is None else _number(advice.smallest_scale),
-        "smallest_width_mm": None if advice.smallest_width_mm is None else _number(advice.smallest_width_mm),
-        "bits": [{"bit": share.bit, "shows": round(share.shows_fraction, 4)} for share in advice.bits],
+        "smallest_scale": _known(advice.smallest_scale),
+        "smallest_width_mm": _known(advice.smallest_width_mm),
+        "smallest_minutes": _known(advice.smallest_minutes),
+        "bits": [
+            {"bit": share.bit, "shows": round(share.shows_fraction, 4), "minutes": round(share.minutes, 1)}
+            for share in advice.bits
+        ],
+        "depth_limits": [
+            {
+                "depth_limit_mm": _number(share.depth_limit_mm),
+                "shows": round(share.shows_fraction, 4),
+                "minutes": round(share.minutes, 1),
+            }
+            for share in advice.depth_limits
+        ],
     }
+
+
+def _known(value: float | None) -> float | None:
+    return None if value is None else _number(value)
 
 
 def _number(value: float) -> float:

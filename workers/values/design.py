@@ -62,6 +62,7 @@ class Element:
     bottom_mm: float
     right_mm: float
     top_mm: float
+    cap_height_mm: float = 0.0  # of lettering
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
