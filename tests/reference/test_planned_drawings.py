@@ -1,8 +1,8 @@
 """Drawings of the tests, planned, written and proven whole: nothing missed, nothing spoilt.
 
 Source of the drawings: tests/support/drawings/README.md. The bars are this project's own: overcut at most
-0.02 mm sideways (a 60 degree bit makes 0.035 mm in depth of that), undercut below 0.05 mm for all but one cell
-in a thousand, no rapid in stock. ``python -m tests.benchmarks.path_scores`` has the figures of many more.
+0.02 mm sideways (a 60 degree bit makes 0.035 mm in depth of that), undercut below 0.05 mm for all but one
+cell in a thousand, no rapid in stock. ``python -m tests.benchmarks.path_scores`` has many more drawings.
 """
 
 import pytest
