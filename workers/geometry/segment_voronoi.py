@@ -166,8 +166,8 @@ def _read_cells(
 
     A cell lists its half edges in order, and the vertices on the way round: one more,
     for the walk says its first vertex twice. Where rings touch in a point, only one of the
-    cells that belong to it has a walk. Cell by cell nothing piles up: a sixth faster than
-    all objects at once, and half the memory.
+    cells that belong to it has a walk. Cell by cell nothing piles up: for 50,000 sides a
+    sixth faster than all objects at once, and a third less memory for the whole diagram.
     """
     heads, walked, on_the_way = array("i"), array("i"), array("i")
     for cell in map(diagram.GetCell, range(diagram.CountCells())):
