@@ -36,7 +36,7 @@ _ORDER: dict[str, Any] = {
     "lettering": [{"text": "Quay", "cap_height": 9, "x": 68, "y": 24}],
     "holes": [{"x": 80, "y": 50, "diameter": 5}],
     "incise": {"bit": "vee-60", "depth_limit": 1.5},
-    "clear": {"bit": "flat-1/16in"},
+    "clear": {"bit": "flat-1/16in", "engagement": 100},
     "cutout": {"bit": "flat-1/8in"},
 }
 

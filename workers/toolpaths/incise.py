@@ -11,6 +11,7 @@ from workers.geometry.vee import reach_mm
 from workers.toolpaths.bit_findings import refuse_short_mills
 from workers.toolpaths.clearance import Clearance, clearances_of, cleared_by
 from workers.toolpaths.clearing_strategies import LINES, RINGS
+from workers.toolpaths.engagement import evenly_loaded
 from workers.toolpaths.groove import groove_of
 from workers.toolpaths.middles import MIDDLES
 from workers.toolpaths.shop import Shop
@@ -74,6 +75,8 @@ def incise_paths(
             ways = ways_by(pattern, work, partly(report, 0.0, 0.2))
             cleared.append((mill, [*ways.paths]))
             findings += ways.findings
+        if clear.engagement_deg is not None:
+            cleared = evenly_loaded(cleared, clear.engagement_deg)
         task = replace(task, milled=cleared_by(clearances, 0.0), milled_with=clear.mills)
     ways = ways_by(patterns.get(OperationKind.INCISE, MIDDLES), task, partly(report, 0.2, 0.95))
     return Incised(cleared=cleared, incised=[*ways.paths], findings=findings + ways.findings)

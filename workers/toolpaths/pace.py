@@ -77,17 +77,28 @@ def cut_path(points_mm: Floats, pace: Pace, again: Flags | None = None) -> CutPa
         again: (n - 1,) pieces that have been cut before.
     """
     again = np.zeros(len(points_mm) - 1, np.bool_) if again is None else again
-    points_mm = np.round(points_mm / COORDINATE_MM) * COORDINATE_MM
-    points_mm = np.round(points_mm, 4) + 0.0
-    moving = (np.diff(points_mm, axis=0) != 0).any(axis=1)
-    points_mm = points_mm[np.concatenate([[True], moving])]
-    feeds = feeds_along(points_mm, again[moving], pace)
+    points_mm, moving = _rounded(points_mm)
+    return path_at(points_mm, feeds_along(points_mm, again[moving], pace))
+
+
+def path_at(points_mm: Floats, feeds: Floats) -> CutPath:
+    """Return points with the feed to each of them as a cut path: straight runs in one piece, arcs found."""
+    points_mm, moving = _rounded(points_mm)
+    feeds = feeds[np.concatenate([[True], moving])]
     stays = _needed(points_mm, feeds)
     points_mm, feeds = points_mm[stays], feeds[stays]
     rows, turns_rad = fitted_arcs(
         points_mm, _feed_groups(feeds), ARC_TOLERANCE_MM, PATH_TOLERANCE_MM + ARC_TOLERANCE_MM
     )
     return CutPath(points_mm, feeds, rows, turns_rad)
+
+
+def _rounded(points_mm: Floats) -> tuple[Floats, Flags]:
+    """Return points rounded, none equal to the one before, and which pieces are left."""
+    points_mm = np.round(points_mm / COORDINATE_MM) * COORDINATE_MM
+    points_mm = np.round(points_mm, 4) + 0.0
+    moving = (np.diff(points_mm, axis=0) != 0).any(axis=1)
+    return points_mm[np.concatenate([[True], moving])], moving
 
 
 def _needed(points_mm: Floats, feeds: Floats) -> Flags:

@@ -30,6 +30,7 @@ class ClearCut:
     grain_deg: float | None = None  # the first runs in lines along it; None: in rings
     climb: bool = True
     pass_depth_mm: float | None = None  # None: as the cutting data say
+    engagement_deg: float | None = None  # of the edge in the wood at full feed; None: feeds stay full
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,6 +17,9 @@ def test_mills_are_taken_in_order() -> None:
         )
     )
 
+    eased = clear_cut(Clear.model_validate({"bit": "flat-1/8in", "engagement": "100 deg"}))
+
+    assert (rings.engagement_deg, eased.engagement_deg) == (None, 100.0)
     assert [mill.name for mill in rings.mills] == ["flat-1/4in", "flat-1/8in"]
     assert (rings.grain_deg, rings.climb) == (None, True)
     assert (lines.grain_deg, lines.climb) == (30.0, False)
