@@ -66,6 +66,22 @@ class TracingInputs(WireModel):
     touch_up: TouchUpSteps = []
 
 
+class Repair(WireModel):
+    """How a repair treats walls, and how far it may go."""
+
+    walls: Annotated[
+        Literal["keep", "open", "fuse"],
+        Field(description="what becomes of walls too thin to stand: left, cut wider, or filled"),
+    ] = "keep"
+    at_most: Annotated[PositiveLength, Field(description="no outline moves farther")] | None = None
+
+
+RepairChoice = Annotated[
+    bool | Repair, Field(description="thicken strokes too thin to show; true is the same as {walls: keep}")
+]
+ViewingDistance = Annotated[PositiveLength, Field(description="from where lettering shall be read")]
+
+
 class ResolvabilityInputs(WireModel):
     """Art, or a whole design, and the bit that shall cut it."""
 
@@ -76,8 +92,10 @@ class ResolvabilityInputs(WireModel):
     bit: Bit
     depth_limit: PositiveLength
     material: Name = "basswood"
-    repair: bool = False
+    machine: Name = "bench-600"
+    repair: RepairChoice = False
     unresolved: Unresolved = "leave-out"
+    viewing_distance: ViewingDistance | None = None
 
     @model_validator(mode="after")
     def _one_drawing(self) -> Self:
@@ -274,9 +292,7 @@ class Clear(WireModel):
     bit: Bit
     finer: Annotated[
         list[Bit],
-        Field(
-            max_length=3, description="for what the bit before did not reach, each thinner than the last"
-        ),
+        Field(max_length=3, description="for what the bit before did not reach, each thinner than the last"),
     ] = []
     pattern: Annotated[
         Name, Field(description="rings along the walls, lines along the grain, or one of a plug-in's")
@@ -285,6 +301,15 @@ class Clear(WireModel):
     direction: Literal["climb", "conventional"] = "climb"
     pass_depth: Annotated[
         PositiveLength | None, Field(description="deepest single pass; left out: by material and bit")
+    ] = None
+    engagement: Annotated[
+        Angle | None,
+        Field(
+            ge=60,
+            le=180,
+            description="how much of the bit's edge may be in the wood at full feed; "
+            "where it is more, the feed falls in proportion; left out: feeds stay full",
+        ),
     ] = None
 
 
@@ -430,8 +455,9 @@ class SignOrder(LayoutInputs):
     waivers: Waivers = []
     machine: Name = "bench-600"
     dialect: Name = "metric-lines"
-    repair: bool = True
+    repair: RepairChoice = True
     unresolved: Unresolved = "refuse"
+    viewing_distance: ViewingDistance | None = None
 
     @model_validator(mode="after")
     def _depths_agree(self) -> Self:

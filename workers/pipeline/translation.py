@@ -12,6 +12,7 @@ from workers.cutting_data import tables
 from workers.errors import ParameterOutOfRangeError
 from workers.geometry.vee import cone_length_mm, reach_mm
 from workers.registry import offers
+from workers.resolvability.wishes import RepairWishes, Walls
 from workers.values.cuts import ClearCut, CutoutCut, CutoutSide, DrillCut, InciseCut
 from workers.values.cutter import BallNose, Cutter, Drill, EndMill, VeeCutter
 from workers.values.cutting_plan import OperationKind
@@ -131,6 +132,14 @@ def incise_cut(incise: requests.Incise, field: str = "/inputs/incise") -> Incise
     return InciseCut(cutter=found, depth_limit_mm=min(incise.depth_limit, reach_mm(found)))
 
 
+def repair_wishes(repair: bool | requests.Repair) -> RepairWishes | None:
+    """Return how a drawing is repaired; None where it is cut as it is."""
+    if isinstance(repair, bool):
+        return RepairWishes() if repair else None
+    at_most_mm = math.inf if repair.at_most is None else repair.at_most
+    return RepairWishes(walls=Walls(repair.walls), at_most_mm=at_most_mm)
+
+
 def clear_cut(clear: requests.Clear, field: str = "/inputs/clear") -> ClearCut:
     """Return how floors are milled.
 
@@ -159,6 +168,7 @@ def clear_cut(clear: requests.Clear, field: str = "/inputs/clear") -> ClearCut:
         grain_deg=None if clear.pattern == "rings" else clear.grain,
         climb=clear.direction == "climb",
         pass_depth_mm=clear.pass_depth,
+        engagement_deg=clear.engagement,
     )
 
 
