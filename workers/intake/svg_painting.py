@@ -23,7 +23,6 @@ from workers.intake.svg_area import Area, Loops, Paint, rectangle
 from workers.intake.svg_curves import from_path, parted, to_path
 from workers.intake.svg_notes import Notes
 from workers.intake.svg_repairs import (
-    FLAT_MM,
     SMALLEST_MM2,
     ring_area,
     rings_of,
@@ -144,7 +143,7 @@ def _lie_within(polygons: Sequence[MultiPolygon], page: tuple[float, float] | No
         return True
     left, bottom, right, top = shapely.total_bounds(polygons)
     beyond = (-left, -bottom, right - page[0], top - page[1])  # not a number where all are empty
-    return not any(reach > FLAT_MM for reach in beyond)
+    return not any(reach > SAME_MM for reach in beyond)
 
 
 def _lie_apart(polygons: Sequence[MultiPolygon]) -> bool:
