@@ -38,6 +38,7 @@ from workers.interpretation.interpreter import read_program
 from workers.registry import offers
 from workers.resolvability.repair import repair
 from workers.simulation.duration import duration_s
+from workers.toolpaths.linking import OVER_FLOOR_MM
 from workers.toolpaths.plan import plan
 from workers.values.cuts import ClearCut, CutoutCut, InciseCut
 from workers.values.cutter import EndMill, VeeCutter
@@ -216,6 +217,9 @@ def _floor_min(operation: Operation) -> float:
     )
     level = pieces[:, 0, 2] == pieces[:, 1, 2]
     heights_mm = np.unique(pieces[level, 0, 2])
+    heights_mm = heights_mm[
+        np.abs(heights_mm - heights_mm.min(initial=0.0) - OVER_FLOOR_MM) > 1e-6
+    ]  # no cuts
     flat_mm = sum(
         shapely.union_all(shapely.linestrings(pieces[level & (pieces[:, 0, 2] == height), :, :2])).length
         for height in heights_mm

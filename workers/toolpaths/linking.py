@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from workers.geometry.ordering import shortest_order
 from workers.toolpaths.pace import COORDINATE_MM, PATH_TOLERANCE_MM, Pace, cut_path, feeds_along
+from workers.toolpaths.rings import Room
 from workers.toolpaths.strands import Strands, simplified_strands
 from workers.toolpaths.trails import trails
 from workers.values.cutting_plan import CutPath
@@ -18,6 +19,7 @@ Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
 _HOME_MM = (0.0, 0.0)
+OVER_FLOOR_MM = 0.3  # links across a floor stay off it: a bit set anew is never at quite the same height
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -41,8 +43,20 @@ class _Run:
         return _Run(np.vstack([points_mm, points_mm[:1]]), np.roll(self.pieces, -first))
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Floor:
+    """Where the bit may go from cut to cut without lifting out of the board."""
+
+    room: Room
+    height_mm: float
+
+
 def linked_paths(
-    strands: Strands, pace: Pace, dots_mm: Floats | None = None, home_mm: Floats | None = None
+    strands: Strands,
+    pace: Pace,
+    dots_mm: Floats | None = None,
+    home_mm: Floats | None = None,
+    floor: Floor | None = None,
 ) -> list[CutPath]:
     """Return paths that run along every strand, few and well ordered.
 
@@ -54,12 +68,15 @@ def linked_paths(
         pace: The feeds allowed, and what a lift is worth.
         dots_mm: (n, 3) places to plunge to besides.
         home_mm: Where the bit comes from.
+        floor: Between cuts at its height the bit stays down where the way is not too long.
     """
     strands = simplified_strands(strands, PATH_TOLERANCE_MM)
     runs = _runs(strands, pace)
     if dots_mm is not None:
         runs += [_Run(dot[None, :], np.empty(0, np.int64)) for dot in dots_mm]
     runs = _ordered(runs, np.array(_HOME_MM) if home_mm is None else home_mm)
+    if floor:
+        runs = _joined_over(floor, runs, pace.lift_worth_mm)
     return [cut_path(run.points_mm, pace, again) for run, again in zip(runs, _again(runs), strict=True)]
 
 
@@ -110,6 +127,26 @@ def _ordered(runs: Sequence[_Run], home_mm: Floats) -> list[_Run]:
         ordered.append(run)
         here_mm = run.points_mm[-1, :2]
     return ordered
+
+
+def _joined_over(floor: Floor, runs: Sequence[_Run], longest_mm: float) -> list[_Run]:
+    """Return the runs, neighbours joined by a way just over the floor where there is one short enough."""
+    joined = list(runs[:1])
+    for number, run in enumerate(runs[1:], 1):
+        before = joined[-1]
+        way_mm = np.stack([before.points_mm[-1], run.points_mm[0]])
+        is_short = float(np.linalg.norm(way_mm[1] - way_mm[0])) <= longest_mm
+        is_level = bool((way_mm[:, 2] == floor.height_mm).all())
+        if is_short and is_level and floor.room.holds(way_mm[None, :, :2])[0]:
+            link = -3 * number - np.arange(3)  # three pieces that nothing else runs along: up, across, down
+            raised_mm = way_mm + np.array([0.0, 0.0, OVER_FLOOR_MM])
+            joined[-1] = _Run(
+                np.vstack([before.points_mm, raised_mm, run.points_mm]),
+                np.concatenate([before.pieces, link, run.pieces]),
+            )
+        else:
+            joined.append(run)
+    return joined
 
 
 def _again(runs: Sequence[_Run]) -> list[NDArray[np.bool_]]:

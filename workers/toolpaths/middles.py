@@ -22,7 +22,7 @@ from workers.toolpaths.floor_finish import (
 )
 from workers.toolpaths.groove import Groove, dots, floor_middles, groove_of, groove_strands
 from workers.toolpaths.incise_findings import depth_findings, floor_findings, refuse_endless
-from workers.toolpaths.linking import linked_paths
+from workers.toolpaths.linking import Floor, linked_paths
 from workers.toolpaths.pace import Pace, pace_of
 from workers.toolpaths.rings import Covering
 from workers.toolpaths.strands import Strands, at_height, joined, length_mm, level, strands_of
@@ -102,7 +102,8 @@ def _vee_paths(
         report(0.6 + 0.3 * number / len(passes_mm), "joining and ordering grooves")
         runs = finishing_runs(work.finish, work.cover.levels, depth_mm, work.groove, pace.lift_worth_mm)
         net = attached(level(work.strands, upper_mm, -depth_mm), runs, work.finish.room, pace.lift_worth_mm)
-        paths += linked_paths(net, pace, _dots_at(work.dots_mm, upper_mm, -depth_mm), here_mm)
+        floor = Floor(work.finish.room, -depth_mm)
+        paths += linked_paths(net, pace, _dots_at(work.dots_mm, upper_mm, -depth_mm), here_mm, floor)
         floor_mm += sum(length_mm(run) for run in runs)
         here_mm, upper_mm = (paths[-1].points_mm[-1, :2] if paths else here_mm), -depth_mm
     return paths, floor_mm

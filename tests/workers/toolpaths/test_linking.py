@@ -2,13 +2,14 @@
 
 import numpy as np
 import pytest
-from shapely.geometry import box
+from shapely.geometry import Polygon, box
 
 from tests.support.specimens import PACE, plan_length_mm, region
 from workers.geometry.medial_axis import medial_axis
 from workers.geometry.offsets import inset
 from workers.toolpaths.groove import Groove, groove_strands
-from workers.toolpaths.linking import linked_paths
+from workers.toolpaths.linking import OVER_FLOOR_MM, Floor, linked_paths
+from workers.toolpaths.rings import Room
 from workers.toolpaths.strands import Strands, length_mm, strands_of
 from workers.values.cutting_plan import CutPath
 
@@ -117,3 +118,40 @@ def test_any_worth_of_a_lift_runs_everything(lift_mm: float) -> None:
     paths = linked_paths(strands, pace)
 
     assert plan_length_mm(paths) >= sum(length_mm(line) for line in strands.lines()) - 0.1
+
+
+def square_mm(left_mm: float, height_mm: float = -2.0) -> np.ndarray:
+    """A loop of 10 mm at a height, its lower left corner at 10 mm over the x axis."""
+    corners_mm = np.array([[0.0, 0], [10, 0], [10, 10], [0, 10], [0, 0]]) + np.array([left_mm, 10.0])
+    return np.column_stack([corners_mm, np.full(5, height_mm)])
+
+
+def test_between_walls_of_one_floor_the_bit_stays_down_just_over_it() -> None:
+    """From corner to corner of two loops: up 0.3 mm, 15 mm across, and down again no faster than a plunge."""
+    floor = Floor(Room(region(box(0, 0, 60, 40))), -2.0)
+    strands = strands_of([square_mm(10), square_mm(25)])
+
+    [path] = linked_paths(strands, PACE, floor=floor)
+
+    steps_mm = np.diff(path.points_mm, axis=0)
+    rise, across, fall = np.flatnonzero(steps_mm[:, 2] > 0)[0] + np.arange(3)
+    assert steps_mm[[rise, across, fall], 2].round(9).tolist() == [OVER_FLOOR_MM, 0, -OVER_FLOOR_MM]
+    assert np.linalg.norm(steps_mm[across]) == pytest.approx(15.0)
+    assert path.feeds_mm_per_min[[across + 1, fall + 1]].tolist() == [1500, 500]
+    assert path.points_mm[:, 2].max() < 0
+
+
+@pytest.mark.parametrize(
+    ("other", "area"),
+    [
+        (square_mm(25), box(0, 0, 22, 40).union(box(23, 0, 60, 40))),  # a wall between them
+        (square_mm(25, height_mm=-1.5), box(0, 0, 60, 40)),  # not at the floor
+        (square_mm(45), box(0, 0, 60, 40)),  # as far as a lift is worth
+    ],
+    ids=["wall", "height", "distance"],
+)
+def test_elsewhere_it_lifts(other: np.ndarray, area: Polygon) -> None:
+    """Two paths."""
+    strands = strands_of([square_mm(10), other])
+
+    assert len(linked_paths(strands, PACE, floor=Floor(Room(region(area)), -2.0))) == 2
