@@ -38,6 +38,7 @@ from workers.rectification.rectify import Wanted, rectify
 from workers.registry import offers
 from workers.resolvability.advice import advise
 from workers.resolvability.legibility import legibility_of, notes_on_lettering
+from workers.resolvability.limits import limits_of
 from workers.resolvability.overlay import draw_overlay
 from workers.resolvability.repair import as_drawn, repair
 from workers.resolvability.repair_notes import note_on_height
@@ -203,12 +204,13 @@ def resolvability(inputs: requests.ResolvabilityInputs, read: Read, report: Repo
     )
     advice = advise(artwork.ink, cut, material, machine, bits)
     report(0.9, "drawing the verdicts")
+    frame_mm = (0.0, 0.0, artwork.width_mm, artwork.height_mm)
     files = {
         "art": write_region_art(dataclasses.replace(artwork, ink=region)),
         "verdicts": verdicts_json(
             done, cut=cut, material=material, advice=advice, lettering=lettering, notes=notes
         ),
-        "overlay": draw_overlay(region, after, (0.0, 0.0, artwork.width_mm, artwork.height_mm)),
+        "overlay": draw_overlay(region, after, frame_mm, limits_of(cut, material).shows_from_mm),
     }
     if design:
         changed = dataclasses.replace(design, ink=region)

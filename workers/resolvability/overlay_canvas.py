@@ -8,7 +8,9 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
-from shapely.geometry import LineString, Polygon
+from shapely import affinity
+from shapely.geometry import LineString, MultiLineString, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from workers.resolvability.overlay_style import Colour
 
@@ -39,6 +41,26 @@ class Canvas:
         self._draw.polygon(self._large(np.asarray(polygon.exterior.coords)), fill=fill, outline=edge)
         for ring in polygon.interiors:
             self._draw.polygon(self._large(np.asarray(ring.coords)), fill=hole, outline=edge)
+
+    def hatched(
+        self, area: BaseGeometry, fill: Colour, colour: Colour, spacing_px: float, angle_deg: float
+    ) -> None:
+        """Fill an area of the frame and rule lines across it, in one direction."""
+        shape = shapely.transform(area, lambda points_mm: self.px(points_mm))
+        for triangle in shapely.get_parts(shapely.constrained_delaunay_triangles(shape)):  # so holes stay
+            corners_px = np.asarray(triangle.exterior.coords) * _SUPERSAMPLING
+            self._draw.polygon([(float(x), float(y)) for x, y in corners_px], fill=fill, outline=fill)
+        left, bottom, right, top = shape.bounds
+        reach_px = max(right - left, top - bottom) + spacing_px
+        steps_px = np.arange(-reach_px, reach_px, spacing_px)
+        middle = ((left + right) / 2, (bottom + top) / 2)
+        rules = [LineString([(-reach_px, step), (reach_px, step)]) for step in steps_px]
+        turned = affinity.translate(
+            affinity.rotate(MultiLineString(rules), angle_deg, origin=(0, 0)), *middle
+        )
+        for rule in shapely.get_parts(shapely.intersection(turned, shape)):
+            if isinstance(rule, LineString):
+                self.line_px(shapely.get_coordinates(rule), colour, 1.5)
 
     def line(
         self,
@@ -80,15 +102,12 @@ class Canvas:
         self._draw.ellipse((x - radius, y - radius, x + radius, y + radius), fill=colour)
 
     def words(
-        self, x_px: float, y_px: float, text: str, size_px: float, colour: Colour, halo: Colour | None = None
+        self, x_px: float, y_px: float, text: str, size_px: float, colour: Colour, anchor: str = "lm"
     ) -> None:
-        """Write a line of text, vertically centred on y; with a halo where it stands on the drawing."""
+        """Write a line of text, vertically centred on y, from x on or ("mm") centred on it."""
         font = ImageFont.load_default(size_px * _SUPERSAMPLING)
         place = (x_px * _SUPERSAMPLING, y_px * _SUPERSAMPLING)
-        stroke = round(2.5 * _SUPERSAMPLING) if halo else 0
-        self._draw.text(
-            place, text, fill=colour, font=font, anchor="lm", stroke_width=stroke, stroke_fill=halo
-        )
+        self._draw.text(place, text, fill=colour, font=font, anchor=anchor)
 
     def words_width_px(self, text: str, size_px: float) -> float:
         """Return how long a line of text is."""
@@ -98,6 +117,14 @@ class Canvas:
         """Return places of the frame as places of the finished picture."""
         offset_mm = points_mm[:, :2] - (self._left_mm, self._top_mm)
         return np.asarray(offset_mm * (self.px_per_mm, -self.px_per_mm))
+
+    def box_mm(
+        self, left_px: float, top_px: float, right_px: float, bottom_px: float
+    ) -> tuple[float, float, float, float]:
+        """Return left, top, right and bottom of a box of the picture, in the frame."""
+        x_mm, y_mm = self._left_mm, self._top_mm
+        k = self.px_per_mm
+        return x_mm + left_px / k, y_mm - top_px / k, x_mm + right_px / k, y_mm - bottom_px / k
 
     def finished(self) -> Image.Image:
         """Return the picture at its size."""

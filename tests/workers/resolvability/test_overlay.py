@@ -8,10 +8,13 @@ import pytest
 from PIL import Image
 from shapely.geometry import MultiPolygon, Point, box
 
-from tests.support.specimens import BASSWOOD, incise
+from tests.support.specimens import BASSWOOD, incise, region
 from workers.resolvability.examine import examine
 from workers.resolvability.overlay import draw_overlay
-from workers.resolvability.overlay_style import INK, STROKES, WALLS, Colour
+from workers.resolvability.overlay_callouts import MOST_CALLOUTS, callouts
+from workers.resolvability.overlay_canvas import Canvas
+from workers.resolvability.overlay_legend import headline, legend_px
+from workers.resolvability.overlay_style import HATCHES, INK, PAPER, STROKES, WALLS, Colour
 from workers.values.examination import Verdict
 from workers.values.region import Region
 
@@ -102,3 +105,55 @@ def lightness(colour: Colour) -> float:
     encoded = np.array(colour) / 255
     linear = np.where(encoded <= 0.04045, encoded / 12.92, ((encoded + 0.055) / 1.055) ** 2.4)
     return float(116 * np.cbrt(linear @ (0.2126, 0.7152, 0.0722)) - 16)
+
+
+@pytest.mark.parametrize(("width_mm", "verdict"), [(0.15, Verdict.LOST), (0.8, Verdict.FAINT)])
+def test_a_stroke_that_does_not_show_is_hatched_so_that_no_colour_is_needed(
+    width_mm: float, verdict: Verdict
+) -> None:
+    """In grey alone there are light and dark along it in turn; a stroke that shows is the same all along."""
+    thin = pixels(MultiPolygon([box(5, 20, 60, 20 + width_mm)]))
+    solid = pixels(MultiPolygon([box(5, 20, 60, 23)]))
+
+    def changes(picture: np.ndarray, y_mm: float) -> int:
+        grey = picture[round((40 - y_mm) * 20), 200:1100].mean(axis=1)
+        return int((np.abs(np.diff(grey)) > 30).sum())
+
+    assert changes(thin, 20 + width_mm / 2) > 20
+    assert changes(solid, 20.5) == 0
+    assert has(thin, HATCHES[verdict].colour)
+
+
+def test_a_hole_in_a_faint_ring_stays_paper() -> None:
+    """Only the ink is hatched, not what it goes round."""
+    ring = pixels(MultiPolygon([box(10, 5, 40, 35) - box(10.8, 5.8, 39.2, 34.2)]))
+
+    assert tuple(ring[400, 500]) == PAPER
+
+
+def test_the_key_says_in_one_sentence_what_it_comes_to() -> None:
+    """All shows; or so many percent do not."""
+    half = region(box(5, 5, 60, 8), box(5, 15, 60, 15.8))
+
+    assert headline(examine(half, CUT, WOOD)) == "51 % of the ink will not show: it is hatched."
+    assert headline(examine(region(box(5, 5, 60, 8)), CUT, WOOD)) == "All the ink will show."
+    assert headline(examine(region(), CUT, WOOD)) == "There is no ink."
+
+
+def test_the_worst_places_are_pointed_at_first_and_those_far_apart() -> None:
+    """A lost stroke comes before a longer faint one; two stretches close together get one number."""
+    drawing = region(box(5, 5, 75, 5.8), box(5, 20, 15, 20.15), box(5, 21, 12, 21.15))
+    canvas = Canvas(FRAME, 1600, 0, PAPER)
+
+    marked = callouts(canvas, examine(drawing, CUT, WOOD))
+
+    assert [run.verdict for run in marked] == [Verdict.LOST, Verdict.FAINT]
+
+
+def test_there_are_never_more_numbers_than_can_be_read() -> None:
+    """Twenty faint strokes, six numbers, and a key with a row for each."""
+    many = region(*(box(4 * row, 5, 4 * row + 0.8, 35) for row in range(1, 19)))
+    examination = examine(many, CUT, WOOD)
+
+    assert len(callouts(Canvas(FRAME, 1600, 0, PAPER), examination)) == MOST_CALLOUTS
+    assert legend_px(examination) > legend_px(examine(region(box(5, 5, 60, 8)), CUT, WOOD))
