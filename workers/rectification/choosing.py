@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from workers.rectification.found_sheet import FoundSheet
 from workers.rectification.photo_quality import PhotoQuality
+from workers.rectification.reduced import ReducedPhoto
 
 _GLARE_MM, _SHADOW_MM = (
     1.0,
@@ -25,6 +26,7 @@ class Candidate:
     glare_fraction: float = 0.0  # of the sheet; asked only where there are several photos
     shadow_fraction: float = 0.0
     fills: bool = False  # the picture: no edge of the sheet is in it
+    small: ReducedPhoto | None = None  # the photo made small, where it shows a sheet
 
     @property
     def expected_error_mm(self) -> float:

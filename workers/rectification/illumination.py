@@ -47,6 +47,7 @@ class PaperLight:
 
     level: Array  # (rows, columns) of cells, in the units of the light
     is_paper: NDArray[np.bool_]  # where paper was seen
+    is_coloured: NDArray[np.bool_]  # where ink has a colour of its own, and may be pale
     fine: Array  # the light itself, (rows * PARTS, columns * PARTS)
     darkest: Array  # of each cell's parts, over the paper's light
     falloff_fraction: float  # light lost from the brightest to the darkest paper
@@ -54,23 +55,27 @@ class PaperLight:
     shadow_fraction: float  # of the paper, how much is far darker than what smooth light would leave
 
 
-def paper_light(light: NDArray[np.uint16], px_per_mm: float) -> PaperLight:
+def paper_light(
+    light: NDArray[np.uint16], px_per_mm: float, coloured: NDArray[np.bool_] | None = None
+) -> PaperLight:
     """Return the level of the bare paper.
 
     Args:
         light: (rows, columns) linear light of the sheet, laid square.
         px_per_mm: Its scale.
+        coloured: (down, across) evenly over the sheet: where its colour says that there is ink.
     """
     fine = _parts(light, px_per_mm)
     cells = cell_light(fine)
+    is_coloured = _over_cells(coloured, cells.top.shape)
     log_top = np.log(np.maximum(cells.top, 20.0))
     lightness = _without_steps(log_top)
     lightness -= np.percentile(lightness, 90)
-    is_paper = lightness > -_PAPER_DEPTH
+    is_paper = (lightness > -_PAPER_DEPTH) & ~is_coloured
     for _ in range(3):
         filled = carried_on(log_top, is_paper.astype(np.float32))
-        is_paper = log_top > filled - _PAPER_DEPTH
-    hard_shadow = _hard_shadow(log_top, is_paper)
+        is_paper = (log_top > filled - _PAPER_DEPTH) & ~is_coloured
+    hard_shadow = _hard_shadow(log_top, is_paper, is_coloured)
     is_paper |= hard_shadow
     is_paper &= log_top > cv2.morphologyEx(log_top, cv2.MORPH_CLOSE, _NEIGHBOURHOOD) - _VALLEY_DEPTH
     level = carried_on(np.log(np.maximum(cells.body, 20.0)), is_paper.astype(np.float32))
@@ -80,12 +85,21 @@ def paper_light(light: NDArray[np.uint16], px_per_mm: float) -> PaperLight:
     return PaperLight(
         level=np.asarray(paper, np.float32),
         is_paper=is_paper,
+        is_coloured=is_coloured,
         fine=fine,
         darkest=np.asarray(cells.darkest / paper, np.float32),
         falloff_fraction=lost,
         hard_shadow_fraction=float(hard_shadow.mean()),
         shadow_fraction=in_shadow,
     )
+
+
+def _over_cells(mask: NDArray[np.bool_] | None, shape: tuple[int, ...]) -> NDArray[np.bool_]:
+    """Return a mask that covers the sheet on its cells: where at least half of a cell is in it."""
+    if mask is None:
+        return np.zeros(shape, np.bool_)
+    share = cv2.resize(mask.astype(np.float32), shape[::-1], interpolation=cv2.INTER_AREA)
+    return np.asarray(share >= 0.5, np.bool_)
 
 
 def _parts(light: NDArray[np.uint16], px_per_mm: float) -> Array:
@@ -137,7 +151,9 @@ def _summed(divergence: Array) -> Array:
     return np.asarray(cv2.idct(waves)[:rows, :columns], np.float32)
 
 
-def _hard_shadow(log_top: Array, is_paper: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def _hard_shadow(
+    log_top: Array, is_paper: NDArray[np.bool_], is_coloured: NDArray[np.bool_]
+) -> NDArray[np.bool_]:
     """Return the cells that are paper in a shadow with a hard edge.
 
     Among what is darker than paper, these are the even areas that are brighter than ink in the light
@@ -146,7 +162,7 @@ def _hard_shadow(log_top: Array, is_paper: NDArray[np.bool_]) -> NDArray[np.bool
     large, too pale and as even as the paper itself, which the fill of a marker is not.
     """
     unevenness = cv2.dilate(log_top, _SQUARE) - cv2.erode(log_top, _SQUARE)
-    even = ~is_paper & (unevenness < _EVEN)
+    even = ~is_paper & ~is_coloured & (unevenness < _EVEN)
     count, labels, stats, _ = cv2.connectedComponentsWithStats(even.astype(np.uint8), connectivity=4)
     depth = log_top - carried_on(log_top, is_paper.astype(np.float32))
     areas = [
@@ -170,13 +186,15 @@ def _hard_shadow(log_top: Array, is_paper: NDArray[np.bool_]) -> NDArray[np.bool
             together = _joined_by_level(own, areas, log_top)
             if from_rim[together].max() >= _THING_CELLS:
                 shadow |= together
+    if not shadow.any():
+        return shadow
     for _ in range(4):
         level = carried_on(log_top, shadow.astype(np.float32))
         grown = cv2.dilate(shadow.astype(np.uint8), _SQUARE).astype(bool)
-        shadow |= grown & ~is_paper & (np.abs(log_top - level) < _EVEN)
+        shadow |= grown & ~is_paper & ~is_coloured & (np.abs(log_top - level) < _EVEN)
     level = carried_on(log_top, shadow.astype(np.float32))
     penumbra = cv2.dilate(shadow.astype(np.uint8), _SQUARE, iterations=2).astype(bool)
-    return shadow | (penumbra & ~is_paper & (log_top > level - _EVEN))
+    return shadow | (penumbra & ~is_paper & ~is_coloured & (log_top > level - _EVEN))
 
 
 def _joined_by_level(

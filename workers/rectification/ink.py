@@ -17,10 +17,12 @@ from numpy.typing import NDArray
 from workers.rectification.illumination import PaperLight
 
 _INK_DARKNESS = 0.45  # marker ink takes away at least this share of the light; pencil seldom does
+_COLOURED_DARKNESS = 0.25  # what has a colour of its own is ink though it be pale
 _LOCAL_CELLS = 3.0  # over this distance a drying marker changes
 _PALEST = 0.8  # of the paper's light: the driest ink that still counts
 _PRIOR = 0.01  # how much ink the common level is worth where there is little or pale ink
 _USUAL_LEVEL = 0.08
+_BESIDE = np.ones((5, 5), np.uint8)  # of cells, round coloured ink
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -40,8 +42,11 @@ def inked(light: NDArray[np.uint16], paper: PaperLight) -> Inked:
         paper: The light of bare paper in cells.
     """
     darkest = paper.darkest
-    is_ink = darkest < 1.0 - _INK_DARKNESS
-    level = _ink_level(darkest, is_ink)
+    is_ink = (darkest < 1.0 - _INK_DARKNESS) | (paper.is_coloured & (darkest < 1.0 - _COLOURED_DARKNESS))
+    level = _ink_level(darkest, is_ink, np.ones_like(is_ink))
+    if paper.is_coloured.any():  # pale ink is no measure for grey lines beside it
+        near = cv2.dilate(paper.is_coloured.astype(np.uint8), _BESIDE).astype(bool)
+        level = np.where(near, level, _ink_level(darkest, is_ink, ~near))
     slope = 255.0 / (paper.level * (1.0 - level))
     shift = -255.0 * level / (1.0 - level)
     wide = (light.shape[1], slope.shape[0])
@@ -55,15 +60,20 @@ def inked(light: NDArray[np.uint16], paper: PaperLight) -> Inked:
     return Inked(coverage, median, worst)
 
 
-def _ink_level(darkest: NDArray[np.float32], is_ink: NDArray[np.bool_]) -> NDArray[np.float32]:
-    """Return the light of full ink over the paper's in each cell, carried on where there is no ink."""
-    if not is_ink.any():
+def _ink_level(
+    darkest: NDArray[np.float32], is_ink: NDArray[np.bool_], counted: NDArray[np.bool_]
+) -> NDArray[np.float32]:
+    """Return the light of full ink over the paper's in each cell, carried on where there is no ink.
+
+    ``counted`` are the cells that have a say in it.
+    """
+    core = darkest[is_ink & counted]
+    if not len(core):
         return np.full(darkest.shape, _USUAL_LEVEL, np.float32)
-    common = float(np.median(darkest[is_ink]))
-    weight = np.where(darkest < _PALEST, (1.0 - darkest) ** 4, 0.0).astype(np.float32)
+    weight = np.where(counted & (darkest < _PALEST), (1.0 - darkest) ** 4, 0.0).astype(np.float32)
     amount = cv2.GaussianBlur(darkest * weight, (0, 0), _LOCAL_CELLS, borderType=cv2.BORDER_CONSTANT)
     count = cv2.GaussianBlur(weight, (0, 0), _LOCAL_CELLS, borderType=cv2.BORDER_CONSTANT)
-    return np.asarray((amount + _PRIOR * common) / (count + _PRIOR), np.float32)
+    return np.asarray((amount + _PRIOR * float(np.median(core))) / (count + _PRIOR), np.float32)
 
 
 @njit(cache=True, nogil=True)

@@ -7,10 +7,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from workers.rectification.choosing import Candidate
+from workers.rectification.coloured_ink import COLOUR_WORDS
 from workers.rectification.doubtful_sheet import doubts
 from workers.rectification.found_sheet import FoundSheet
 from workers.rectification.illumination import PaperLight
-from workers.rectification.ink import Inked
 from workers.rectification.light_faults import largest_area, place_in_words
 from workers.rectification.merging import Merged
 from workers.rectification.photo_quality import PhotoQuality
@@ -46,7 +46,7 @@ def intake_findings(candidate: Candidate, reading: Reading, merged: Merged | Non
         found.extend(_of_sheet(candidate.sheet) if candidate.sheet is not None else _of_filled_picture())
     if merged is None:
         found.extend(_of_shadow(reading.paper))
-    found.extend(_of_ink(reading.ink))
+    found.extend(_of_ink(reading))
     found.extend(_of_cleaning(reading.clean))
     found.extend(_of_tones(reading))
     return tuple(found)
@@ -176,12 +176,19 @@ def _of_shadow(paper: PaperLight) -> Iterator[Finding]:
         )
 
 
-def _of_ink(ink: Inked) -> Iterator[Finding]:
-    if ink.ink_level_worst > _DRY_LEVEL:
+def _of_ink(reading: Reading) -> Iterator[Finding]:
+    if reading.colours:
+        names = "; ".join(COLOUR_WORDS[ink.channel] for ink in reading.colours)
+        yield note(
+            "coloured-ink",
+            f"coloured ink ({names}) was found and counts as ink like black",
+            "check pale strokes in the picture; black or dark markers give the cleanest edges",
+        )
+    if reading.ink.ink_level_worst > _DRY_LEVEL:
         yield note(
             "pale-ink",
-            f"in places the ink is no darker than {100 * ink.ink_level_worst:.0f} % of the paper",
-            "go over pale strokes with a fresh marker",
+            f"in places the paper is only {1 / reading.ink.ink_level_worst:.1f} times as bright as the ink",
+            "go over pale strokes with a fresh or darker marker",
             Severity.WARNING,
         )
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from workers.rectification.choosing import Candidate, candidate_record, places
+from workers.rectification.coloured_ink import COLOUR_WORDS
 from workers.rectification.merging import Merged
 from workers.rectification.reading import Reading
 
@@ -47,6 +48,10 @@ def intake_record(choice: Choice, reading: Reading) -> dict[str, object]:
             "ink_fraction": round(reading.clean.ink_fraction, 5),
             "ink_level": round(reading.ink.ink_level, 3),
             "ink_level_worst": round(reading.ink.ink_level_worst, 3),
+            "coloured_ink": [
+                {"colour": COLOUR_WORDS[ink.channel], "fraction": round(float(ink.cells.mean()), 5)}
+                for ink in reading.colours
+            ],
         },
         "cleaned": {
             "specks_count": reading.clean.specks_count,

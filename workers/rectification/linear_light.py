@@ -36,6 +36,20 @@ def grey_light(pixels: NDArray[np.uint8], mixed_in_values: bool = False) -> NDAr
     return np.asarray(_weighed(pixels, shares.astype(np.float32)), np.uint16)
 
 
+def channel_light(
+    pixels: NDArray[np.uint8], channel: int, mixed_in_values: bool = False
+) -> NDArray[np.uint16]:
+    """Return one channel of each pixel in linear light, 0..65535.
+
+    Args:
+        pixels: (rows, columns, 3) sRGB, red first.
+        channel: 0 red, 1 green, 2 blue.
+        mixed_in_values: As for ``grey_light``.
+    """
+    curve = np.arange(256) / 255.0 if mixed_in_values else light_of_value()
+    return np.asarray((curve * FULL_LIGHT + 0.5).astype(np.uint16)[pixels[:, :, channel]], np.uint16)
+
+
 @njit(cache=True, nogil=True)
 def _weighed(pixels: NDArray[np.uint8], shares: NDArray[np.float32]) -> NDArray[np.uint16]:
     rows, columns = pixels.shape[0], pixels.shape[1]

@@ -16,8 +16,10 @@ from numba import njit
 from numpy.typing import NDArray
 
 from workers.rectification.alignment import FINE_PX_PER_MM, aligning_homography, quarter_turns
+from workers.rectification.coloured_ink import ColouredInk
 from workers.rectification.light_faults import LightFaults
 from workers.rectification.linear_light import FULL_LIGHT
+from workers.rectification.reading_light import ReadingLight
 from workers.rectification.shots import Light, Shot, shot
 from workers.rectification.trust import trusts
 
@@ -38,6 +40,7 @@ class Merged:
     frame: int  # the photo that set the frame
     frame_faults: LightFaults
     faulty_fraction: float  # of the sheet, where no photo was free of glare and shade
+    inks: tuple[ColouredInk, ...]  # coloured ones, as the photo that set the frame shows them
 
 
 def merged(shots: Sequence[Shot], px_per_mm: float) -> Merged:
@@ -98,6 +101,7 @@ def _blended(laid: _Laid) -> Merged:
         frame=fitting[0].number,
         frame_faults=fitting[0].faults,
         faulty_fraction=float(faulty.mean()),
+        inks=fitting[0].inks,
     )
 
 
@@ -120,7 +124,7 @@ def _laid_on(
     if homography is None:
         return None, 0.0, likeness
     light = _warped(_turned(other.light, turns), homography, reference.shape, frame.light.shape)
-    laid = shot(other.number, light, px_per_mm, other.error_mm)
+    laid = shot(other.number, ReadingLight(light, other.inks), px_per_mm, other.error_mm)
     return laid, _move_px(homography, reference.shape) / FINE_PX_PER_MM, likeness
 
 

@@ -12,6 +12,8 @@ from workers.rectification.illumination import paper_light
 from workers.rectification.light_faults import light_faults
 from workers.rectification.linear_light import grey_light
 from workers.rectification.merging import MOST_PIXELS, Merged, merged
+from workers.rectification.reading_light import sheet_light
+from workers.rectification.reduced import reduced_photo
 from workers.rectification.shots import shot
 from workers.rectification.warp import laid_square, working_scale
 from workers.values.image import ColourImage
@@ -38,7 +40,11 @@ def with_light(candidate: Candidate, photo: ColourImage) -> Candidate:
 
 
 def merged_photos(
-    photos: Sequence[ColourImage], candidates: Sequence[Candidate], best: int, report: Reporter
+    photos: Sequence[ColourImage],
+    candidates: Sequence[Candidate],
+    best: int,
+    by_colour: bool,
+    report: Reporter,
 ) -> tuple[Merged, float]:
     """Return the photos' sheets merged, and the scale in mm per pixel.
 
@@ -46,6 +52,7 @@ def merged_photos(
         photos: All of them; each is asked for once, and only its sheet is kept.
         candidates: As they were judged.
         best: The one that sets the frame, if another fits it.
+        by_colour: Whether coloured ink counts as dark as it is in any colour; else as dark as it looks.
         report: Told how far this is.
     """
     sheets = {k: one.sheet for k, one in enumerate(candidates) if one.sheet is not None}
@@ -54,8 +61,10 @@ def merged_photos(
     order = sorted(sheets, key=lambda k: (k != best, candidates[k].expected_error_mm, k))
     for done, number in enumerate(order):
         report(0.4 + 0.2 * done / len(sheets), f"laying photo {number + 1} square")
-        light = laid_square(grey_light(photos[number].pixels), sheets[number].surface, scale)
-        shots.append(shot(number, light, scale, candidates[number].expected_error_mm))
+        pixels = photos[number].pixels
+        small = candidates[number].small or reduced_photo(pixels)
+        read = sheet_light(pixels, small, sheets[number].surface, scale, by_colour)
+        shots.append(shot(number, read, scale, candidates[number].expected_error_mm))
     report(0.6, "merging the photos")
     return merged(shots, scale), 1.0 / scale
 

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-
 from workers.errors import NoDrawingFoundError
+from workers.rectification.coloured_ink import ColouredInk
 from workers.rectification.illumination import PaperLight, paper_light
 from workers.rectification.ink import Inked, inked
 from workers.rectification.light_faults import LightFaults, light_faults
+from workers.rectification.reading_light import ReadingLight
 from workers.rectification.specks import Cleaned, cleaned
 from workers.rectification.tone_groups import Tier, tone_tiers
 from workers.values.progress import Reporter
@@ -29,10 +28,11 @@ class Reading:
     clean: Cleaned  # two-tone, or of all tones together
     tiers: tuple[Tier, ...]  # cleaned; empty when two tones were asked for, or no more are seen
     tones_count: int  # as asked for
+    colours: tuple[ColouredInk, ...]
 
 
 def read_square(
-    light: NDArray[np.uint16],
+    read: ReadingLight,
     mm_per_px: float,
     on_sheet: bool,
     tones_count: int,
@@ -42,7 +42,7 @@ def read_square(
     """Even the light, tell ink from paper, and take out what is no drawing.
 
     Args:
-        light: (rows, columns) linear light.
+        read: The light of the sheet, laid square.
         mm_per_px: Its scale.
         on_sheet: Whether its rim is a sheet's edge, so that things may lie across it.
         tones_count: Two, or into how many tones to group the greys, paper among them.
@@ -53,7 +53,8 @@ def read_square(
         NoDrawingFoundError: No ink, or ink all over.
     """
     report(0.65, "evening the light")
-    paper = paper_light(light, 1 / mm_per_px)
+    light = read.light
+    paper = paper_light(light, 1 / mm_per_px, read.coloured)
     report(0.75, "telling ink from paper")
     ink = inked(light, paper)
     tiers = tone_tiers(light, paper, 1 / mm_per_px, tones_count) if tones_count > 2 else ()
@@ -70,6 +71,7 @@ def read_square(
         clean=clean,
         tiers=tuple(finished),
         tones_count=tones_count,
+        colours=read.inks,
     )
 
 
@@ -79,7 +81,7 @@ def _check_drawing(ink_fraction: float, field: str) -> None:
         raise NoDrawingFoundError(
             "no ink was found on the sheet",
             field=field,
-            remedy="draw with a black marker; pencil is taken for construction lines and left out",
+            remedy="draw with a dark marker; pencil and very pale lines are left out",
         )
     if ink_fraction > _INK_ALL_OVER:
         raise NoDrawingFoundError(

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from workers.errors import NoDrawingFoundError, ParameterOutOfRangeError, SheetNotFoundError
 from workers.rectification.choosing import Candidate, chosen
@@ -16,14 +15,14 @@ from workers.rectification.found_sheet import NO_EDGES, FoundSheet, found_sheet
 from workers.rectification.intake_findings import intake_findings
 from workers.rectification.intake_record import Choice, intake_record
 from workers.rectification.light_faults import LightFaults
-from workers.rectification.linear_light import grey_light
 from workers.rectification.merging import Merged
 from workers.rectification.merging_findings import frame_findings, merging_findings
 from workers.rectification.photo_quality import photo_quality
 from workers.rectification.photos_merged import merged_photos, with_light
 from workers.rectification.reading import read_square
+from workers.rectification.reading_light import ReadingLight, sheet_light
 from workers.rectification.reduced import reduced_photo
-from workers.rectification.warp import laid_square, photo_scale, working_scale
+from workers.rectification.warp import photo_scale, working_scale
 from workers.rectification.whole_picture import blankness, is_scan, scan_scale_mm_per_px
 from workers.rectification.whole_reading import (
     judged_whole,
@@ -59,6 +58,11 @@ class Wanted:
 
     merge: bool = False  # several photos made into one without glare and shade
     tones_count: int = 2  # 3 and 4 group greys into tiers, paper being one tone
+
+    @property
+    def by_colour(self) -> bool:
+        """Whether coloured ink counts by its colour: of several tones each counts as dark as it looks."""
+        return self.tones_count == 2
 
 
 PLAIN = Wanted()
@@ -103,14 +107,16 @@ def _of_sheet(photos: Sequence[ColourImage], size: SheetSize, wanted: Wanted, re
     report(0.4, "laying the sheet square")
     merging: Merged | None = None
     if found is None:
-        light, mm_per_px = whole_light(photo, _rim_scale_mm_per_px(photo, size))
+        light, mm_per_px = whole_light(photo, _rim_scale_mm_per_px(photo, size), wanted.by_colour)
     elif wanted.merge and sum(candidate.sheet is not None for candidate in candidates) > 1:
-        merging, mm_per_px = merged_photos(photos, candidates, best, report)
-        light, best = merging.light, merging.frame
+        merging, mm_per_px = merged_photos(photos, candidates, best, wanted.by_colour, report)
+        light, best = ReadingLight(merging.light, merging.inks), merging.frame
     else:
         quality = candidates[best].quality
         px_per_mm = working_scale(found.surface, quality.edge_width_px if quality else 0.0)
-        light, mm_per_px = laid_square(grey_light(photo.pixels), found.surface, px_per_mm), 1.0 / px_per_mm
+        small = candidates[best].small or reduced_photo(photo.pixels)
+        light = sheet_light(photo.pixels, small, found.surface, px_per_mm, wanted.by_colour)
+        mm_per_px = 1.0 / px_per_mm
     if wanted.merge:
         notes += merging_findings(len(photos), merging)
     return _read(light, mm_per_px, Choice(candidates, best, merging), notes, wanted, report)
@@ -142,7 +148,7 @@ def _judged(photo: ColourImage, size: SheetSize) -> Candidate:
     if isinstance(found, str):
         return Candidate(None, None, found)
     quality = photo_quality(photo.pixels, small, found.surface.corners_px, photo_scale(found.surface))
-    return Candidate(quality, found, "the sheet was found by its four sides")
+    return Candidate(quality, found, "the sheet was found by its four sides", small=small)
 
 
 def _refuse(candidates: Sequence[Candidate]) -> None:
@@ -176,7 +182,7 @@ def _of_whole_picture(
     photo = photos[best]
     notes = frame_findings(photo, best) + scale_findings(photo, hint, len(photos) - used_count)
     report(0.4, "reading the picture")
-    light, mm_per_px = whole_light(photo, whole_scale_mm_per_px(photo, hint)[0])
+    light, mm_per_px = whole_light(photo, whole_scale_mm_per_px(photo, hint)[0], wanted.by_colour)
     if wanted.merge:
         notes += merging_findings(len(photos), None)
     done = _read(light, mm_per_px, Choice(candidates, best, None), notes, wanted, report)
@@ -204,7 +210,7 @@ def _cut(done: Rectified, photo: ColourImage) -> Rectified:
 
 
 def _read(
-    light: NDArray[np.uint16],
+    light: ReadingLight,
     mm_per_px: float,
     choice: Choice,
     notes: Sequence[Finding],

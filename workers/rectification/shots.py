@@ -7,8 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from workers.rectification.coloured_ink import ColouredInk
 from workers.rectification.illumination import PaperLight, paper_light
 from workers.rectification.light_faults import LightFaults, light_faults
+from workers.rectification.reading_light import ReadingLight
 
 Light = NDArray[np.uint16]
 
@@ -22,16 +24,17 @@ class Shot:
     paper: PaperLight
     faults: LightFaults
     error_mm: float  # what its blur and its sheet may add to a line
+    inks: tuple[ColouredInk, ...] = ()
 
 
-def shot(number: int, light: Light, px_per_mm: float, error_mm: float) -> Shot:
+def shot(number: int, read: ReadingLight, px_per_mm: float, error_mm: float) -> Shot:
     """Return a photo's sheet with its light judged.
 
     Args:
         number: Place of the photo in the request.
-        light: (rows, columns) linear light of the sheet, laid square.
+        read: The light of the sheet, laid square.
         px_per_mm: Its scale.
         error_mm: What its blur and its sheet may add to a line.
     """
-    paper = paper_light(light, px_per_mm)
-    return Shot(number, light, paper, light_faults(paper), error_mm)
+    paper = paper_light(read.light, px_per_mm, read.coloured)
+    return Shot(number, read.light, paper, light_faults(paper), error_mm, read.inks)

@@ -17,6 +17,7 @@ MOST_PX_PER_MM = 12.0
 MOST_PIXELS = 40_000_000
 _LEAST_PX_PER_MM = 8.0  # the finest pen, 0.3 mm, is then more than two pixels wide
 _EDGE_PX = 2.5  # the width of an edge blurred with a deviation of one pixel
+_RIM_PX = 8  # round the sheet's edge, for a sheet bowed between the places looked at
 _GRID_MM = 2.0  # the photo's place is linear between such points to about 0.01 px
 
 
@@ -50,13 +51,32 @@ def working_scale(surface: Surface, edge_width_px: float = 0.0) -> float:
     return math.floor(1000.0 * min(wanted, MOST_PX_PER_MM, fitting)) / 1000.0
 
 
-def laid_square(light: NDArray[np.uint16], surface: Surface, px_per_mm: float) -> NDArray[np.uint16]:
+def part_with(pixels: NDArray[np.uint8], surface: Surface) -> tuple[NDArray[np.uint8], tuple[int, int]]:
+    """Return the part of a photo that shows the sheet, a little more, and column and row where it begins.
+
+    Args:
+        pixels: (rows, columns, 3) of the photo.
+        surface: Where the sheet's points are seen.
+    """
+    share = np.linspace(0.0, 1.0, 33)
+    rim = np.concatenate([np.column_stack(pair) for edge in (np.zeros(33), np.ones(33))
+                          for pair in ((share, edge), (edge, share))])  # fmt: skip
+    seen = surface.seen_px(rim * (surface.width_mm, surface.height_mm))
+    left, top = (max(0, int(side) - _RIM_PX) for side in seen.min(axis=0))
+    right, bottom = (max(0, int(side) + _RIM_PX) for side in seen.max(axis=0))
+    return pixels[top:bottom, left:right], (left, top)
+
+
+def laid_square(
+    light: NDArray[np.uint16], surface: Surface, px_per_mm: float, first_px: tuple[int, int] = (0, 0)
+) -> NDArray[np.uint16]:
     """Return the light of the sheet on an even raster, row 0 at its top edge.
 
     Args:
-        light: (rows, columns) linear light of the photo.
+        light: (rows, columns) linear light of the photo, or of a part of it.
         surface: Where the sheet's points are seen.
         px_per_mm: Scale of the result; its pixel (0, 0) covers the sheet's top left corner.
+        first_px: Column and row of the photo at which the part begins.
     """
     columns, rows = (
         max(2, math.ceil(side * px_per_mm - 0.5)) for side in (surface.width_mm, surface.height_mm)
@@ -68,7 +88,7 @@ def laid_square(light: NDArray[np.uint16], surface: Surface, px_per_mm: float) -
     ]
     across, down = np.meshgrid(*knots)
     seen = surface.seen_px(np.column_stack([across.ravel(), down.ravel()]))
-    seen = seen.reshape(counts[1], counts[0], 2)
+    seen = seen.reshape(counts[1], counts[0], 2) - first_px
     shrink = _native_scale(seen, counts, surface) / px_per_mm
     if shrink > 1.5:  # a far finer photo: take its light together first, not every third pixel
         smaller = cv2.resize(light, None, fx=1 / shrink, fy=1 / shrink, interpolation=cv2.INTER_AREA)

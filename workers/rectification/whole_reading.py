@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import cv2
 import numpy as np
-from numpy.typing import NDArray
 
 from workers.errors import ParameterOutOfRangeError
 from workers.rectification.choosing import Candidate
-from workers.rectification.linear_light import grey_light
 from workers.rectification.photo_quality import photo_quality
+from workers.rectification.reading_light import ReadingLight, picture_light
 from workers.rectification.reduced import reduced_photo
 from workers.rectification.warp import MOST_PIXELS, MOST_PX_PER_MM
-from workers.rectification.whole_picture import blankness, is_mixed_in_values
+from workers.rectification.whole_picture import blankness
 from workers.values.finding import Finding, Severity
 from workers.values.image import ColourImage
 from workers.values.sheet import KnownLength
@@ -65,21 +63,19 @@ def whole_scale_mm_per_px(photo: ColourImage, hint: KnownLength | None) -> tuple
     return hint.length_mm / length_px, False
 
 
-def whole_light(photo: ColourImage, mm_per_px: float) -> tuple[NDArray[np.uint16], float]:
+def whole_light(photo: ColourImage, mm_per_px: float, by_colour: bool) -> tuple[ReadingLight, float]:
     """Return the light of the whole picture, made smaller only where it is finer than of use, and its scale.
 
     Args:
         photo: The photo.
         mm_per_px: Its scale.
+        by_colour: Whether coloured ink counts as dark as it is in any colour; else as dark as it looks.
     """
-    light = grey_light(photo.pixels, is_mixed_in_values(photo.pixels))
-    finest = max(1.0 / MOST_PX_PER_MM / 1.25, 0.0)
-    shrink = max(finest / mm_per_px, (light.size / MOST_PIXELS) ** 0.5, 1.0)
-    if shrink > 1.0:
-        light = np.asarray(
-            cv2.resize(light, None, fx=1 / shrink, fy=1 / shrink, interpolation=cv2.INTER_AREA), np.uint16
-        )
-    return light, mm_per_px * photo.pixels.shape[1] / light.shape[1]
+    rows, columns = photo.pixels.shape[:2]
+    finest_mm = 1.0 / MOST_PX_PER_MM / 1.25
+    shrink = max(finest_mm / mm_per_px, (rows * columns / MOST_PIXELS) ** 0.5, 1.0)
+    read = picture_light(photo.pixels, mm_per_px, shrink, by_colour)
+    return read, mm_per_px * columns / read.light.shape[1]
 
 
 def scale_findings(photo: ColourImage, hint: KnownLength | None, unused_count: int) -> list[Finding]:
