@@ -29,7 +29,7 @@ from workers.pipeline import bundle, translation
 from workers.pipeline.drawings import Drawings, flat_for
 from workers.pipeline.outcome import Read, json_file
 from workers.pipeline.photo_album import PhotoAlbum
-from workers.pipeline.touching_up import partly, steps_of
+from workers.pipeline.touching_up import steps_of
 from workers.preview.depth_map import write_depth_map
 from workers.preview.mesh import write_mesh
 from workers.preview.relief_image import draw_relief
@@ -52,7 +52,7 @@ from workers.values.examination import Examination, Verdict
 from workers.values.finding import Finding, Severity
 from workers.values.placement import PlacedArt
 from workers.values.program import Program
-from workers.values.progress import Reporter, silent
+from workers.values.progress import Reporter, partly, silent
 from workers.values.region import Artwork, Region
 from workers.verification.proof_file import proof_json
 from workers.verification.verify import verify

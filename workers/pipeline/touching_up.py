@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from schemas import touch_up as wire
 from workers.pipeline.drawings import Drawings, flat_for
 from workers.values import touch_up
-from workers.values.progress import Reporter
 from workers.values.region import Artwork
 
 
@@ -22,15 +21,6 @@ def steps_of(steps: Sequence[wire.TouchUp], drawings: Drawings) -> list[touch_up
         InputRejectedError: A drawing to be set in cannot be read.
     """
     return [_touch_up_step(step, drawings, f"/inputs/touch_up/{number}") for number, step in enumerate(steps)]
-
-
-def partly(report: Reporter, start: float, end: float) -> Reporter:
-    """Return a reporter whose 0 to 1 is a stretch of another's."""
-
-    def told(fraction: float, message: str) -> None:
-        report(start + (end - start) * fraction, message)
-
-    return told
 
 
 def _drawing_of(step: wire.SetIn, drawings: Drawings, field: str) -> Artwork:
