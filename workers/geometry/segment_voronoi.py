@@ -141,7 +141,8 @@ def _shared_starts(sides: NDArray[np.float64]) -> NDArray[np.bool_]:
 def _on_corners(vertices: NDArray[np.float64], corners: NDArray[np.float64]) -> NDArray[np.bool_]:
     """Tell which vertices lie on one of the corners, but for the last digits of their reckoning."""
     nearest = np.rint(vertices)
-    is_close: NDArray[np.bool_] = np.asarray((np.abs(vertices - nearest) < _RECKONING).all(axis=1))
+    is_near = (np.abs(vertices - nearest) < _RECKONING) & (np.abs(nearest) <= _LARGEST_INTEGER)
+    is_close: NDArray[np.bool_] = np.asarray(is_near.all(axis=1))
     is_close[is_close] = np.isin(_keys(nearest[is_close]), _keys(corners))
     return is_close
 

@@ -6,7 +6,7 @@ import pyvoronoi
 from shapely.geometry import MultiPolygon, Point, Polygon, box
 
 from workers.errors import LimitExceededError
-from workers.geometry.segment_voronoi import SEGMENT, segment_voronoi
+from workers.geometry.segment_voronoi import SEGMENT, _on_corners, segment_voronoi
 from workers.values.region import Region
 
 DRAWINGS = {
@@ -54,6 +54,13 @@ def test_a_tip_on_a_side_becomes_a_corner_of_it() -> None:
     touching = (voronoi.sides_mm[:, :2] == (5, 2)).all(axis=1)
     assert np.count_nonzero(touching) == 2
     assert voronoi.shared[touching].all()
+
+
+def test_a_vertex_beyond_all_integers_is_on_no_corner() -> None:
+    """Bisectors of corners that are all but in line meet trillions of kilometres away: no warning, no match."""
+    vertices = np.array([[1e30, -1e30], [5e18, 0], [2 + 1e-7, 3], [2.5, 3]])
+
+    assert _on_corners(vertices, np.array([[2.0, 3.0]])).tolist() == [False, False, True, False]
 
 
 def test_a_drawing_kilometres_across_is_refused() -> None:
