@@ -31,7 +31,6 @@ from workers.verification.verify import verify
 OWN = Path(__file__).parents[1] / "support" / "drawings"
 CASES = DATA / "cases" if (DATA / "cases").exists() else OWN
 NAMES = sorted(path.name.removesuffix(".truth.json") for path in CASES.glob("*.truth.json"))
-PROVEN = [name for name in ("rope_locker", "grapes") if name in NAMES]  # each takes some seconds
 WIDTH_MM, MARGIN_MM = 80.0, 10.0
 BIT = VeeCutter(
     name="vee-90-tip",
@@ -80,7 +79,7 @@ def test_every_stroke_shows_and_nothing_is_closed_after_repair(name: str) -> Non
     assert repair(result.region, CUT, WOOD).region is result.region
 
 
-@pytest.mark.parametrize("name", PROVEN)
+@pytest.mark.parametrize("name", NAMES)
 def test_the_repaired_drawing_is_cut_with_a_passing_proof(name: str) -> None:
     """Planned, written, read back and swept: no finding that spoils the board."""
     ink = repaired(name).region
