@@ -114,8 +114,17 @@ class Board(WireModel):
     width: Annotated[PositiveLength, Field(ge=10, le=3000)]
     height: Annotated[PositiveLength, Field(ge=10, le=3000)]
     thickness: Annotated[PositiveLength, Field(le=200)]
+    measured: Annotated[
+        PositiveLength | None,
+        Field(le=200, description="thickness by calipers, if it was measured: everything is cut by it"),
+    ] = None
     material: Name
     corner_radius: Length = 0.0
+
+    @property
+    def cut_thickness(self) -> float:
+        """What everything is cut by, mm: the measured thickness where it is known."""
+        return self.thickness if self.measured is None else self.measured
 
     @model_validator(mode="after")
     def _corners_fit(self) -> Self:
@@ -461,12 +470,13 @@ class SignOrder(LayoutInputs):
 
     @model_validator(mode="after")
     def _depths_agree(self) -> Self:
-        if self.incise.depth_limit >= self.board.thickness:
+        if self.incise.depth_limit >= self.board.cut_thickness:
             raise ValueError(
                 f"the depth limit of {self.incise.depth_limit:g} mm would go through a board of "
-                f"{self.board.thickness:g} mm: lower 'incise/depth_limit' or take a thicker board"
+                f"{self.board.cut_thickness:g} mm: lower 'incise/depth_limit' or take a thicker board"
             )
-        if self.cutout and self.cutout.tabs.count != 0 and self.cutout.tabs.height >= self.board.thickness:
+        tabs = self.cutout.tabs if self.cutout else None
+        if tabs and tabs.count != 0 and tabs.height >= self.board.cut_thickness:
             raise ValueError(
                 "tabs as high as the board is thick leave nothing to cut: lower 'cutout/tabs/height'"
             )

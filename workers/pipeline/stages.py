@@ -25,6 +25,7 @@ from workers.intake.media import media_of
 from workers.layout.compose import compose
 from workers.layout.design_file import draw_design, read_design, write_design
 from workers.layout.ground import raised
+from workers.layout.stock import stock_findings
 from workers.pipeline import bundle, translation
 from workers.pipeline.drawings import Drawings, flat_for
 from workers.pipeline.outcome import Read, json_file
@@ -156,6 +157,7 @@ def layout(inputs: requests.LayoutInputs, read: Read, report: Reporter) -> Files
             )
         )
     report(0.6, "setting the lettering")
+    stock = stock_findings(inputs.board.thickness, inputs.board.measured)
     design = compose(
         translation.board(inputs.board),
         art,
@@ -169,7 +171,7 @@ def layout(inputs: requests.LayoutInputs, read: Read, report: Reporter) -> Files
     return {
         "design": write_design(design),
         "drawing": draw_design(design),
-        "layout_report": json_file({"findings": _reports(drawings.findings)}),
+        "layout_report": json_file({"findings": _reports((*drawings.findings, *stock))}),
     }
 
 

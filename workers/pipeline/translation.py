@@ -224,7 +224,7 @@ def board(wire: requests.Board) -> Board:
     return Board(
         width_mm=wire.width,
         height_mm=wire.height,
-        thickness_mm=wire.thickness,
+        thickness_mm=wire.cut_thickness,
         material=wire.material,
         corner_radius_mm=wire.corner_radius,
     )

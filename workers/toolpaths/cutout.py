@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import shapely
-from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry import MultiPolygon, Point, Polygon
 
 from workers.errors import NotCuttableError, ParameterOutOfRangeError
 from workers.geometry.offsets import inset, outset
@@ -16,6 +16,7 @@ from workers.values.cuts import CutoutCut, CutoutSide
 from workers.values.cutter import Cutter, EndMill
 from workers.values.design import Design
 from workers.values.finding import Finding, Severity
+from workers.values.opening_outline import opening_outline
 from workers.values.region import Region
 
 TAB_RAMP_DEG = (
@@ -137,11 +138,22 @@ def _circuit(outline: Polygon, outwards_mm: float, cut: CutoutCut) -> Circuit:
     return Circuit(anticlockwise_mm[::-1] if clockwise else anticlockwise_mm)
 
 
+def left_of_board(outline: Polygon, cut: CutoutCut) -> Polygon:
+    """Return what is left of a board: all of it, or less where the bit runs on or inside its outline."""
+    if cut.eaten_mm <= _TOUCHING_MM:
+        return outline
+    parts = shapely.get_parts(outline.buffer(-cut.eaten_mm)).tolist()
+    return max(parts, key=lambda part: float(part.area), default=Polygon())
+
+
 def _refuse_lost_carving(design: Design, cut: CutoutCut) -> None:
-    """Raise if a cut on or inside the line would run through what is carved."""
+    """Raise if a cut on or inside the line would run through what is carved, holes and openings."""
     if cut.eaten_mm <= _TOUCHING_MM:
         return
-    lost = design.ink.polygons.difference(design.outline.buffer(_TOUCHING_MM - cut.eaten_mm))
+    holes = [Point(hole.x_mm, hole.y_mm).buffer(hole.diameter_mm / 2) for hole in design.holes]
+    openings = [opening_outline(opening) for opening in design.openings]
+    wanted = shapely.union_all([design.ink.polygons, *holes, *openings])
+    lost = wanted.difference(left_of_board(design.outline, cut).buffer(_TOUCHING_MM))
     if lost.is_empty:
         return
     at = lost.representative_point()
@@ -150,7 +162,7 @@ def _refuse_lost_carving(design: Design, cut: CutoutCut) -> None:
         severity=Severity.ERROR,
         message=(
             f"the cutout runs {cut.side} the line and takes {cut.eaten_mm:.2f} mm of the board all round: "
-            f"{lost.area:.1f} mm2 of the carving lie there"
+            f"{lost.area:.1f} mm2 of what is carved or cut through lie there"
         ),
         remedy="cut outside the line, or keep the carving farther from the edge",
         at_mm=(at.x, at.y),

@@ -5,30 +5,36 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+import shapely
+from shapely.geometry import Point
 
-from workers.toolpaths.cutout import Cutout
+from workers.toolpaths.cutout import Cutout, left_of_board
 from workers.toolpaths.tabs import GENTLE_DEG, bends_deg
 from workers.values.cuts import TABS_SECTION_MM2, CutoutCut
+from workers.values.design import Design
 from workers.values.finding import Finding, Severity
 from workers.values.material import Material
+from workers.values.opening_outline import opening_outline
 
+_SLACK_MM = 0.01  # chords and rounding
 _LOWEST_TAB_MM = 1.5  # in wood; 1.5 to 3 mm are usual, more in foam (trade.md P-03, memory)
 _LOWEST_FOAM_TAB_MM = 3.0
 _DEEPEST_PAST_MM = 0.5  # into the sacrificial board: 0.1 to 0.5 mm (trade.md P-07, memory)
 
 
 def cutout_findings(
-    cutout: Cutout, cut: CutoutCut, outline_mm: float, material: Material
+    cutout: Cutout, cut: CutoutCut, design: Design, material: Material
 ) -> tuple[Finding, ...]:
     """Return the warnings about a cutout.
 
     Args:
         cutout: How it was planned.
         cut: What was asked for.
-        outline_mm: Length of the board's outline.
+        design: The sign.
         material: The board's.
     """
-    findings = [*_tab_findings(cutout, cut, cut.tabs_on(outline_mm), material)]
+    wanted = cut.tabs_on(design.outline.exterior.length)
+    findings = [*_tab_findings(cutout, cut, wanted, material), *_slivers(cut, design, material)]
     if cut.past_mm > _DEEPEST_PAST_MM:
         findings.append(
             Finding(
@@ -42,6 +48,28 @@ def cutout_findings(
             )
         )
     return tuple(findings)
+
+
+def _slivers(cut: CutoutCut, design: Design, material: Material) -> Iterator[Finding]:
+    """Yield a word where so little board is left between the cutout and another cut that it breaks off."""
+    edge = left_of_board(design.outline, cut).exterior
+    holes = [Point(hole.x_mm, hole.y_mm).buffer(hole.diameter_mm / 2) for hole in design.holes]
+    openings = [opening_outline(opening) for opening in design.openings]
+    for what in [*design.ink.polygons.geoms, *holes, *openings]:
+        left_mm = what.distance(edge)
+        if left_mm < material.thinnest_wall_mm - _SLACK_MM:
+            at = shapely.get_coordinates(shapely.shortest_line(what, edge))[0].tolist()
+            yield Finding(
+                code="sliver-at-edge",
+                severity=Severity.WARNING,
+                message=(
+                    f"only {left_mm:.2f} mm of board are left between the cutout and what is cut at "
+                    f"x {at[0]:.1f}, y {at[1]:.1f} mm: {material.title.lower()} of less than "
+                    f"{material.thinnest_wall_mm:g} mm may break off"
+                ),
+                remedy="cut outside the line, or keep farther from the edge",
+                at_mm=(at[0], at[1]),
+            )
 
 
 def _tab_findings(cutout: Cutout, cut: CutoutCut, wanted: int, material: Material) -> Iterator[Finding]:

@@ -91,7 +91,7 @@ def plan(
     asked = [(kind, drill_bit if kind is OperationKind.DRILL else bit, paths) for kind, bit, paths in work]
     findings = [*incised.findings, *unused_findings(asked), *opening_findings]
     if free and cutout:
-        findings += cutout_findings(free, cutout, design.outline.exterior.length, material)
+        findings += cutout_findings(free, cutout, design, material)
     report(1.0, "paths are planned")
     operations = [shop.operation(kind, bit, paths) for kind, bit, paths in work if bit and paths]
     cutting_plan = CuttingPlan(

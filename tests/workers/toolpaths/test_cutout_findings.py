@@ -6,10 +6,11 @@ import pytest
 from shapely.geometry import Polygon, box
 
 from tests.support.specimens import BASSWOOD, board, cutout, disc, region
+from workers.errors import NotCuttableError
 from workers.toolpaths.cutout import cutout_of
 from workers.toolpaths.cutout_findings import cutout_findings
-from workers.values.cuts import CutoutCut
-from workers.values.design import Design
+from workers.values.cuts import CutoutCut, CutoutSide
+from workers.values.design import Design, Hole
 from workers.values.finding import Finding
 from workers.values.material import Material
 
@@ -19,7 +20,7 @@ BOARD = box(0, 0, 300, 200)
 def found(cut: CutoutCut, outline: Polygon = BOARD, material: Material = BASSWOOD) -> tuple[Finding, ...]:
     """What is said of a cutout."""
     sign = Design(board=board(300, 200, 12.0), outline=outline, ink=region())
-    return cutout_findings(cutout_of(sign, cut), cut, outline.exterior.length, material)
+    return cutout_findings(cutout_of(sign, cut), cut, sign, material)
 
 
 def test_usual_tabs_and_a_usual_depth_need_no_word() -> None:
@@ -91,3 +92,25 @@ def test_far_into_the_bed_is_a_warning() -> None:
 
     assert finding.code == "deep-into-bed"
     assert "1.50 mm past the board" in finding.message
+
+
+def test_a_sliver_left_by_a_cut_on_the_line_is_told_with_its_place() -> None:
+    """A groove 2 mm from the edge; half a bit of 3.175 mm leaves 0.41 mm of basswood, that stands at 0.8."""
+    sign = Design(board=board(300, 200, 12.0), outline=BOARD, ink=region(box(2, 50, 60, 56)))
+    cut = replace(cutout(5), side=CutoutSide.ON)
+    [finding] = cutout_findings(cutout_of(sign, cut), cut, sign, BASSWOOD)
+
+    assert finding.code == "sliver-at-edge"
+    assert "0.41 mm of board" in finding.message
+    assert finding.at_mm is not None
+    assert finding.at_mm[0] == pytest.approx(2, abs=1e-6)
+    assert cutout_findings(cutout_of(sign, cutout(5)), cutout(5), sign, BASSWOOD) == ()
+
+
+def test_a_hole_in_the_cutouts_way_is_refused() -> None:
+    """Its bit would break out of the board's edge."""
+    hole = Hole(x_mm=4, y_mm=100, diameter_mm=5)
+    sign = Design(board=board(300, 200, 12.0), outline=BOARD, ink=region(), holes=(hole,))
+
+    with pytest.raises(NotCuttableError, match="carved or cut through"):
+        cutout_of(sign, replace(cutout(5), side=CutoutSide.INSIDE))
