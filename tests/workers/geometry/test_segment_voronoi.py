@@ -57,7 +57,7 @@ def test_a_tip_on_a_side_becomes_a_corner_of_it() -> None:
 
 
 def test_a_vertex_beyond_all_integers_is_on_no_corner() -> None:
-    """Bisectors of corners that are all but in line meet trillions of kilometres away: no warning, no match."""
+    """Bisectors of corners that are all but in line meet beyond the planets: no warning, no match."""
     vertices = np.array([[1e30, -1e30], [5e18, 0], [2 + 1e-7, 3], [2.5, 3]])
 
     assert _on_corners(vertices, np.array([[2.0, 3.0]])).tolist() == [False, False, True, False]
