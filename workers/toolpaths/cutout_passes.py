@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from workers.toolpaths.circuit import Circuit, ramp_length_mm
 from workers.toolpaths.cutout import TAB_RAMP_DEG, TAB_SLOPE_DEG, Cutout, Lap
 from workers.toolpaths.pace import Pace, cut_path
+from workers.toolpaths.tabs import bends_deg
 from workers.values.cutting_plan import CutPath
 
 Floats = NDArray[np.float64]
@@ -21,6 +22,7 @@ _SLOPE_STEP_MM = 0.5  # between points near a sloped tab: only bends of the way 
 _MERGE_ALLOWANCES = 20.0  # length of the way onto the wall: as tangential as 1 in 20
 _OVERLAP_MM = 3.0  # run twice where the round along the wall closes
 _MERGE_POINTS = 25
+_PLACES_TRIED = 41
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,11 +72,14 @@ def _along_wall(cutout: Cutout, wall: Lap) -> Floats:
     It begins and ends in the slot that is cut already, and meets and leaves the wall at a slant
     too slight to leave a mark.
     """
-    start_mm, room_mm = _longest_gap(wall)
+    middle_mm, gap_mm = _longest_gap(wall)
+    flank_mm = (cutout.tab_top_mm + cutout.depth_mm) / math.tan(math.radians(TAB_SLOPE_DEG))
+    room_mm = gap_mm - (2 * flank_mm if cutout.tabs_sloped and wall.tabs.centres_mm else 0.0)
+    aside_mm = cutout.rough.circuit.distance_mm(wall.circuit.at(np.array([middle_mm]))[0])
+    merge_mm = min(_MERGE_ALLOWANCES * aside_mm, room_mm / 4)
+    start_mm = _straightest(wall.circuit, middle_mm, room_mm / 8, merge_mm + _OVERLAP_MM)
     stop_mm = start_mm + wall.circuit.length_mm + min(_OVERLAP_MM, room_mm / 8)
     level = _Descent(start_mm, -cutout.depth_mm, -cutout.depth_mm)
-    aside_mm = cutout.rough.circuit.distance_mm(wall.circuit.at(np.array([start_mm]))[0])
-    merge_mm = min(_MERGE_ALLOWANCES * aside_mm, room_mm / 4)
     return np.vstack(
         [
             _merged(cutout, wall.circuit, start_mm - merge_mm, start_mm, level),
@@ -82,6 +87,13 @@ def _along_wall(cutout: Cutout, wall: Lap) -> Floats:
             _merged(cutout, wall.circuit, stop_mm + merge_mm, stop_mm, level)[::-1],
         ]
     )
+
+
+def _straightest(circuit: Circuit, middle_mm: float, reach_mm: float, half_mm: float) -> float:
+    """Return a place not farther than ``reach_mm`` from another, about which the line bends least."""
+    places_mm = middle_mm + reach_mm * np.linspace(-1.0, 1.0, _PLACES_TRIED)
+    bends = np.round(bends_deg(circuit, places_mm - half_mm, places_mm + half_mm), 3)
+    return float(places_mm[np.lexsort((np.abs(places_mm - middle_mm), bends))[0]])
 
 
 def _merged(cutout: Cutout, wall: Circuit, away_mm: float, on_mm: float, level: _Descent) -> Floats:

@@ -208,6 +208,16 @@ def test_the_wall_is_finished_in_a_round_of_its_own(sloped: bool) -> None:
     assert np.abs(_turns_deg(slants[np.linalg.norm(slants, axis=1) > 1e-3])[[0, 1, -2, -1]]).max() < 6
 
 
+def test_the_round_along_the_wall_begins_on_a_straight_run() -> None:
+    """Not in one of the rounded corners, though these lie in the middle between tabs."""
+    _, wall = cutout_paths(cutout_of(sign(ROUNDED), replace(cutout(4), wall_allowance_mm=0.3)), 3.0, PACE)
+    start_mm = wall.points_mm[0, :2]
+    sides_mm = np.abs(np.array([start_mm[0], start_mm[1], 120 - start_mm[0], 80 - start_mm[1]]))
+
+    assert sides_mm.min() == pytest.approx(1.8875, abs=0.01)
+    assert sorted(sides_mm)[1] > 8
+
+
 def _turns_deg(steps: NDArray[np.float64]) -> NDArray[np.float64]:
     headings = np.unwrap(np.arctan2(steps[:, 1], steps[:, 0]))
     return np.degrees(np.diff(headings))
