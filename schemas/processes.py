@@ -98,7 +98,7 @@ PROCESSES: dict[str, Process] = {
         ),
         Process(
             id="tracing",
-            version="4",
+            version="5",
             title="A two-tone picture or an SVG to closed outlines",
             description="Follows the ink's edge between pixels; corners sharp, curves within a tolerance.",
             inputs=requests.TracingInputs,

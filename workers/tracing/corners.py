@@ -27,6 +27,7 @@ CURVED_POINTS = 6  # nor a parabola
 CLEARLY_CURVED = 0.5  # share of the squared residuals of a line that a parabola must do away with
 AT_ONCE = 0.65  # share of a turn that lies within half the reach: an even curve has 0.5
 LEAST_TURN_RAD = math.radians(20)  # shallower ones survive the curve fit unaided
+LEAST_TURN_TANGENT = math.tan(LEAST_TURN_RAD)
 LARGEST_BEND = 0.35  # share of the turn that may lie within the sides: a curve bends evenly, a corner at once
 LARGEST_BEND_CURVED = 0.5  # of sides that are carried on as parabolas; a circle has 0.73
 LARGEST_RESIDUAL_PX = 0.35
@@ -63,8 +64,9 @@ def sharp_corners(points: Points, starts: Indices, blur_px: float) -> tuple[Indi
 
 @njit(cache=True)
 def _corners(points: Points, starts: Indices, blur_px: float, skipped: int) -> tuple[Indices, Points]:
-    found = np.empty(len(points), np.int32)
-    places = np.empty((len(points), 2), np.float64)
+    most = len(points) // LEAST_POINTS
+    found = np.empty(most, np.int32)
+    places = np.empty((most, 2), np.float64)
     count = 0
     for loop in range(len(starts) - 1):
         ring = points[starts[loop] : starts[loop + 1]]
@@ -95,13 +97,26 @@ def _turn(ax: float, ay: float, bx: float, by: float) -> float:
 
 
 @njit(cache=True)
-def _turns(ring: Points, reach: int) -> Points:
-    """Return how far the loop turns at every point, between chords of so many points."""
+def _turn_at(ring: Points, at: int, reach: int) -> float:
+    """Return how far the loop turns at a point, between chords of so many points."""
     n = len(ring)
-    turns = np.empty(n, np.float64)
+    a, b, c = ring[(at - reach) % n], ring[at % n], ring[(at + reach) % n]
+    return abs(_turn(b[0] - a[0], b[1] - a[1], c[0] - b[0], c[1] - b[1]))
+
+
+@njit(cache=True)
+def _turns(ring: Points, reach: int) -> Points:
+    """Return how far the loop turns at every point where that is enough for a corner, elsewhere 0."""
+    n = len(ring)
+    turns = np.zeros(n, np.float64)
     for i in range(n):
-        a, b, c = ring[i - reach], ring[i], ring[(i + reach) % n]
-        turns[i] = abs(_turn(b[0] - a[0], b[1] - a[1], c[0] - b[0], c[1] - b[1]))
+        before, after = i - reach, i + reach
+        before, after = before + n * (before < 0), after - n * (after >= n)
+        ax, ay = ring[i, 0] - ring[before, 0], ring[i, 1] - ring[before, 1]
+        bx, by = ring[after, 0] - ring[i, 0], ring[after, 1] - ring[i, 1]
+        if abs(ax * by - ay * bx) >= LEAST_TURN_TANGENT * (ax * bx + ay * by):
+            turn = abs(_turn(ax, ay, bx, by))
+            turns[i] = turn if turn >= LEAST_TURN_RAD else 0.0
     return turns
 
 
@@ -110,18 +125,21 @@ def _candidates(ring: Points, skipped: int) -> Indices:
     """Return the points where the loop turns most and at once, each alone within its reach."""
     n = len(ring)
     reach = min(2 * skipped, n // 4)
+    near = max(reach // 2, 1)
     turns = _turns(ring, reach)
-    near_turns = _turns(ring, max(reach // 2, 1))
-    kept = np.empty(n, np.int32)
+    kept = np.empty(n // reach + 1, np.int32)
     count = 0
     for i in range(n):
-        at_once = max(near_turns[i - 1], near_turns[i], near_turns[(i + 1) % n])
-        is_peak = turns[i] >= LEAST_TURN_RAD and at_once >= AT_ONCE * turns[i]
+        is_peak = turns[i] > 0.0
         for step in range(1, reach):
-            is_peak = is_peak and turns[i - step] < turns[i] and turns[(i + step) % n] <= turns[i]
+            if not is_peak:
+                break
+            is_peak = turns[i - step] < turns[i] and turns[(i + step) % n] <= turns[i]
         if is_peak:
-            kept[count] = i
-            count += 1
+            at_once = max([_turn_at(ring, k, near) for k in (i - 1, i, i + 1)])
+            if at_once >= AT_ONCE * turns[i]:
+                kept[count] = i
+                count += 1
     return kept[:count].copy()
 
 

@@ -1,4 +1,10 @@
-"""Which fitted loops cross themselves or another."""
+"""Which fitted pieces cross themselves or others.
+
+Nearly all pairs of pieces are told apart without looking along them: pieces far from each other share no cell
+of a grid; a straight line parts the control points of two, and with them the curves; one whose control points
+go forward without turning back cannot meet itself; two of them that join lie before and behind their joint.
+Only what is left is cut into chords.
+"""
 
 from __future__ import annotations
 
@@ -9,130 +15,183 @@ from numba import njit
 from numpy.typing import NDArray
 
 from workers.tracing.cubic import point_at
-from workers.tracing.curve_fitting import Pieces
 
 Points = NDArray[np.float64]
 Indices = NDArray[np.int32]
+Marks = NDArray[np.bool_]
 
 CHORDS_WITHIN_PX = 0.02
+CELL_PX = 24.0
 
 
-def crossing_loops(pieces: Pieces, cell_px: float = 8.0) -> NDArray[np.bool_]:
-    """Return for each loop whether it crosses itself or another loop.
-
-    The loops are looked at as chords, sorted into the cells of a grid; only chords
-    that share a cell can meet.
+def crossing_pieces(controls: Points, starts: Indices) -> Marks:
+    """Return for each piece whether it crosses itself or another one.
 
     Args:
-        pieces: Fitted loops, px.
-        cell_px: Side of a grid cell.
+        controls: Cubic pieces of closed loops (n, 4, 2), px.
+        starts: Where each loop starts, and the end of the last (m + 1).
     """
-    chords, loops = _chords(pieces.controls, pieces.starts)
-    crossed = np.zeros(len(pieces.starts) - 1, np.bool_)
-    if len(chords):
-        low = np.minimum(chords[:, 0], chords[:, 1]).min(axis=0)
-        high = np.maximum(chords[:, 0], chords[:, 1]).max(axis=0)
-        columns, rows = (int(size) + 1 for size in (high - low) / cell_px)
-        _mark(chords, loops, low, cell_px, rows, columns, crossed)
+    crossed = np.zeros(len(controls), np.bool_)
+    if len(controls):
+        nexts = np.arange(1, len(controls) + 1, dtype=np.int32)
+        nexts[starts[1:] - 1] = starts[:-1]
+        _mark_neighbours(controls, nexts, crossed)
+        low = controls.min(axis=(0, 1))
+        columns, rows = (int(size) + 2 for size in (controls.max(axis=(0, 1)) - low) / CELL_PX)
+        _mark_others(controls, nexts, low, rows, columns, crossed)
     return crossed
 
 
 @njit(cache=True)
-def _chords(controls: Points, starts: Indices) -> tuple[Points, Indices]:
-    """Return chords (n, 2, 2) along the pieces, and the loop of each."""
-    steps = np.empty(len(controls), np.int32)
+def _mark_neighbours(controls: Points, nexts: Indices, crossed: Marks) -> None:
+    """Mark pieces that cross themselves or the one that they join."""
     for k in range(len(controls)):
-        steps[k] = _steps(controls[k])
-    chords = np.empty((steps.sum(), 2, 2), np.float64)
-    loops = np.empty(len(chords), np.int32)
+        piece, following = controls[k], controls[nexts[k]]
+        if not _goes_forward(piece) and _meet(piece, piece, True):
+            crossed[k] = True
+        if nexts[k] != k and not _lie_before_and_behind(piece, following) and _meet(piece, following, False):
+            crossed[k] = crossed[nexts[k]] = True
+
+
+@njit(cache=True)
+def _goes_forward(piece: Points) -> bool:
+    """Return whether all three legs of the control points lead the way of the chord."""
+    x, y = piece[3, 0] - piece[0, 0], piece[3, 1] - piece[0, 1]
+    for k in range(3):
+        if (piece[k + 1, 0] - piece[k, 0]) * x + (piece[k + 1, 1] - piece[k, 1]) * y <= 0.0:
+            return False
+    return True
+
+
+@njit(cache=True)
+def _lie_before_and_behind(piece: Points, following: Points) -> bool:
+    """Return whether a line through the joint of two pieces parts them."""
+    ax, ay = piece[3, 0] - piece[2, 0], piece[3, 1] - piece[2, 1]
+    bx, by = following[1, 0] - following[0, 0], following[1, 1] - following[0, 1]
+    a, b = math.sqrt(ax * ax + ay * ay), math.sqrt(bx * bx + by * by)
+    x, y = ax * b + bx * a, ay * b + by * a
+    for k in range(3):
+        if (piece[k, 0] - piece[3, 0]) * x + (piece[k, 1] - piece[3, 1]) * y >= 0.0:
+            return False
+        if (following[k + 1, 0] - piece[3, 0]) * x + (following[k + 1, 1] - piece[3, 1]) * y <= 0.0:
+            return False
+    return True
+
+
+@njit(cache=True)
+def _mark_others(
+    controls: Points, nexts: Indices, low: Points, rows: int, columns: int, crossed: Marks
+) -> None:
+    """Mark pieces that cross others that they do not join."""
+    owners, boxes = _parts(controls)
+    firsts = np.full(rows * columns, -1, np.int32)  # by cell, the last entry, which leads to the one before
+    members, befores = np.empty(4 * len(owners), np.int32), np.empty(4 * len(owners), np.int32)
     count = 0
-    for loop in range(len(starts) - 1):
-        for k in range(starts[loop], starts[loop + 1]):
-            piece = controls[k]
-            x, y = piece[0, 0], piece[0, 1]
-            for step in range(1, steps[k] + 1):
-                chords[count, 0, 0], chords[count, 0, 1] = x, y
-                x, y = point_at(piece, step / steps[k])
-                chords[count, 1, 0], chords[count, 1, 1] = x, y
-                loops[count] = loop
+    for part in range(len(owners)):
+        box = boxes[part]
+        left, right = int((box[0] - low[0]) / CELL_PX), int((box[2] - low[0]) / CELL_PX)
+        top, bottom = int((box[1] - low[1]) / CELL_PX), int((box[3] - low[1]) / CELL_PX)
+        for row in range(max(top, 0), min(bottom, rows - 1) + 1):
+            for column in range(max(left, 0), min(right, columns - 1) + 1):
+                cell = row * columns + column
+                entry = firsts[cell]
+                while entry >= 0:
+                    if _overlap(box, boxes[members[entry]]):
+                        _mark_if_crossing(controls, nexts, owners[part], owners[members[entry]], crossed)
+                    entry = befores[entry]
+                if count == len(members):
+                    members = np.concatenate((members, np.empty_like(members)))
+                    befores = np.concatenate((befores, np.empty_like(befores)))
+                members[count], befores[count] = part, firsts[cell]
+                firsts[cell] = count
                 count += 1
-            # neighbours must share their end to the last bit, or they would seem to cross there
-            chords[count - 1, 1] = piece[3]
-    return chords, loops
 
 
 @njit(cache=True)
-def _steps(piece: Points) -> int:
-    """Return into how many chords a piece is cut: the bound on linear interpolation, with f'' of a cubic."""
-    bend = 0.0
-    for k in range(2):
-        x = piece[k, 0] - 2 * piece[k + 1, 0] + piece[k + 2, 0]
-        y = piece[k, 1] - 2 * piece[k + 1, 1] + piece[k + 2, 1]
-        bend = max(bend, math.hypot(x, y))
-    return max(math.ceil(math.sqrt(6 * bend / (8 * CHORDS_WITHIN_PX))), 1)
+def _parts(controls: Points) -> tuple[Indices, Points]:
+    """Cut pieces into parts that are no longer than a cell; return the piece and the box of each part."""
+    counts = np.empty(len(controls), np.int32)
+    for k in range(len(controls)):
+        piece = controls[k]
+        size = 0.0
+        for axis in range(2):
+            a, b, c, d = piece[0, axis], piece[1, axis], piece[2, axis], piece[3, axis]
+            size = max(size, max(a, b, c, d) - min(a, b, c, d))
+        counts[k] = max(math.ceil(size / CELL_PX), 1)
+    owners, boxes = np.empty(counts.sum(), np.int32), np.empty((counts.sum(), 4))
+    at = 0
+    for k in range(len(controls)):
+        piece, parts = controls[k], counts[k]
+        margin = _bend(piece) * 6 / (8 * parts * parts)  # by which the curve may leave the chord of a part
+        x, y = piece[0, 0], piece[0, 1]
+        for part in range(1, parts + 1):
+            on_x, on_y = point_at(piece, part / parts)
+            boxes[at, 0], boxes[at, 1] = min(x, on_x) - margin, min(y, on_y) - margin
+            boxes[at, 2], boxes[at, 3] = max(x, on_x) + margin, max(y, on_y) + margin
+            owners[at] = k
+            at += 1
+            x, y = on_x, on_y
+    return owners, boxes
 
 
 @njit(cache=True)
-def _columns(chord: Points, low: Points, cell: float, row: int) -> tuple[int, int]:
-    """Return the first and last column of the grid that a chord touches in one row."""
-    ax, ay = (chord[0, 0] - low[0]) / cell, (chord[0, 1] - low[1]) / cell
-    bx, by = (chord[1, 0] - low[0]) / cell, (chord[1, 1] - low[1]) / cell
-    left, right = min(ax, bx), max(ax, bx)
-    if int(ay) != int(by):
-        slope = (bx - ax) / (by - ay)
-        first = min(max(ax + (row - ay) * slope, left), right)
-        last = min(max(ax + (row + 1 - ay) * slope, left), right)
-        left, right = min(first, last), max(first, last)
-    return max(math.floor(left - 1e-9), 0), math.floor(right + 1e-9)
+def _bend(piece: Points) -> float:
+    """Return a sixth of the largest second derivative of a cubic, which lies at one of its ends."""
+    ax, ay = piece[0, 0] - 2 * piece[1, 0] + piece[2, 0], piece[0, 1] - 2 * piece[1, 1] + piece[2, 1]
+    bx, by = piece[1, 0] - 2 * piece[2, 0] + piece[3, 0], piece[1, 1] - 2 * piece[2, 1] + piece[3, 1]
+    return math.sqrt(max(ax * ax + ay * ay, bx * bx + by * by))
 
 
 @njit(cache=True)
-def _seat(
-    chords: Points,
-    low: Points,
-    cell: float,
-    columns: int,
-    nexts: Indices,
-    members: Indices,
-) -> None:
-    """Go through the cells that each chord touches: count its chords, or, given room, write them down."""
-    for index in range(len(chords)):
-        chord = chords[index]
-        top = int((min(chord[0, 1], chord[1, 1]) - low[1]) / cell)
-        bottom = int((max(chord[0, 1], chord[1, 1]) - low[1]) / cell)
-        for row in range(top, bottom + 1):
-            first, last = _columns(chord, low, cell, row)
-            for column in range(first, min(last, columns - 1) + 1):
-                at = row * columns + column
-                if len(members) > 0:
-                    members[nexts[at]] = index
-                nexts[at] += 1
+def _overlap(one: Points, other: Points) -> bool:
+    """Return whether two boxes have a place in common."""
+    return bool(one[0] <= other[2] and other[0] <= one[2] and one[1] <= other[3] and other[1] <= one[3])
 
 
 @njit(cache=True)
-def _mark(
-    chords: Points,
-    loops: Indices,
-    low: Points,
-    cell: float,
-    rows: int,
-    columns: int,
-    crossed: NDArray[np.bool_],
-) -> None:
-    """Mark the loops whose chords cross."""
-    counts = np.zeros(rows * columns + 1, np.int32)
-    _seat(chords, low, cell, columns, counts, np.empty(0, np.int32))
-    ends = np.cumsum(counts).astype(np.int32)
-    nexts = ends - counts
-    members = np.empty(ends[-1], np.int32)
-    _seat(chords, low, cell, columns, nexts, members)
-    for at in range(rows * columns):
-        for i in range(ends[at] - counts[at], ends[at]):
-            for j in range(i + 1, ends[at]):
-                a, b = loops[members[i]], loops[members[j]]
-                if not (crossed[a] and crossed[b]) and _cross(chords[members[i]], chords[members[j]]):
-                    crossed[a] = True
-                    crossed[b] = True
+def _mark_if_crossing(controls: Points, nexts: Indices, a: int, b: int, crossed: Marks) -> None:
+    """Mark two pieces that do not join, if they cross."""
+    if a == b or nexts[a] == b or nexts[b] == a or (crossed[a] and crossed[b]):
+        return
+    one, other = controls[a], controls[b]
+    if not _parts_them(one, one, other) and not _parts_them(other, one, other) and _meet(one, other, False):
+        crossed[a] = crossed[b] = True
+
+
+@njit(cache=True)
+def _parts_them(chord: Points, one: Points, other: Points) -> bool:
+    """Return whether a line along the chord of a piece has two pieces' control points on different sides."""
+    x, y = chord[3, 0] - chord[0, 0], chord[3, 1] - chord[0, 1]
+    least_one = least_other = math.inf
+    most_one = most_other = -math.inf
+    for k in range(4):
+        aside = one[k, 1] * x - one[k, 0] * y
+        least_one, most_one = min(least_one, aside), max(most_one, aside)
+        aside = other[k, 1] * x - other[k, 0] * y
+        least_other, most_other = min(least_other, aside), max(most_other, aside)
+    return most_one < least_other or most_other < least_one
+
+
+@njit(cache=True)
+def _meet(one: Points, other: Points, is_same: bool) -> bool:
+    """Return whether two pieces, or a piece and itself, meet anywhere but at ends that they share."""
+    ours, theirs = _chords(one), _chords(other)
+    for i in range(len(ours) - 1):
+        for j in range(i + 1 if is_same else 0, len(theirs) - 1):
+            if _cross(ours[i : i + 2], theirs[j : j + 2]):
+                return True
+    return False
+
+
+@njit(cache=True)
+def _chords(piece: Points) -> Points:
+    """Return points along a piece whose chords it does not leave, by the bound on linear interpolation."""
+    steps = max(math.ceil(math.sqrt(6 * _bend(piece) / (8 * CHORDS_WITHIN_PX))), 1)
+    points = np.empty((steps + 1, 2), np.float64)
+    for step in range(steps):
+        points[step, 0], points[step, 1] = point_at(piece, step / steps)
+    points[steps] = piece[3]  # pieces that join share their end to the last bit
+    return points
 
 
 @njit(cache=True)

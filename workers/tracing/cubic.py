@@ -1,4 +1,4 @@
-"""One cubic piece and the points that it is to follow: placing it, and measuring how far it misses."""
+"""One cubic piece, and how far it strays from the points that it is to follow."""
 
 from __future__ import annotations
 
@@ -9,7 +9,9 @@ from numba import njit
 from numpy.typing import NDArray
 
 Points = NDArray[np.float64]
-FREE = (0.0, 0.0)  # the direction of an end that may leave as it likes
+Lengths = NDArray[np.float64]
+
+LARGEST_LEAD = 4.0  # tolerances by which a point may lie before or behind its place; aside counts alone
 
 
 @njit(cache=True)
@@ -28,118 +30,6 @@ def is_free(ends: Points) -> bool:
 
 
 @njit(cache=True)
-def chord_parameters(run: Points, u: Points, first: int, last: int) -> float:
-    """Set each point's parameter by its share of the polygon's length; return that length."""
-    u[first] = 0.0
-    for i in range(first + 1, last + 1):
-        u[i] = u[i - 1] + math.hypot(run[i, 0] - run[i - 1, 0], run[i, 1] - run[i - 1, 1])
-    length: float = u[last]
-    for i in range(first + 1, last + 1):
-        u[i] /= length
-    return length
-
-
-@njit(cache=True)
-def place_least_squares(
-    run: Points, u: Points, first: int, last: int, ends: Points, length: float, piece: Points, work: Points
-) -> None:
-    """Place the inner control points so that the squared misses are least.
-
-    Args:
-        run: Points (n, 2).
-        u: Parameter of each point on the piece.
-        first: First point of the piece.
-        last: Last point of the piece.
-        ends: Direction at the start and, pointing back into the piece, at its end (2, 2): FREE, or length 1.
-        length: Length of the polygon between the two points.
-        piece: The piece (4, 2), changed in place.
-        work: Room for the equations (4, 8): coefficients, right side, and of each unknown
-            the vector along which it moves a control point and which of the two that is.
-    """
-    size = _unknowns(ends, work)
-    _normal_equations(run, u, first, last, size, work)
-    is_solved = _solve(work, size)
-    for which in range(2):
-        x = y = 0.0
-        for k in range(size):
-            if work[k, 7] == which and is_solved:
-                x += work[k, 4] * work[k, 5]
-                y += work[k, 4] * work[k, 6]
-        tx, ty = ends[which, 0], ends[which, 1]
-        is_backward = x * tx + y * ty < 0.0
-        if tx == 0.0 and ty == 0.0:
-            sign = 1 - 2 * which
-            tx, ty = sign * (run[last, 0] - run[first, 0]), sign * (run[last, 1] - run[first, 1])
-            chord = max(math.hypot(tx, ty), 1e-12)
-            tx, ty = tx / chord, ty / chord
-        if is_backward or not 1e-6 * length < math.hypot(x, y) < length:
-            x, y = tx * length / 3, ty * length / 3  # no fit to trust: a third of the way, as Schneider
-        end = first if which == 0 else last
-        piece[3 * which, 0], piece[3 * which, 1] = run[end, 0], run[end, 1]
-        piece[1 + which, 0], piece[1 + which, 1] = run[end, 0] + x, run[end, 1] + y
-
-
-@njit(cache=True)
-def _unknowns(ends: Points, work: Points) -> int:
-    """Write down how the two control points may move: one way each if held, two if free; return how many."""
-    size = 0
-    for which in range(2):
-        if ends[which, 0] == 0.0 and ends[which, 1] == 0.0:
-            work[size, 5], work[size, 6], work[size, 7] = 1.0, 0.0, which
-            work[size + 1, 5], work[size + 1, 6], work[size + 1, 7] = 0.0, 1.0, which
-            size += 2
-        else:
-            work[size, 5], work[size, 6], work[size, 7] = ends[which, 0], ends[which, 1], which
-            size += 1
-    return size
-
-
-@njit(cache=True)
-def _normal_equations(run: Points, u: Points, first: int, last: int, size: int, work: Points) -> None:
-    """Write down the equations of least squares."""
-    s11 = s12 = s22 = r1x = r1y = r2x = r2y = 0.0
-    for i in range(first + 1, last):
-        t = u[i]
-        s = 1.0 - t
-        b1, b2 = 3 * t * s * s, 3 * t * t * s
-        from_start, from_end = s * s * s + b1, t * t * t + b2
-        dx = run[i, 0] - from_start * run[first, 0] - from_end * run[last, 0]
-        dy = run[i, 1] - from_start * run[first, 1] - from_end * run[last, 1]
-        s11 += b1 * b1
-        s12 += b1 * b2
-        s22 += b2 * b2
-        r1x += b1 * dx
-        r1y += b1 * dy
-        r2x += b2 * dx
-        r2y += b2 * dy
-    for k in range(size):
-        for m in range(size):
-            weight = s12 if work[k, 7] != work[m, 7] else (s11 if work[k, 7] == 0 else s22)
-            work[k, m] = weight * (work[k, 5] * work[m, 5] + work[k, 6] * work[m, 6])
-        rx, ry = (r1x, r1y) if work[k, 7] == 0 else (r2x, r2y)
-        work[k, 4] = work[k, 5] * rx + work[k, 6] * ry
-
-
-@njit(cache=True)
-def _solve(work: Points, size: int) -> bool:
-    """Solve up to four linear equations in place, the right side in column 4; False if singular.
-
-    Normal equations are symmetric and positive, so no pivoting is needed.
-    """
-    for k in range(size):
-        if work[k, k] < 1e-9:
-            return False
-        for m in range(size):
-            if m != k:
-                factor = work[m, k] / work[k, k]
-                for column in range(k, 5):
-                    work[m, column] -= factor * work[k, column]
-    for k in range(size):
-        work[k, 4] /= work[k, k]
-    return True
-
-
-@njit(cache=True)
 def point_at(piece: Points, t: float) -> tuple[float, float]:
     """Return the point of a piece at a parameter."""
     s = 1.0 - t
@@ -151,36 +41,63 @@ def point_at(piece: Points, t: float) -> tuple[float, float]:
 
 
 @njit(cache=True)
-def worst_miss(run: Points, u: Points, first: int, last: int, piece: Points) -> float:
-    """Return the largest distance of a point from the piece at its parameter."""
-    largest = 0.0
+def follows(run: Points, along: Lengths, first: int, last: int, piece: Points, tolerance: float) -> bool:
+    """Return whether a piece passes the points of a run, and the middles between them, within the tolerance.
+
+    Each point is looked for at its share of the run's length; what it lies before or behind that
+    place is no miss. The middles tell whether the piece loops or bulges from one point to the next.
+    """
+    p0x, p0y = piece[0]
+    ax, ay = 3 * (piece[1, 0] - p0x), 3 * (piece[1, 1] - p0y)
+    bx, by = 3 * (piece[2, 0] - piece[1, 0]) - ax, 3 * (piece[2, 1] - piece[1, 1]) - ay
+    cx, cy = piece[3, 0] - p0x - ax - bx, piece[3, 1] - p0y - ay - by
+    square = tolerance * tolerance
+    farthest = LARGEST_LEAD * LARGEST_LEAD * square
+    start, r = along[first], 1.0 / (along[last] - along[first])
     for i in range(first + 1, last):
-        x, y = point_at(piece, u[i])
-        largest = max(largest, (x - run[i, 0]) ** 2 + (y - run[i, 1]) ** 2)
-    return math.sqrt(largest)
+        t = (along[i] - start) * r
+        ex, ey = (
+            p0x + t * (ax + t * (bx + t * cx)) - run[i, 0],
+            p0y + t * (ay + t * (by + t * cy)) - run[i, 1],
+        )
+        dx, dy = ax + t * (2 * bx + t * 3 * cx), ay + t * (2 * by + t * 3 * cy)
+        aside = ex * dy - ey * dx
+        if aside * aside > square * (dx * dx + dy * dy) or ex * ex + ey * ey > farthest:
+            return False
+    for i in range(first, last):
+        t = ((along[i] + along[i + 1]) / 2 - start) * r
+        ex, ey = (
+            p0x + t * (ax + t * (bx + t * cx)) - run[i, 0],
+            p0y + t * (ay + t * (by + t * cy)) - run[i, 1],
+        )
+        dx, dy = ax + t * (2 * bx + t * 3 * cx), ay + t * (2 * by + t * 3 * cy)
+        on_x, on_y = run[i + 1, 0] - run[i, 0], run[i + 1, 1] - run[i, 1]
+        aside = ex * on_y - ey * on_x
+        if aside * aside > square * (on_x * on_x + on_y * on_y) or dx * on_x + dy * on_y <= 0.0:
+            return False
+    return True
 
 
 @njit(cache=True)
-def keeps_between(run: Points, u: Points, first: int, last: int, piece: Points, tolerance: float) -> bool:
-    """Return whether the piece also stays near the polygon between its points.
-
-    The points alone cannot tell: a curve may loop or bulge from one to the next.
-    """
-    square = tolerance * tolerance
-    for i in range(first, last):
-        if u[i + 1] < u[i]:
-            return False
-        for step in range(1, 4):
-            x, y = point_at(piece, u[i] + (u[i + 1] - u[i]) * step / 4)
-            if square_from_segment(x, y, run[i], run[i + 1]) <= square:
-                continue
-            is_near = i > first and square_from_segment(x, y, run[i - 1], run[i]) <= square
-            is_near = is_near or (
-                i + 1 < last and square_from_segment(x, y, run[i + 1], run[i + 2]) <= square
-            )
-            if not is_near:
-                return False
-    return True
+def shift_along(run: Points, along: Lengths, first: int, last: int, piece: Points) -> None:
+    """Shift every point along the way towards the foot of its distance from the piece, by Newton's rule."""
+    start, length = along[first], along[last] - along[first]
+    ax, ay = piece[1, 0] - piece[0, 0], piece[1, 1] - piece[0, 1]
+    bx, by = piece[2, 0] - piece[1, 0], piece[2, 1] - piece[1, 1]
+    cx, cy = piece[3, 0] - piece[2, 0], piece[3, 1] - piece[2, 1]
+    for i in range(first + 1, last):
+        t = (along[i] - start) / length
+        s = 1.0 - t
+        x, y = point_at(piece, t)
+        dx, dy = (
+            3 * (s * s * ax + 2 * s * t * bx + t * t * cx),
+            3 * (s * s * ay + 2 * s * t * by + t * t * cy),
+        )
+        ddx, ddy = 6 * (s * (bx - ax) + t * (cx - bx)), 6 * (s * (by - ay) + t * (cy - by))
+        ex, ey = x - run[i, 0], y - run[i, 1]
+        slope = dx * dx + dy * dy + ex * ddx + ey * ddy
+        if slope > 1e-12:
+            along[i] = start + length * min(max(t - (ex * dx + ey * dy) / slope, 0.0), 1.0)
 
 
 @njit(cache=True)
@@ -209,23 +126,3 @@ def square_from_segment(x: float, y: float, a: Points, b: Points) -> float:
         t = min(max((ax * dx + ay * dy) / square, 0.0), 1.0)
     off_x, off_y = ax - t * dx, ay - t * dy
     return float(off_x * off_x + off_y * off_y)
-
-
-@njit(cache=True)
-def improve_parameters(run: Points, u: Points, first: int, last: int, piece: Points) -> None:
-    """Move every parameter towards the foot of its point on the piece, by Newton's rule."""
-    ax, ay = piece[1, 0] - piece[0, 0], piece[1, 1] - piece[0, 1]
-    bx, by = piece[2, 0] - piece[1, 0], piece[2, 1] - piece[1, 1]
-    cx, cy = piece[3, 0] - piece[2, 0], piece[3, 1] - piece[2, 1]
-    for i in range(first + 1, last):
-        t = u[i]
-        s = 1.0 - t
-        x, y = point_at(piece, t)
-        dx = 3 * (s * s * ax + 2 * s * t * bx + t * t * cx)
-        dy = 3 * (s * s * ay + 2 * s * t * by + t * t * cy)
-        ddx = 6 * (s * (bx - ax) + t * (cx - bx))
-        ddy = 6 * (s * (by - ay) + t * (cy - by))
-        ex, ey = x - run[i, 0], y - run[i, 1]
-        slope = dx * dx + dy * dy + ex * ddx + ey * ddy
-        if slope > 1e-12:
-            u[i] = min(max(t - (ex * dx + ey * dy) / slope, 0.0), 1.0)

@@ -1,9 +1,9 @@
-"""Cubic curves through the points of an edge, as few as the tolerance allows.
+"""Cubic curves along an edge, each as long as the tolerance allows, joined with a common direction.
 
-After Schneider (Graphics Gems, 1990): fit one cubic between the ends of a run of
-points by least squares; if a point is too far, move the parameters by Newton's
-rule and fit again; if that does not help, split at the worst point. Pieces join
-with a common tangent except at corners.
+From one joint a piece is tried to points farther and farther on, then to points between the last that it
+reached within the tolerance and the first that it did not. Each trial is a least-squares fit in constant time
+(least_squares.py) and a look at its points that ends at the first it misses. Corners end a piece with
+directions of their own; long straight stretches are found first, so that curves run into them.
 """
 
 from __future__ import annotations
@@ -15,33 +15,23 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from workers.tracing.cubic import (
-    chord_parameters,
-    improve_parameters,
-    is_free,
-    keeps_between,
-    leaves_chord,
-    place_least_squares,
-    place_straight,
-    point_at,
-    worst_miss,
-)
+from workers.tracing.cubic import follows, is_free, leaves_chord, place_straight, shift_along
+from workers.tracing.least_squares import SUMS, add_sums, place_cubic
+from workers.tracing.stations import REACH, place_stations
 from workers.tracing.straights import SLACK_PX, line_through, set_on_line, straight_stretches
 
 Points = NDArray[np.float64]
+Lengths = NDArray[np.float64]
 Indices = NDArray[np.int32]
 
-NEWTON_ROUNDS = 6
-WORTH_ANOTHER_ROUND = (
-    4.0  # how many times the tolerance a fit may miss by and still be worth moving parameters
-)
-WORTH_POLISHING = 0.95  # share of the last miss down to which one more round has helped
-NEARLY_THERE = 1.5  # times the tolerance: a fit so near is given all rounds
-STILL_FALLING = (
-    0.95  # share of the last miss; another fit that stays above it will not come within the tolerance
-)
-NEARLY = 0.5  # share of the worst miss
-TANGENT_REACH = 4  # points to either side from which the direction at a joint is taken
+TANGENT_PX = 3.5  # to either side, from which the direction at a joint is taken
+FIRST_STEPS = 8  # points that the first piece of a run is tried with
+GROWTH = 1.6
+MUCH_TURNED = 0.7  # cosine of 45 degrees, about
+SHIFTS = 3
+SHARE = 0.9  # of the tolerance; the rest is for what lies between the points
+RESOLUTION = 8  # a piece may end one part in so many before it need
+CLOSED_REACH = 4  # the part of a short loop that its points may be evened out over
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -53,9 +43,15 @@ class Pieces:
 
 
 def fit_loops(
-    points: Points, starts: Indices, corners: Indices, places: Points, skipped: int, tolerance_px: float
+    points: Points,
+    starts: Indices,
+    corners: Indices,
+    places: Points,
+    skipped: int,
+    tolerance_px: float,
+    noise_px: float = 0.0,
 ) -> Pieces:
-    """Return cubic pieces along closed loops, none farther from the points' polygon than the tolerance.
+    """Return cubic pieces along closed loops, none farther from the edge than the tolerance.
 
     Args:
         points: Points of closed loops (n, 2), px.
@@ -63,26 +59,33 @@ def fit_loops(
         corners: Indices of points at sharp corners, rising (k).
         places: Where those corners really are (k, 2), px.
         skipped: How many points to either side of a corner give way to it.
-        tolerance_px: Permitted distance, px; 0 for the polygon itself.
+        tolerance_px: Permitted distance from the points' polygon, or from that of the points
+            evened out, px; 0 for the polygon itself.
+        noise_px: Standard deviation of the noise that is evened out first, px.
 
     Source: P. J. Schneider, "An algorithm for automatically fitting digitized curves", Graphics Gems, 1990.
     """
-    controls, piece_starts = _fit(points, starts, corners, places, skipped, tolerance_px)
+    controls, piece_starts = _fit(points, starts, corners, places, skipped, tolerance_px, noise_px)
     return Pieces(controls, piece_starts)
 
 
 @njit(cache=True)
 def _fit(
-    points: Points, starts: Indices, corners: Indices, places: Points, skipped: int, tolerance: float
+    points: Points,
+    starts: Indices,
+    corners: Indices,
+    places: Points,
+    skipped: int,
+    tolerance: float,
+    noise: float,
 ) -> tuple[Points, Indices]:
     """Fit every loop: all round if it has no corner, else from corner to corner."""
     controls = np.empty((len(points) + 2 * len(corners) + len(starts), 4, 2), np.float64)
     piece_starts = np.zeros(len(starts), np.int32)
-    longest = 3 + (starts[1:] - starts[:-1]).max()
-    run = np.empty((longest, 2), np.float64)
-    u = np.empty(longest, np.float64)
+    room = 3 + 2 * REACH + (starts[1:] - starts[:-1]).max()
+    raw, run, along = np.empty((room, 2)), np.empty((room, 2)), np.empty(2 * room)
+    sums = np.empty((2 * room, SUMS))
     ends = np.zeros((2, 2), np.float64)
-    work = np.zeros((4, 8), np.float64)
     count = int(piece_starts[0])  # no literal: each would be compiled for apart
     corner = 0
     for loop in range(len(starts) - 1):
@@ -91,94 +94,123 @@ def _fit(
         while corner < len(corners) and corners[corner] < starts[loop + 1]:
             corner += 1
         if corner == first:
-            length = _closed_run(ring, run)
+            length = _closed_run(ring, noise, raw, run)
             _closing_direction(run, length, ends)
-            count = _fit_run(run, u, length, ends, tolerance, controls, count, work)
+            count = _fit_run(run, along, length, ends, tolerance, noise, controls, count, sums)
         for k in range(first, corner):
             following = k + 1 if k + 1 < corner else first
-            length = _open_run(
-                ring, corners[k] - starts[loop], corners[following] - starts[loop], skipped, run
-            )
-            run[0] = places[k]
-            run[length - 1] = places[following]
+            begin, end = corners[k] - starts[loop], corners[following] - starts[loop]
+            length = _open_run(ring, begin, end, skipped, noise, raw, run)
+            run[0], run[length - 1] = places[k], places[following]
             ends[:] = 0.0
-            count = _fit_run(run, u, length, ends, tolerance, controls, count, work)
+            count = _fit_run(run, along, length, ends, tolerance, noise, controls, count, sums)
         piece_starts[loop + 1] = count
     return controls[:count].copy(), piece_starts
 
 
 @njit(cache=True)
-def _closed_run(ring: Points, run: Points) -> int:
-    """Copy a loop without corners, from the point farthest from its middle and back to it."""
+def _closed_run(ring: Points, noise: float, raw: Points, run: Points) -> int:
+    """Write down the stations of a loop without corners, from the point farthest from its middle on."""
     n = len(ring)
-    x, y = ring[:, 0].mean(), ring[:, 1].mean()
+    x = y = 0.0
+    for i in range(n):
+        x, y = x + ring[i, 0], y + ring[i, 1]
+    x, y = x / n, y / n
     first = 0
     farthest = -1.0
     for i in range(n):
-        square = (ring[i, 0] - x) ** 2 + (ring[i, 1] - y) ** 2
+        dx, dy = ring[i, 0] - x, ring[i, 1] - y
+        square = dx * dx + dy * dy
         if square > farthest + 1e-9:  # equals decide alike, however the picture lies
             farthest = square
             first = i
-    for i in range(n + 1):
-        run[i] = ring[(first + i) % n]
-    return n + 1
+    reach = min(REACH, n // CLOSED_REACH)
+    _copy_round(ring, (first - reach) % n, n + 1 + 2 * reach, raw)
+    length = place_stations(raw, 0, n + 2 * reach, reach, n + reach, noise, run)
+    run[length - 1] = run[0]
+    return length
 
 
 @njit(cache=True)
-def _open_run(ring: Points, start: int, end: int, skipped: int, run: Points) -> int:
-    """Copy the points from one corner to the next, leaving out those that the corners cut off."""
+def _open_run(
+    ring: Points, start: int, end: int, skipped: int, noise: float, raw: Points, run: Points
+) -> int:
+    """Write down the stations from one corner to the next, leaving out points that the corners cut off."""
     n = len(ring)
     steps = (end - start) % n
     if steps == 0:
         steps = n
-    length = 1
-    for i in range(skipped, steps - skipped + 1):
-        run[length] = ring[(start + i) % n]
-        length += 1
-    return length + 1
+    length = steps - 2 * skipped + 1
+    if length <= 0:
+        return 2
+    _copy_round(ring, (start + skipped) % n, length, raw)
+    return 2 + place_stations(raw, 0, length - 1, 0, length - 1, noise, run[1:])
+
+
+@njit(cache=True)
+def _copy_round(ring: Points, at: int, count: int, into: Points) -> None:
+    """Copy so many points of a loop from one on, round and round."""
+    for i in range(count):
+        into[i, 0], into[i, 1] = ring[at, 0], ring[at, 1]
+        at += 1
+        if at == len(ring):
+            at = 0
 
 
 @njit(cache=True)
 def _closing_direction(run: Points, length: int, ends: Points) -> None:
     """Give both ends of a closed run one direction, from the points on both sides of it."""
     x = y = 0.0
-    for k in range(1, min(TANGENT_REACH, (length - 1) // 2) + 1):
-        x += run[k, 0] - run[length - 1 - k, 0]
-        y += run[k, 1] - run[length - 1 - k, 1]
+    for k in range(1, (length - 1) // 2 + 1):
+        dx, dy = run[k, 0] - run[length - 1 - k, 0], run[k, 1] - run[length - 1 - k, 1]
+        x, y = x + dx, y + dy
+        if dx * dx + dy * dy >= 4 * TANGENT_PX * TANGENT_PX:
+            break
     size = max(math.hypot(x, y), 1e-12)
     ends[0, 0], ends[0, 1] = x / size, y / size
     ends[1, 0], ends[1, 1] = -x / size, -y / size
 
 
 @njit(cache=True)
-def _joint(run: Points, at: int, length: int) -> tuple[float, float]:
+def _joint(run: Points, along: Lengths, at: int, length: int) -> tuple[float, float]:
     """Return the direction of a run at one of its points, from its neighbours on both sides."""
     x = y = 0.0
-    for k in range(1, min(TANGENT_REACH, at, length - 1 - at) + 1):
+    for k in range(1, min(at, length - 1 - at) + 1):
         x += run[at + k, 0] - run[at - k, 0]
         y += run[at + k, 1] - run[at - k, 1]
-    size = max(math.hypot(x, y), 1e-12)
+        if along[at + k] - along[at - k] >= 2 * TANGENT_PX:
+            break
+    size = max(math.sqrt(x * x + y * y), 1e-12)
     return x / size, y / size
 
 
 @njit(cache=True)
 def _fit_run(
     run: Points,
-    u: Points,
+    along: Lengths,
     length: int,
     ends: Points,
     tolerance: float,
+    noise: float,
     controls: Points,
     count: int,
-    work: Points,
+    sums: Points,
 ) -> int:
     """Fit one run, from corner to corner or all round: its straight stretches, and curves between them."""
     start, end = length - length, length - 1  # no literal: each would be compiled for apart
+    if tolerance == 0.0:
+        for i in range(end):
+            place_straight(run, i, i + 1, controls[count])
+            count += 1
+        return count
     if is_free(ends) and leaves_chord(run, start, end) <= tolerance:
         place_straight(run, start, end, controls[count])
         return count + 1
-    slack = min(SLACK_PX, tolerance / 2)
-    stretches = straight_stretches(run, length, slack) if slack > 0.0 else np.empty((0, 2), np.int64)
+    along[0] = 0.0
+    for i in range(1, length):
+        dx, dy = run[i, 0] - run[i - 1, 0], run[i, 1] - run[i - 1, 1]
+        along[i] = along[i - 1] + max(math.sqrt(dx * dx + dy * dy), 1e-9)
+    stretches = straight_stretches(run, along, length, min(SLACK_PX + noise, tolerance / 2))
     between = ends.copy()
     at = start
     for k in range(len(stretches)):
@@ -191,14 +223,14 @@ def _fit_run(
         x, y = _direction(run, first, last)
         between[1, 0], between[1, 1] = -x, -y
         if first > at:
-            count = _fit_between(run, u, at, first, length, between, tolerance, controls, count, work)
+            count = _fit_between(run, along, at, first, length, between, tolerance, controls, count, sums)
         place_straight(run, first, last, controls[count])
         count += 1
         between[0, 0], between[0, 1] = x, y
         at = last
     if at < end:
         between[1] = ends[1]
-        count = _fit_between(run, u, at, end, length, between, tolerance, controls, count, work)
+        count = _fit_between(run, along, at, end, length, between, tolerance, controls, count, sums)
     return count
 
 
@@ -213,7 +245,7 @@ def _direction(run: Points, first: int, last: int) -> tuple[float, float]:
 @njit(cache=True)
 def _fit_between(
     run: Points,
-    u: Points,
+    along: Lengths,
     first: int,
     last: int,
     length: int,
@@ -221,89 +253,106 @@ def _fit_between(
     tolerance: float,
     controls: Points,
     count: int,
-    work: Points,
+    sums: Points,
 ) -> int:
-    """Fit curves between two points of a run, splitting until they keep the tolerance."""
-    spans = np.empty((last - first + 3, 2), np.int64)
-    directions = np.empty((last - first + 3, 2, 2), np.float64)
-    spans[0, 0], spans[0, 1] = first, last
-    directions[0] = ends
-    trial = np.empty((4, 2), np.float64)
-    depth = 1
-    while depth > 0:
-        depth -= 1
-        first, last = spans[depth, 0], spans[depth, 1]
-        split = _fit_piece(run, u, first, last, directions[depth], tolerance, controls[count], trial, work)
-        if split < 0:
-            count += 1
-            continue
-        x, y = _joint(run, split, length)
-        directions[depth + 1] = directions[depth]
-        directions[depth + 1, 1, 0], directions[depth + 1, 1, 1] = -x, -y
-        directions[depth, 0, 0], directions[depth, 0, 1] = x, y
-        spans[depth, 0], spans[depth, 1] = split, last
-        spans[depth + 1, 0], spans[depth + 1, 1] = first, split
-        depth += 2
+    """Fit curves between two points of a run, one after the other, each as long as it can be."""
+    held = ends.copy()
+    steps = FIRST_STEPS
+    while first < last:
+        end = _longest(run, along, first, last, length, ends, held, steps, tolerance, controls[count], sums)
+        count += 1
+        steps = max(end - first, 2)
+        held[0, 0], held[0, 1] = -held[1, 0], -held[1, 1]
+        first = end
     return count
 
 
 @njit(cache=True)
-def _fit_piece(
+def _longest(
     run: Points,
-    u: Points,
+    along: Lengths,
     first: int,
     last: int,
+    length: int,
     ends: Points,
+    held: Points,
+    steps: int,
     tolerance: float,
     piece: Points,
-    trial: Points,
-    work: Points,
+    sums: Points,
 ) -> int:
-    """Fit one piece; return -1 if it keeps the tolerance, else the point to split at."""
-    place_straight(run, first, last, piece)
-    if last - first == 1:
-        return -1
-    if is_free(ends) and leaves_chord(run, first, last) <= tolerance:
-        return -1
-    length = chord_parameters(run, u, first, last)
-    kept = math.inf
-    distance = math.inf
-    for _ in range(NEWTON_ROUNDS + 1):
-        before = distance
-        place_least_squares(run, u, first, last, ends, length, trial, work)
-        distance = worst_miss(run, u, first, last, trial)
-        if distance >= kept:
-            return -1
-        if distance <= tolerance and keeps_between(run, u, first, last, trial, tolerance):
+    """Fit the longest piece from a point on, or so; return where it ends, and how in ``held``."""
+    trial = np.empty((4, 2))
+    shifted, own_sums = along[length:], sums[length:]
+    good, bad, known = first, last + 1, first
+    at = min(first + steps, last)
+    while True:
+        known = add_sums(run, along, first, known, at, sums)
+        _hold_end(run, along, at, last, length, ends, held)
+        place_cubic(run, along, first, at, held, sums, trial)
+        is_near = follows(run, along, first, at, trial, SHARE * tolerance)
+        if not is_near and _turns_much(trial):
+            is_near = _follows_when_shifted(run, along, first, at, held, tolerance, trial, shifted, own_sums)
+        if is_near:
+            good = at
             piece[:] = trial
-            if distance > WORTH_POLISHING * kept:
-                return -1
-            kept = distance
-        elif kept < math.inf:
-            return -1
-        elif distance > min(
-            WORTH_ANOTHER_ROUND * tolerance, max(NEARLY_THERE * tolerance, STILL_FALLING * before)
-        ):
+            if at == last:
+                break
+        else:
+            bad = at
+        if bad > last:
+            at = min(first + 1 + int(GROWTH * (good - first)), last)
+        elif bad - good <= 1 + (good - first) // RESOLUTION:
             break
-        improve_parameters(run, u, first, last, trial)
-    return -1 if kept < math.inf else _middle_miss(run, u, first, last, trial, distance)
+        else:
+            at = (good + bad) // 2
+    if good == first:  # not even to the next point with these directions
+        good = first + 1
+        place_straight(run, first, good, piece)
+    _hold_end(run, along, good, last, length, ends, held)
+    return good
 
 
 @njit(cache=True)
-def _middle_miss(run: Points, u: Points, first: int, last: int, piece: Points, distance: float) -> int:
-    """Return, of the points that miss nearly most, the one nearest the middle.
+def _turns_much(piece: Points) -> bool:
+    """Return whether a piece turns so much that its points' shares of the way tell little of their places."""
+    ax, ay = piece[1, 0] - piece[0, 0], piece[1, 1] - piece[0, 1]
+    bx, by = piece[3, 0] - piece[2, 0], piece[3, 1] - piece[2, 1]
+    dot = ax * bx + ay * by
+    squares = (ax * ax + ay * ay) * (bx * bx + by * by)
+    return bool(dot <= 0.0 or dot * dot < MUCH_TURNED * MUCH_TURNED * squares)
 
-    An even curve misses most at several places alike; splitting it in half leaves fewer pieces.
-    """
-    best = first + 1
-    largest = (NEARLY * distance) ** 2
-    low, high = (first + last) // 2, (first + last + 1) // 2
-    while low > first:  # from the middle outwards
-        for i in (low, high):
-            x, y = point_at(piece, u[i])
-            miss = (x - run[i, 0]) ** 2 + (y - run[i, 1]) ** 2
-            if miss >= largest:  # of two alike, the worse: so a mirrored run splits alike
-                largest, best = miss, i
-                low = first
-        low, high = low - 1, high + 1
-    return best
+
+@njit(cache=True)
+def _follows_when_shifted(
+    run: Points,
+    along: Lengths,
+    first: int,
+    last: int,
+    held: Points,
+    tolerance: float,
+    trial: Points,
+    shifted: Lengths,
+    sums: Points,
+) -> bool:
+    """Shift the points to where the piece passes them and fit it anew; return whether it follows then."""
+    shifted[first : last + 1] = along[first : last + 1]
+    for _ in range(SHIFTS):
+        shift_along(run, shifted, first, last, trial)
+        add_sums(run, shifted, first, first, last, sums)
+        place_cubic(run, shifted, first, last, held, sums, trial)
+        if follows(run, shifted, first, last, trial, SHARE * tolerance):
+            return True
+    return False
+
+
+@njit(cache=True)
+def _hold_end(
+    run: Points, along: Lengths, at: int, last: int, length: int, ends: Points, held: Points
+) -> None:
+    """Hold the end of a piece that ends at a point: as the whole is held, or by the points beside it."""
+    if at == last:
+        held[1] = ends[1]
+    else:
+        x, y = _joint(run, along, at, length)
+        held[1, 0], held[1, 1] = -x, -y

@@ -1,15 +1,15 @@
-"""Where the ink's edge crosses the grid of pixel centres, followed round every loop.
+"""Where the ink's edge passes between pixel centres, followed round every loop.
 
-Marching squares: a cell has four neighbouring pixel centres as corners; where two
-of them lie on different sides of the level, the edge passes between them. Each
-such crossing is entered by one cell and left by the next, so the loops are the
-cycles of one array of successors, filled in a single pass over the rows.
+An inked pixel beside a bare one has the edge between their centres. From there
+it goes on to the next such pair: two of the four pixels of a cell are known, the
+other two say whether the edge runs straight on or turns. A row is searched, eight
+pixels at a time, only for where a loop not yet followed begins.
 
 Where between two centres the edge passes, four pixels in a line tell: if the outer
 two are all ink and all paper, the sum of their coverage is the length that is ink,
 whatever the blur (the moment operators of Lyvers and others, 1989, rest on the
 same). On straight edges drawn with exact coverage this leaves 0.009 px at worst,
-interpolation between the inner two 0.09 px (tests/reference/test_sub_pixel_edges.py).
+interpolation between the inner two 0.09 px (tests/reference/test_traced_shapes.py).
 """
 
 from __future__ import annotations
@@ -22,20 +22,21 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from workers.tracing.two_tone import SOFTENED_PX, evened, only_steps
+from workers.tracing.two_tone import evened, only_steps
 
 PAPER = 255
 LEVEL = 127.5
 _TOP_BITS = np.uint64(0x8080808080808080)  # the top bit of a byte says paper: 128 and more
+_ALL_INK = np.uint64(0)
 _WORD = 8
-_BORDER = 2  # so that every crossing has two pixels to either side
+_BORDER = 2  # so that every place on the edge has two pixels to either side
 _HARD_CONTRAST, _HARD_SHARE = 240, 0.9  # without greys, nearly all neighbours across the edge differ so much
 _LEAST_BLUR_PX = 0.5  # of exact coverage, by the pixels' own size and the interpolation
-_CERTAIN, _DOUBTFUL = 16.0, 48.0  # how far from all ink and all paper the outer pixels may be
-_TOP, _RIGHT, _BOTTOM, _LEFT, _NONE = 0, 1, 2, 3, -1
+_CERTAIN, _DOUBTFUL = 16, 48  # how far from all ink and all paper the outer pixels may be
 
 Points = NDArray[np.float64]
 Indices = NDArray[np.int32]
+Pixels = NDArray[np.uint8]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,9 +51,11 @@ class EdgeLoops:
     starts: Indices  # (m + 1)
     blur_px: float  # standard deviation of what has blurred the edge
     is_hard: bool  # the picture has no greys: its edges are known to half a pixel only
+    ink_specks: int  # loops left out because they are too small: round ink
+    paper_specks: int  # and round paper
 
 
-def edge_loops(pixels: NDArray[np.uint8]) -> EdgeLoops:
+def edge_loops(pixels: Pixels, least_px2: float = 0.0) -> EdgeLoops:
     """Return the loops of the ink's edge.
 
     Outside of the picture is paper, so ink that reaches the frame is closed along
@@ -62,23 +65,37 @@ def edge_loops(pixels: NDArray[np.uint8]) -> EdgeLoops:
 
     Args:
         pixels: Ink coverage, 0 ink to 255 paper, (rows, columns).
+        least_px2: Loops round less than this are left out and counted. What lies in
+            them is smaller still, so the even-odd rule holds for what remains.
     """
-    right = _BORDER + (-(pixels.shape[1] + 2 * _BORDER)) % _WORD
-    padded = _image(
-        cv2.copyMakeBorder(pixels, _BORDER, _BORDER, _BORDER, right, cv2.BORDER_CONSTANT, value=(PAPER,))
-    )
-    words = padded.view(np.uint64)
-    points, successors, contrasts = _cross_cells(padded, words, padded)
-    if contrasts[_HARD_CONTRAST:].sum() > _HARD_SHARE * len(points):
-        points, successors, _ = _cross_cells(padded, words, only_steps(padded))
-        steps, starts = _walk(points, successors)
-        return EdgeLoops(evened(steps, starts, padded, _BORDER), starts, SOFTENED_PX, True)
-    ordered, starts = _walk(points, successors)
-    return EdgeLoops(ordered, starts, _blur_px(contrasts), False)
+    border = 0 if _has_bare_frame(pixels) else _BORDER
+    framed = np.ascontiguousarray(pixels) if border == 0 else _framed(pixels)
+    flat, columns = framed.reshape(-1), framed.shape[1]
+    points, starts, specks, contrasts = _follow(flat, _words(flat), flat, columns, border, least_px2)
+    is_hard = bool(contrasts[_HARD_CONTRAST:].sum() > _HARD_SHARE * contrasts.sum())
+    if is_hard:
+        points, starts, specks, _ = _follow(flat, _words(flat), only_steps(flat), columns, border, least_px2)
+        points = evened(points, starts, framed, border)
+    blur_px = _LEAST_BLUR_PX if is_hard else _blur_px(contrasts)
+    return EdgeLoops(points, starts, blur_px, is_hard, int(specks[0]), int(specks[1]))
 
 
-def _image(array: object) -> NDArray[np.uint8]:
-    return np.asarray(array, np.uint8)
+def _has_bare_frame(pixels: Pixels) -> bool:
+    """Return whether the outermost pixels are paper, two deep all round."""
+    if min(pixels.shape) < 2 * _BORDER:
+        return False
+    frame = (pixels[:_BORDER], pixels[-_BORDER:], pixels[:, :_BORDER], pixels[:, -_BORDER:])
+    return all(int(side.min()) > LEVEL for side in frame)
+
+
+def _framed(pixels: Pixels) -> Pixels:
+    sides = (_BORDER,) * 4
+    return np.asarray(cv2.copyMakeBorder(pixels, *sides, cv2.BORDER_CONSTANT, value=(PAPER,)), np.uint8)
+
+
+def _words(flat: Pixels) -> NDArray[np.uint64]:
+    """Return the pixels eight at a time; a rest of the last row, which is paper, is left out."""
+    return flat[: len(flat) // _WORD * _WORD].view("<u8")
 
 
 def _blur_px(contrasts: NDArray[np.int64]) -> float:
@@ -93,171 +110,119 @@ def _blur_px(contrasts: NDArray[np.int64]) -> float:
     return max(math.sqrt(max(variance, 0.0)), _LEAST_BLUR_PX)
 
 
-def _links() -> NDArray[np.int8]:
-    """Which side's crossing is followed by which, by the ink of a cell's corners.
-
-    A case is the sum of 1 (ink top left), 2 (bottom left), 4 (top right), 8 (bottom right);
-    16 and 17 are the two saddles with their ink joined in the middle.
-    """
-    links = {
-        1: (_LEFT, _TOP),
-        2: (_BOTTOM, _LEFT),
-        3: (_BOTTOM, _TOP),
-        4: (_TOP, _RIGHT),
-        5: (_LEFT, _RIGHT),
-        6: (_BOTTOM, _LEFT, _TOP, _RIGHT),
-        7: (_BOTTOM, _RIGHT),
-        8: (_RIGHT, _BOTTOM),
-        9: (_LEFT, _TOP, _RIGHT, _BOTTOM),
-        10: (_RIGHT, _LEFT),
-        11: (_RIGHT, _TOP),
-        12: (_TOP, _BOTTOM),
-        13: (_LEFT, _BOTTOM),
-        14: (_TOP, _LEFT),
-        16: (_TOP, _LEFT, _BOTTOM, _RIGHT),  # 6, joined
-        17: (_RIGHT, _TOP, _LEFT, _BOTTOM),  # 9, joined
-    }
-    table = np.full((18, 4), _NONE, np.int8)
-    for case, sides in links.items():
-        table[case, : len(sides)] = sides
-    return table
-
-
-_LINKS = _links()
-
-
 @njit(cache=True)
-def _cross_cells(
-    pixels: NDArray[np.uint8], words: NDArray[np.uint64], levels: NDArray[np.uint8]
-) -> tuple[Points, Indices, NDArray[np.int64]]:
-    """Find every crossing and its successor; eight columns at a time where nothing happens.
+def _follow(
+    pixels: Pixels, words: NDArray[np.uint64], levels: Pixels, columns: int, border: int, least_px2: float
+) -> tuple[Points, Indices, NDArray[np.int64], NDArray[np.int64]]:
+    """Follow every loop once, from its first place where paper is followed by ink in a row.
 
-    What is ink is read from ``pixels``, where the edge passes from ``levels``. Also
-    returns how many crossings have which contrast.
+    What is ink is read from ``pixels``, where the edge passes from ``levels``; both row
+    after row. Also returns how many specks of ink and of paper were left out, and how
+    many places on the edge have which contrast.
     """
-    rows, columns = pixels.shape
     points = np.empty((1 << 16, 2), np.float64)
-    successors = np.empty(1 << 16, np.int32)
+    starts = np.zeros(1 << 8, np.int32)
+    specks = np.zeros(2, np.int64)
     contrasts = np.zeros(PAPER + 1, np.int64)
-    count = 0
-    above = np.full(columns, _NONE, np.int32)  # crossings on the row of centres above, by left pixel
-    side = np.full(4, _NONE, np.int32)  # crossings of the cell at hand
-    for row in range(rows - 1):
-        if count + 2 * columns > len(points):
-            points, successors = _grown(points, successors)
-        ink = 0  # of the two pixels last seen: 0 none, 1 the upper, 2 the lower, 3 both
-        for word in range(words.shape[1]):
-            if _is_quiet(words[row, word], words[row + 1, word], ink):
+    seen = np.zeros(len(words) + 1, np.uint8)  # a bit for each pixel that has paper on its left
+    loops = 0
+    at = int(starts[0])  # no literal: each would be compiled for apart
+    quiet = _TOP_BITS
+    for index in range(len(words)):
+        paper = words[index] & _TOP_BITS
+        if paper == quiet:
+            continue
+        beginning = ((paper << np.uint64(8)) | (quiet & np.uint64(0x80))) & ~paper
+        quiet = _TOP_BITS if paper >> np.uint64(63) else _ALL_INK
+        for k in range(_WORD):
+            if not (beginning >> np.uint64(8 * k + 7)) & np.uint64(1) or (seen[index] >> k) & 1:
                 continue
-            for column in range(max(word * _WORD, 1), word * _WORD + _WORD):
-                before = ink
-                ink = (pixels[row, column] < 128) + 2 * (pixels[row + 1, column] < 128)
-                if before == ink and ink % 3 == 0:
-                    continue
-                side[_TOP] = above[column - 1]
-                side[_LEFT] = side[_RIGHT]
-                if (before ^ ink) & 2:
-                    line = levels[row + 1]
-                    share = _share(line[column - 2], line[column - 1], line[column], line[column + 1])
-                    contrasts[abs(np.int64(line[column - 1]) - np.int64(line[column]))] += 1
-                    points[count, 0] = column + (share - 0.5 - _BORDER)
-                    points[count, 1] = row + (1.5 - _BORDER)
-                    above[column - 1] = side[_BOTTOM] = count
-                    count += 1
-                if ink % 3 != 0:
-                    upper, lower = levels[row, column], levels[row + 1, column]
-                    share = _share(levels[row - 1, column], upper, lower, levels[row + 2, column])
-                    contrasts[abs(np.int64(upper) - np.int64(lower))] += 1
-                    points[count, 0] = column + (0.5 - _BORDER)
-                    points[count, 1] = row + (share + 0.5 - _BORDER)
-                    side[_RIGHT] = count
-                    count += 1
-                _link(_case(pixels, row, column, before + 4 * ink), side, successors)
-    return points[:count].copy(), successors[:count].copy(), contrasts
+            first = index * _WORD + k
+            points, end, area_px2 = _follow_loop(
+                pixels, levels, columns, first, border, points, at, seen, contrasts
+            )
+            if abs(area_px2) < least_px2:
+                specks[0 if area_px2 > 0.0 else 1] += 1
+                continue
+            at = end
+            loops += 1
+            if loops == len(starts):
+                starts = np.concatenate((starts, np.empty_like(starts)))
+            starts[loops] = at
+    return points[:at], starts[: loops + 1].copy(), specks, contrasts
 
 
 @njit(cache=True)
-def _grown(points: Points, successors: Indices) -> tuple[Points, Indices]:
-    """Return both arrays with twice the room."""
-    more_points = np.empty((2 * len(points), 2), np.float64)
-    more_points[: len(points)] = points
-    more_successors = np.empty(2 * len(successors), np.int32)
-    more_successors[: len(successors)] = successors
-    return more_points, more_successors
+def _follow_loop(
+    pixels: Pixels,
+    levels: Pixels,
+    columns: int,
+    first: int,
+    border: int,
+    points: Points,
+    at: int,
+    seen: Pixels,
+    contrasts: NDArray[np.int64],
+) -> tuple[Points, int, float]:
+    """Write down a loop's points; return all points, where they end, and the area, positive round ink."""
+    steps = np.array([-1, columns, 1, -columns])  # left, down, right, up
+    rights, downs = np.array([-1.0, 0.0, 1.0, 0.0]), np.array([0.0, 1.0, 0.0, -1.0])
+    row, column = divmod(first, columns)
+    x, y = column - border + 0.5, row - border + 0.5  # centre of the inked pixel
+    first_x, first_y, last_x, last_y, area = x, y, 0.0, 0.0, 0.0
+    ink, way = first, 0  # the edge lies between this pixel and its neighbour that way
+    while True:
+        if at == len(points):
+            points = np.concatenate((points, np.empty_like(points)))
+        if way == 0:
+            seen[ink >> 3] |= 1 << (ink & 7)
+        onward = (way + 1) & 3  # along the edge, with the ink on the left
+        step, on = steps[way], steps[onward]
+        inked, bare = _tone(levels, ink), _tone(levels, ink + step)
+        contrasts[bare - inked] += 1
+        share = _share(_tone(levels, ink - step), inked, bare, _tone(levels, ink + 2 * step))
+        edge_x, edge_y = x + rights[way] * share, y + downs[way] * share
+        points[at, 0], points[at, 1] = edge_x, edge_y
+        at += 1
+        area -= last_x * (edge_y - first_y) - (edge_x - first_x) * last_y
+        last_x, last_y = edge_x - first_x, edge_y - first_y
+        is_ink, is_ink_beyond = _tone(pixels, ink + on) < LEVEL, _tone(pixels, ink + on + step) < LEVEL
+        if is_ink_beyond and (is_ink or _is_joined(pixels, ink, step, on)):
+            ink += on + step
+            x, y = x + rights[onward] + rights[way], y + downs[onward] + downs[way]
+            way = (way + 3) & 3
+        elif is_ink:
+            ink += on
+            x, y = x + rights[onward], y + downs[onward]
+        else:
+            way = onward
+        if ink == first and way == 0:
+            return points, at, area / 2
+
+
+@njit(cache=True, inline="always")
+def _tone(pixels: Pixels, index: int) -> int:
+    return int(pixels[np.uint64(index)])  # unsigned: no index counts from the end
 
 
 @njit(cache=True)
-def _is_quiet(upper: np.uint64, lower: np.uint64, ink: int) -> bool:
-    """Return whether eight columns of two rows are all ink or all paper, as those before them."""
-    if ink == 0:
-        return bool((upper & lower & _TOP_BITS) == _TOP_BITS)
-    return ink == 3 and bool(((upper | lower) & _TOP_BITS) == 0)
+def _is_joined(pixels: Pixels, ink: int, step: int, on: int) -> bool:
+    """Return whether the middle of a saddle is ink: the mean of its four pixels decides."""
+    total = _tone(pixels, ink) + _tone(pixels, ink + step)
+    return total + _tone(pixels, ink + on) + _tone(pixels, ink + on + step) < 4 * LEVEL
 
 
 @njit(cache=True)
-def _share(outer: float, first: float, second: float, beyond: float) -> float:
-    """Return how far from the second to the third of four centres the edge lies, 0 to 1.
+def _share(outer: int, inked: int, bare: int, beyond: int) -> float:
+    """Return how far from the second to the third of four centres, ink to paper, the edge lies, 0 to 1.
 
     By the sum of the four where the outer two are clearly ink and paper, else by
     interpolation between the inner two, and by a mixture in doubtful cases.
     """
-    outer, first, second, beyond = (
-        np.float64(outer),
-        np.float64(first),
-        np.float64(second),
-        np.float64(beyond),
-    )
-    if first > second:
-        outer, first, second, beyond = PAPER - outer, PAPER - first, PAPER - second, PAPER - beyond
-    if not first < LEVEL < second:
-        return 0.5  # a line so thin that blur alone would lose it
-    interpolated = (LEVEL - first) / (second - first)
-    doubt = (max(outer, PAPER - beyond) - _CERTAIN) / (_DOUBTFUL - _CERTAIN)
-    if doubt >= 1.0:
-        return interpolated
-    ink_px = 4 - (outer + first + second + beyond) / PAPER
-    summed = min(max(ink_px - 1.5, 0.0), 1.0)
-    return summed + max(doubt, 0.0) * (interpolated - summed)
-
-
-@njit(cache=True)
-def _case(pixels: NDArray[np.uint8], row: int, column: int, case: int) -> int:
-    """Return the case of a cell; for a saddle whose middle is ink, its joined kind."""
-    if case not in (6, 9):
-        return case
-    four = pixels[row : row + 2, column - 1 : column + 1]
-    total = np.int32(four[0, 0]) + four[0, 1] + four[1, 0] + four[1, 1]
-    if total >= 4 * LEVEL:
-        return case
-    return 16 if case == 6 else 17
-
-
-@njit(cache=True)
-def _link(case: int, side: Indices, successors: Indices) -> None:
-    """Say of the crossings on a cell's sides which follows which."""
-    successors[side[_LINKS[case, 0]]] = side[_LINKS[case, 1]]
-    if _LINKS[case, 2] != _NONE:
-        successors[side[_LINKS[case, 2]]] = side[_LINKS[case, 3]]
-
-
-@njit(cache=True)
-def _walk(points: Points, successors: Indices) -> tuple[Points, Indices]:
-    """Copy the points in the order of the loops."""
-    ordered = np.empty_like(points)
-    starts = np.empty(len(points) + 1, np.int32)
-    seen = np.zeros(len(points), np.bool_)
-    loops = 0
-    at = 0
-    for first in range(len(points)):
-        if seen[first]:
-            continue
-        starts[loops] = at
-        loops += 1
-        index = first
-        while not seen[index]:
-            seen[index] = True
-            ordered[at] = points[index]
-            at += 1
-            index = successors[index]
-    starts[loops] = at
-    return ordered, starts[: loops + 1].copy()
+    doubt = max(outer, PAPER - beyond)
+    if doubt >= _DOUBTFUL:
+        return (LEVEL - inked) / (bare - inked)
+    summed = min(max(2.5 - (outer + inked + bare + beyond) / PAPER, 0.0), 1.0)
+    if doubt <= _CERTAIN:
+        return summed
+    return summed + (doubt - _CERTAIN) / (_DOUBTFUL - _CERTAIN) * ((LEVEL - inked) / (bare - inked) - summed)

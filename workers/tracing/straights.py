@@ -9,17 +9,19 @@ from numba import njit
 from numpy.typing import NDArray
 
 Points = NDArray[np.float64]
+Lengths = NDArray[np.float64]
 Indices = NDArray[np.int64]
 Line = tuple[float, float, float, float, float]
 
-LEAST_POINTS = 24  # about 2 mm at 10 px/mm; shorter ones are left to the curves
+LEAST_PX = 18.0  # about 2 mm at 10 px/mm; shorter ones are left to the curves
+LEAST_POINTS = 5  # through fewer, a curve may look straight
 SLACK_PX = 0.1  # what pixels leave of a straight edge stays below
 LARGEST_BOW = 0.4  # share of the slack by which a straight stretch may bow; a curve fills the slack wholly
-SET_BACK = 2  # points by which a stretch ends early, for the curve beside it to begin in
+SET_BACK_PX = 1.5  # by which a stretch ends early, for the curve beside it to begin in
 
 
 @njit(cache=True)
-def straight_stretches(run: Points, length: int, slack: float) -> Indices:
+def straight_stretches(run: Points, along: Lengths, length: int, slack: float) -> Indices:
     """Return the first and last points of the straight stretches of a run (k, 2), in order.
 
     A stretch is grown as long as all its points stay within the slack of one line.
@@ -28,49 +30,89 @@ def straight_stretches(run: Points, length: int, slack: float) -> Indices:
 
     Args:
         run: Points; the first ``length`` of them count.
+        along: How far along the run each of them lies, px.
         length: How many points.
         slack: How far the points of a straight edge may lie to either side, px.
     """
     found = np.empty((length // LEAST_POINTS + 1, 2), np.int64)
     count = 0
-    start = 0
-    while start + LEAST_POINTS <= length:
-        end = _reach(run, start, length, slack)
-        if end - start < LEAST_POINTS:
+    start = ahead = 0
+    while True:
+        ahead = _ahead(along, start, max(start, ahead), length)
+        if ahead == length:
+            return found[:count].copy()
+        end = start
+        if _off_chord(run, (start + ahead) // 2, start, ahead) <= 2 * slack:
+            end = _reach(run, start, length, slack)
+        if end < ahead:
             start += max((end - start) // 4, 1)
             continue
-        line = line_through(run, start + SET_BACK, end - SET_BACK)
+        line = line_through(run, set_back(along, start, 1), set_back(along, end, -1))
         if abs(line[4]) > LARGEST_BOW * slack:
-            start += (end - start) // 4
+            start += max((end - start) // 4, 1)
             continue
         first, last = _extended(run, length, start, end, line, slack)
-        first = first if first == 0 else first + SET_BACK
-        last = last if last == length - 1 else last - SET_BACK
+        first = first if first == 0 else set_back(along, first, 1)
+        last = last if last == length - 1 else set_back(along, last, -1)
         if count and first < found[count - 1, 1] + 2:
             first = found[count - 1, 1] + 2
-        if last - first >= LEAST_POINTS // 2:
+        if last > first and along[last] - along[first] >= LEAST_PX / 2:
             found[count, 0], found[count, 1] = first, last
             count += 1
         start = max(last, end) + 1
-    return found[:count].copy()
+
+
+@njit(cache=True)
+def _ahead(along: Lengths, start: int, ahead: int, length: int) -> int:
+    """Return the first point at which a stretch may end; the number of points if there is none."""
+    while ahead < length and (ahead - start < LEAST_POINTS - 1 or along[ahead] - along[start] < LEAST_PX):
+        ahead += 1
+    return min(ahead, length)
+
+
+@njit(cache=True)
+def set_back(along: Lengths, at: int, way: int) -> int:
+    """Return the first point that lies so far on, one way or the other, as a stretch is to end early."""
+    begin = at
+    while abs(along[at] - along[begin]) < SET_BACK_PX:
+        at += way
+    return at
+
+
+@njit(cache=True)
+def _off_chord(run: Points, i: int, first: int, last: int) -> float:
+    """Return how far a point lies from the line through two others."""
+    dx, dy = run[last, 0] - run[first, 0], run[last, 1] - run[first, 1]
+    across = abs((run[i, 0] - run[first, 0]) * dy - (run[i, 1] - run[first, 1]) * dx)
+    return float(across / max(math.hypot(dx, dy), 1e-12))
 
 
 @njit(cache=True)
 def _reach(run: Points, start: int, length: int, slack: float) -> int:
-    """Return the last point up to which one ray from the first passes all points within the slack."""
-    bx = by = 0.0  # the direction against which the others are measured
-    low, high = -math.pi, math.pi
+    """Return the last point up to which one ray from the first passes all points within the slack.
+
+    The rays that pass so far lie between two directions, the left and the right.
+    """
+    left_x = left_y = right_x = right_y = 0.0
     for i in range(start + 1, length):
         dx, dy = run[i, 0] - run[start, 0], run[i, 1] - run[start, 1]
-        distance = math.hypot(dx, dy)
-        if distance <= slack:
+        square = dx * dx + dy * dy - slack * slack
+        if square <= 0.0:
             continue
-        if bx == 0.0 and by == 0.0:
-            bx, by = dx, dy
-        lean = math.atan2(bx * dy - by * dx, bx * dx + by * dy)
-        half = math.asin(slack / distance)
-        low, high = max(low, lean - half), min(high, lean + half)
-        if low > high or abs(lean) > 1.5:
+        aim = math.sqrt(
+            square
+        )  # the two tangents from the first point to the circle of the slack about this one
+        ax, ay = dx * aim - dy * slack, dy * aim + dx * slack
+        bx, by = dx * aim + dy * slack, dy * aim - dx * slack
+        if left_x == 0.0 and left_y == 0.0:
+            left_x, left_y, right_x, right_y = ax, ay, bx, by
+            continue
+        if ax * left_y - ay * left_x > 0.0:
+            left_x, left_y = ax, ay
+        if bx * right_y - by * right_x < 0.0:
+            right_x, right_y = bx, by
+        is_none_left = right_x * left_y - right_y * left_x < 0.0
+        if is_none_left or dx * (left_x + right_x) + dy * (left_y + right_y) < 0.0:
             return i - 1
     return length - 1
 

@@ -24,6 +24,7 @@ Indices = NDArray[np.int32]
 SOFTENED_PX = 1.2  # sigma: evens out steps of a pixel (measured: 640 cubics for a circle become 12)
 NEAR_POINTS = 8  # to either side, whose tones are looked at
 LEAST_STRAIGHTNESS = 0.85  # of the way to them: beyond a corner the tone is that of another side
+LEAST_NEAR = 3  # on both sides, or the point stands beside a corner
 TRIMMED = 4  # the lightest and the darkest quarter are left out: they stand in corners and notches
 INK_BELOW = 128
 
@@ -73,12 +74,17 @@ def _evened(
 
 @njit(cache=True)
 def _tone_beside(ring: Points, tones: Points, at: int, near: Points) -> float:
-    """Return the tone that the edge has near one of its points: the middle half's mean, near by."""
+    """Return the tone that the edge has near one of its points: the middle half's mean, near by.
+
+    Beside a corner and at the end of a line that is the point's own.
+    """
     near[0] = (tones[at, 0] + tones[at, 1]) / 2
     count = 1
+    ends = np.empty((2, 2))
     for way in (-1, 1):
         walked = 0.0
         before = ring[at]
+        first = count
         for k in range(1, min(NEAR_POINTS, len(ring) // 2) + 1):
             index = (at + way * k) % len(ring)
             here = ring[index]
@@ -88,6 +94,12 @@ def _tone_beside(ring: Points, tones: Points, at: int, near: Points) -> float:
             near[count] = (tones[index, 0] + tones[index, 1]) / 2
             count += 1
             before = here
+        if count - first < LEAST_NEAR:
+            return float(near[0])
+        side = (way + 1) // 2
+        ends[side, 0], ends[side, 1] = before[0] - ring[at, 0], before[1] - ring[at, 1]
+    if ends[0, 0] * ends[1, 0] + ends[0, 1] * ends[1, 1] > 0.0:
+        return float(near[0])
     middle = np.sort(near[:count])[count // TRIMMED : count - count // TRIMMED]
     return float(middle.mean())
 
