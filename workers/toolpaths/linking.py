@@ -70,7 +70,7 @@ def linked_paths(
         home_mm: Where the bit comes from.
         floor: Between cuts at its height the bit stays down where the way is not too long.
     """
-    strands = simplified_strands(strands, PATH_TOLERANCE_MM)
+    strands = simplified_strands(strands, PATH_TOLERANCE_MM, pace.depth_weight)
     runs = _runs(strands, pace)
     if dots_mm is not None:
         runs += [_Run(dot[None, :], np.empty(0, np.int64)) for dot in dots_mm]

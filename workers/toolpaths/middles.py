@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -61,7 +61,9 @@ class MiddleLines:
         axis = ink_axis(task.area, _LOST_BRANCH_MM)
         groove = groove_of(task.cutter, min(task.depth_mm, reach_mm(task.cutter)))
         deepest_mm = _deepest_mm(axis, groove)
-        pace = pace_of(task.data, task.machine, deepest_mm)
+        pace = replace(
+            pace_of(task.data, task.machine, deepest_mm), depth_weight=min(groove.slope, 1.0)
+        )  # what counts is how far a groove's edge moves
         findings = depth_findings(cut, groove, deepest_mm, axis, task.board)
         report(0.4, "laying out floors")
         walls = inset(task.area, groove.full_radius_mm)

@@ -34,6 +34,7 @@ class Pace:
     plunge_mm_per_min: float  # straight down into stock; of a slope, its downward part
     max_vertical_mm_per_min: float  # what the machine's z axis does
     lift_worth_mm: float  # feed that takes as long as lifting off and coming down beside
+    depth_weight: float = 1.0  # a deviation in depth against one sideways: a cone's edge moves by less
 
 
 def pace_of(data: CuttingData, machine: Machine, depth_mm: float) -> Pace:
@@ -78,17 +79,18 @@ def cut_path(points_mm: Floats, pace: Pace, again: Flags | None = None) -> CutPa
     """
     again = np.zeros(len(points_mm) - 1, np.bool_) if again is None else again
     points_mm, moving = _rounded(points_mm)
-    return path_at(points_mm, feeds_along(points_mm, again[moving], pace))
+    return path_at(points_mm, feeds_along(points_mm, again[moving], pace), pace.depth_weight)
 
 
-def path_at(points_mm: Floats, feeds: Floats) -> CutPath:
+def path_at(points_mm: Floats, feeds: Floats, depth_weight: float = 1.0) -> CutPath:
     """Return points with the feed to each of them as a cut path: straight runs in one piece, arcs found."""
     points_mm, moving = _rounded(points_mm)
     feeds = feeds[np.concatenate([[True], moving])]
     stays = _needed(points_mm, feeds)
     points_mm, feeds = points_mm[stays], feeds[stays]
+    weighed_mm = points_mm * np.array([1.0, 1.0, depth_weight])
     rows, turns_rad = fitted_arcs(
-        points_mm, _feed_groups(feeds), ARC_TOLERANCE_MM, PATH_TOLERANCE_MM + ARC_TOLERANCE_MM
+        weighed_mm, _feed_groups(feeds), ARC_TOLERANCE_MM, PATH_TOLERANCE_MM + ARC_TOLERANCE_MM
     )
     return CutPath(points_mm, feeds, rows, turns_rad)
 

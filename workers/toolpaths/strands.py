@@ -81,11 +81,18 @@ def level(strands: Strands, upper_mm: float, lower_mm: float) -> Strands:
     return Strands(points_mm, strands.offsets)
 
 
-def simplified_strands(strands: Strands, tolerance_mm: float) -> Strands:
-    """Return the lines with fewer points, each within the tolerance in space."""
+def simplified_strands(strands: Strands, tolerance_mm: float, depth_weight: float = 1.0) -> Strands:
+    """Return the lines with fewer points, each within the tolerance in space.
+
+    Args:
+        strands: The lines.
+        tolerance_mm: No point left out is farther than this from its new straight piece.
+        depth_weight: What a deviation in depth counts against one in plan.
+    """
     if not len(strands):
         return strands
-    stays = kept(strands.points_mm, strands.offsets, tolerance_mm)
+    weighed_mm = strands.points_mm * np.array([1.0, 1.0, depth_weight])
+    stays = kept(weighed_mm, strands.offsets, tolerance_mm)
     counts = np.add.reduceat(stays, strands.offsets[:-1], dtype=np.int32)
     return Strands(strands.points_mm[stays], np.concatenate([[0], np.cumsum(counts)]))
 

@@ -100,3 +100,11 @@ def test_points_cannot_be_changed() -> None:
     """Strands are values."""
     with pytest.raises(ValueError, match="read-only"):
         strands_of([SLOPE]).points_mm[0, 0] = 1
+
+
+def test_a_deviation_in_depth_counts_by_its_weight() -> None:
+    """A point 0.008 mm too deep stays at 0.005 mm, and goes where the edge moves by half."""
+    line = strands_of([np.array([[0.0, 0, -1], [10, 0, -1.008], [20, 0, -1]])])
+
+    assert len(simplified_strands(line, 0.005).points_mm) == 3
+    assert len(simplified_strands(line, 0.005, depth_weight=0.5).points_mm) == 2
