@@ -11,7 +11,10 @@ from api.request_schema import field_names, schemas_at, unit_of
 from schemas.problems import FieldError
 
 Words = tuple[str, str]  # what is wrong, what to do
-_WRONG_KIND = {"model_type", "model_attributes_type", "string_type", "dict_type", "list_type", "tuple_type"}
+_WRONG_KIND = {
+    *("model_type", "model_attributes_type", "string_type", "dict_type", "list_type", "tuple_type"),
+    "bool_type",
+}
 _TO_BE_CHANGED = re.compile(r"lower '([a-z_/]+)'")
 
 

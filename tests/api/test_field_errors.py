@@ -170,3 +170,12 @@ def test_values_in_messages_are_short_and_plain() -> None:
     """Nothing that a client sends can break a line or fill a log."""
     assert shown("a\r\nb\x1b[31m") == "a??b?[31m"
     assert len(shown("x" * 1000)) == 48
+
+
+def test_a_choice_within_a_repair_is_told_as_that_and_not_as_no_yes_or_no() -> None:
+    """Who writes an object means the object."""
+    told = fault(repair={"walls": "fuze"})
+
+    assert told.pointer == "/inputs/repair/walls"
+    assert "'fuse'" in told.remedy
+    assert fault(repair="perhaps").pointer == "/inputs/repair"

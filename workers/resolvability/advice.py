@@ -24,6 +24,7 @@ from workers.values.region import Region
 
 _POINTED_BELOW_MM = 0.05  # a stroke that ends as narrow as this was drawn to a point
 _SCALE_STEP = 1.002  # how exactly the smallest scale is found
+_TOLD_FROM = 0.005  # of the ink's length: a better bit than that is worth a word
 _FAINT_OR_SHOWS = (Verdict.FAINT, Verdict.SHOWS)
 _SAME_FRACTION = 1e-3  # bits whose shares differ by less are equally good
 
@@ -222,11 +223,11 @@ def _sentences(
             f"As drawn, all ink would still show with {cut.cutter.name} at a width of {width_mm:.0f} mm."
         )
     chosen = next(share for share in shares if share.bit == cut.cutter.name)
-    if shares[0].bit != chosen.bit:
+    if shares[0].shows_fraction - chosen.shows_fraction >= _TOLD_FROM:
         sentences.append(
-            f"At the present size {shares[0].bit} shows most: {shares[0].shows_fraction:.0%} "
+            f"At the present size {shares[0].bit} shows most: {_percent(shares[0].shows_fraction)} "
             f"of the ink's length in about {_minutes(shares[0].minutes)}, "
-            f"{chosen.bit} {chosen.shows_fraction:.0%} in {_minutes(chosen.minutes)}."
+            f"{chosen.bit} {_percent(chosen.shows_fraction)} in {_minutes(chosen.minutes)}."
         )
     sentences += _on_limits(limits, cut, chosen.shows_fraction)
     return sentences
@@ -238,7 +239,7 @@ def _on_limits(limits: Sequence[LimitShare], cut: InciseCut, shown: float) -> li
     least = next(limit for limit in limits if limit.shows_fraction >= most - _SAME_FRACTION)
     deepest = limits[-1]
     if most > shown + _SAME_FRACTION:
-        gain = f"would show {most:.0%} of the ink's length, in about {_minutes(least.minutes)}"
+        gain = f"would show {_percent(most)} of the ink's length, in about {_minutes(least.minutes)}"
         return [f"A depth limit of {least.depth_limit_mm:.2f} mm {gain}."]
     if not most or least.depth_limit_mm >= cut.depth_limit_mm:
         return []
@@ -247,6 +248,15 @@ def _on_limits(limits: Sequence[LimitShare], cut: InciseCut, shown: float) -> li
     else:
         more = "deeper only looks bolder"
     return [f"Any depth limit from {least.depth_limit_mm:.2f} mm on shows as much; {more}."]
+
+
+def _percent(fraction: float) -> str:
+    """Return a share in words; what is not all is never called 100 %.
+
+    >>> _percent(1.0), _percent(0.9987), _percent(0.504)
+    ('100 %', '99 %', '50 %')
+    """
+    return "100 %" if fraction >= 1 else f"{min(99, round(100 * fraction))} %"
 
 
 def _minutes(minutes: float) -> str:

@@ -10,6 +10,7 @@ is off by half; ``python -m tests.benchmarks.minutes_estimated`` prints it.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -51,7 +52,7 @@ def vee_minutes(
         return 0.0
     slope, tip_mm = flank_slope(cut.cutter), cut.cutter.tip_mm
     floor_from_mm = slope * cut.depth_limit_mm + tip_mm / 2
-    axis = split_at(ink_axis(region), 2 * floor_from_mm / scale)
+    axis = split_at(_axis(region), 2 * floor_from_mm / scale)
     radius_mm = axis.nodes_mm[:, 2] * scale
     depth_mm = np.clip((radius_mm - tip_mm / 2) / slope, 0.0, cut.depth_limit_mm)
     data = cutting_data(cut.cutter, material, machine, OperationKind.INCISE)
@@ -70,6 +71,11 @@ def vee_minutes(
     seconds_s += length_mm / _BRAKES_EVERY_MM * feed_mm_per_s / machine.acceleration_mm_per_s2
     seconds_s += pieces * _lift_s(machine, deepest_mm, data.plunge_mm_per_min)
     return seconds_s / 60
+
+
+@lru_cache(maxsize=1)  # an advice asks for one drawing a dozen times
+def _axis(region: Region) -> MedialAxis:
+    return ink_axis(region)
 
 
 def _cut_edges(axis: MedialAxis, depth_mm: Floats, is_groove: Flags, upper_mm: float) -> Edges:

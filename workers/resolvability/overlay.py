@@ -60,7 +60,7 @@ def draw_overlay(
                 if run.verdict is verdict:
                     _draw_run(canvas, run, style)
     marked = callouts(canvas, examination)
-    draw_badges(canvas, marked)
+    draw_badges(canvas, marked, region)
     draw_legend(canvas, examination, marked, shows_from_mm)
     written = io.BytesIO()
     canvas.finished().save(written, "PNG")

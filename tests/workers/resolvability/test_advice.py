@@ -100,7 +100,7 @@ def test_a_limit_that_hides_all_is_set_against_one_that_shows() -> None:
     advice = advise(region(box(0, 0, 30, 2)), replace(CUT, depth_limit_mm=0.3), WOOD, MACHINE)
 
     assert advice.depth_limits[0].shows_fraction == 0.0
-    assert "0.50 mm would show 100%" in advice.sentences[1]
+    assert "0.50 mm would show 100 %" in advice.sentences[1]
 
 
 def test_a_larger_size_costs_more_minutes() -> None:
