@@ -21,6 +21,7 @@ from workers.values.sheet import SheetSize
 Array = NDArray[np.float64]
 
 _LEAST_SHARE = 0.6  # of each of the three sides, as far as the picture shows it
+_LEAST_AREA_FRACTION = 0.15  # of the picture: a sheet that runs out of it is near
 _LEAST_SEEN_FRACTION = 0.35  # of each side that runs out of it, roughly
 _INSIDE_FRACTION = 0.02  # of the picture: a corner no farther inside may count as outside
 _RUN_ON_FRACTION = 0.12
@@ -163,7 +164,8 @@ def _without_side(
     beyond = np.logical_or(*np.moveaxis(np.abs(corners[:, 2:]) > half_inside, 2, 0)).all(axis=1)
     side = corners[:, 1] - corners[:, 0]
     clockwise = side[:, 0] * table[opposite][o, 1] - side[:, 1] * table[opposite][o, 0] > 0  # not inside out
-    sound = clockwise & np.isfinite(corners).all(axis=(1, 2)) & beyond & _is_convex(corners)
+    large = _area(corners) > _LEAST_AREA_FRACTION * 4 * half_frame[0] * half_frame[1]
+    sound = clockwise & np.isfinite(corners).all(axis=(1, 2)) & beyond & _is_convex(corners) & large
     sheets = []
     for k in np.nonzero(sound)[0]:
         chosen = (lines[before][b[k]], lines[opposite][o[k]], lines[after][a[k]])
@@ -176,6 +178,13 @@ def _without_side(
         every[[before, opposite, after]] = shares
         sheets.append(CutOffSheet(np.roll(corners[k], opposite, axis=0), (outside,), every, score))
     return sorted(sheets, key=lambda sheet: -sheet.score)[:most]
+
+
+def _area(corners: Array) -> Array:
+    x, y = corners[..., 0], corners[..., 1]
+    with np.errstate(invalid="ignore"):
+        turned = x * np.roll(y, -1, axis=-1) - y * np.roll(x, -1, axis=-1)
+    return np.asarray(turned.sum(axis=-1) / 2, np.float64)
 
 
 def _is_convex(corners: Array) -> NDArray[np.bool_]:

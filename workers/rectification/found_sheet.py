@@ -21,6 +21,7 @@ from workers.values.sheet import SheetSize
 
 _LEAST_SCORE = 0.45
 _MOST_RESIDUAL_FRACTION = 0.004  # of the sheet's longer side: what no sheet of paper does
+_MOST_LIFT_FRACTION = 0.08  # of its longer side: a sheet so curled is not looked at from above
 _LEAST_SAMPLE_FRACTION = 0.4
 _MOST_DOUBT_FRACTION = 0.06  # of the longer side: off by more, a drawing is not itself
 _LEAST_SEEN_FRACTION = 0.6  # of sides that run out of it; the longer of two ways to lie shows less
@@ -108,6 +109,8 @@ def _believed(
     long_px = max(side.length_px for side in sides)
     if not math.isfinite(worst) or max(worst, surface.residual_px) > _MOST_RESIDUAL_FRACTION * long_px:
         return "the edges that look like the sides of a sheet are too ragged to be paper"
+    if surface.lift_mm > _MOST_LIFT_FRACTION * max(lying_mm):
+        return "the edges that look like the sides of a sheet are too bowed for one that lies on a table"
     if min(side.sample_fraction for side in sides) < _LEAST_SAMPLE_FRACTION:
         return "too much of one side of the sheet is hidden"
     doubt = 0.0

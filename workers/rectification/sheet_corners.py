@@ -17,7 +17,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from workers.rectification.cut_off_sheets import cut_off_sheets
-from workers.rectification.edge_lines import edge_lines
+from workers.rectification.edge_lines import EdgeLine, edge_lines
 from workers.rectification.edge_points import edge_points
 from workers.rectification.filled_frame import filled_lengthwise
 from workers.rectification.four_lines import best_fours
@@ -28,9 +28,14 @@ from workers.values.sheet import SheetSize
 CLEAR_SCORE = 0.62  # four sides that score less are not clear
 _SHAPE_TOLERANCE = 0.12  # of the logarithm of the aspect ratio: other lenses, trimmed pictures
 _FINALISTS = 12
+_LINES = 12  # of each side
+_MORE_LINES, _MORE_FINALISTS = 28, 400  # a patterned table has more and longer lines than a sheet
 _LOOKED_AT = 24  # places along a side
 _LOOKED_IN_PX = 6  # a side's surroundings: so far to the inside
 _LOOKED_OUT_PX = 18  # and so far to the outside
+_INNER_PLACES, _INNER_PX = 64, 4  # along a side, and how far inside of it
+_JUMP = 20.0  # of 255, from place to place
+_FREE_JUMPS = 6  # two things and a shadow across a side, both edges of each
 _SAME_PAPER = 0.06  # of a value: as bright as the paper inside
 
 
@@ -57,19 +62,38 @@ def rough_sheets(photo: ReducedPhoto, size: SheetSize) -> list[RoughSheet]:
     """
     smooth = np.asarray(cv2.GaussianBlur(photo.pixels, (0, 0), 1.0), np.uint8)
     reach_px = math.hypot(*smooth.shape[:2]) / 2
-    lines = edge_lines(edge_points(smooth), reach_px)
+    points = edge_points(smooth)
     half_frame = np.array(smooth.shape[1::-1], np.float64) / 2
-    found = [
-        _judged(four.corners, four.score, four.shares, smooth, size, photo.stretch)
-        for four in best_fours(lines, half_frame, _FINALISTS)
-    ]
-    if max((sheet.score for sheet in found), default=0.0) < CLEAR_SCORE:
+    lines = edge_lines(points, reach_px, _LINES)
+    found = _of_four(lines, _FINALISTS, smooth, size, photo.stretch)
+    if _best_score(found) < CLEAR_SCORE:
+        found = _of_four(
+            edge_lines(points, reach_px, _MORE_LINES), _MORE_FINALISTS, smooth, size, photo.stretch
+        )
+    if _best_score(found) < CLEAR_SCORE:
         focal_px = FOCAL_TO_LONG_SIDE * max(smooth.shape[:2])
         parts = cut_off_sheets(lines, half_frame, size, focal_px, _FINALISTS)
         for part in parts + filled_lengthwise(lines, half_frame, size, focal_px)[:_FINALISTS]:
             sheet = _judged(part.corners, part.score, part.shares, smooth, size, photo.stretch)
             found.append(replace(sheet, outside=part.outside))
     return sorted(found, key=lambda sheet: -sheet.score)
+
+
+def _of_four(
+    lines: list[list[EdgeLine]],
+    most: int,
+    smooth: NDArray[np.uint8],
+    size: SheetSize,
+    stretch: NDArray[np.float64],
+) -> list[RoughSheet]:
+    """Return the most likely choices of four lines, judged."""
+    half_frame = np.array(smooth.shape[1::-1], np.float64) / 2
+    fours = best_fours(lines, half_frame, most)
+    return [_judged(four.corners, four.score, four.shares, smooth, size, stretch) for four in fours]
+
+
+def _best_score(found: list[RoughSheet]) -> float:
+    return max((sheet.score for sheet in found), default=0.0)
 
 
 def _judged(
@@ -87,9 +111,40 @@ def _judged(
     placed = corners + np.array(smooth.shape[1::-1]) / 2
     distinct = 1.0 - _drawn_lines(placed, smooth) / 4
     likely = math.exp(-0.5 * (shape_error / _SHAPE_TOLERANCE) ** 2)
-    total = score * (0.25 + 0.75 * likely) * (0.6 + 0.4 * distinct)
+    total = (
+        score * (0.25 + 0.75 * likely) * (0.6 + 0.4 * distinct) * (0.25 + 0.75 * _even_inside(placed, smooth))
+    )
     top, right, bottom, left = (float(share) for share in seen)
     return RoughSheet(placed * stretch, total, (top, right, bottom, left), shape_error, distinct)
+
+
+@njit(cache=True, nogil=True)
+def _even_inside(corners: NDArray[np.float64], smooth: NDArray[np.uint8]) -> float:
+    """Return how even it is inside the worst of four sides, 0..1: paper is, but for things across it.
+
+    A chequered cloth and a tiled table have long edges too, but on both sides of them the pattern goes on.
+    """
+    even = 1.0
+    for side in range(4):
+        start, end = corners[side], corners[(side + 1) % 4]
+        along = end - start
+        length = np.hypot(along[0], along[1])
+        in_x, in_y = -along[1] / length, along[0] / length
+        jumps_count, last = 0, -1.0
+        for place in range(_INNER_PLACES):
+            share = 0.04 + 0.92 * place / (_INNER_PLACES - 1)
+            value, count = 0.0, 0
+            for off in range(_INNER_PX, _INNER_PX + 4):
+                column = int(start[0] + share * along[0] + off * in_x)
+                row = int(start[1] + share * along[1] + off * in_y)
+                if 0 <= column < smooth.shape[1] and 0 <= row < smooth.shape[0]:
+                    value += float(smooth[row, column, 1])
+                    count += 1
+            if count:
+                jumps_count += last >= 0 and abs(value / count - last) > _JUMP
+                last = value / count
+        even = min(even, max(0.0, 2.0 - jumps_count / _FREE_JUMPS))
+    return even
 
 
 @njit(cache=True, nogil=True)

@@ -9,7 +9,7 @@ import cv2
 import numpy as np
 import pytest
 
-from tests.support.drawn_sheets import DrawnSheet, as_srgb, bar, crossings, disc
+from tests.support.drawn_sheets import DrawnSheet, as_srgb, bar, crossings, disc, square_to
 from workers.errors import NoDrawingFoundError, ParameterOutOfRangeError, SheetNotFoundError
 from workers.rectification.rectify import Rectified, rectify
 from workers.values.finding import Severity
@@ -132,6 +132,19 @@ def test_the_table_may_be_dark_grey_or_almost_white(table: float) -> None:
     """A table of 55 % against paper of 80 %: still the same corners."""
     result = read(drawn(table=table).photograph(slope))
     assert np.linalg.norm(np.array(result.record["corners_px"]) - CORNERS, axis=1).max() < 0.3
+
+
+@pytest.mark.parametrize("check_mm", [12.0, 17.0])
+def test_the_table_may_be_a_chequered_cloth(check_mm: float) -> None:
+    """Stripes nearly along the sheet's sides, dark where they cross: corners within 2 px, half a mm."""
+    dark, grey, pale = (drawn(table=table).photograph(slope) for table in (0.06, 0.3, 0.75))
+    row, column = np.mgrid[0:940, 0:750] + 0.5
+    places = np.linalg.inv(square_to(CORNERS)) @ np.stack([column, row, np.ones_like(row)]).reshape(3, -1)
+    across, down = (places[:2] / places[2]).reshape(2, 940, 750) * np.array([148.0, 210.0])[:, None, None]
+    across, down = across + 0.1 * down, down - 0.1 * across
+    both = np.floor(across / check_mm) % 2 + np.floor(down / check_mm) % 2
+    result = read(np.choose(both.astype(int)[:, :, None], (pale, grey, dark)).astype(np.uint8))
+    assert np.linalg.norm(np.array(result.record["corners_px"]) - CORNERS, axis=1).max() < 2.0
 
 
 def test_a_frame_drawn_on_the_sheet_is_not_the_sheet() -> None:
