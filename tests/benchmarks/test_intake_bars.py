@@ -40,3 +40,9 @@ def test_the_whole_job_stays_below_its_memory() -> None:
     """12 megapixels to art.svg within 600 MB."""
     whole_mb, _ = intake_speed.peak_mb("teacup")
     assert whole_mb <= intake_speed.MOST_MB
+
+
+def test_intake_takes_at_most_three_times_the_decoding() -> None:
+    """CPU time of decoding and rectifying a 12 megapixel JPEG over that of unpacking it alone."""
+    times_s = intake_speed.least_times_s("teacup", 5)
+    assert times_s["intake, whole"] <= intake_speed.MOST_INTAKE * times_s["the JPEG's decoding alone"]
