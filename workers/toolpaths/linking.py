@@ -19,6 +19,9 @@ Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
 _HOME_MM = (0.0, 0.0)
+_ROUNDS_COUNT = (
+    2  # of ordering runs and beginning closed ones anew: 80 circles 5 % less air, with 5 rounds 5.3 %
+)
 OVER_FLOOR_MM = 0.3  # links across a floor stay off it: a bit set anew is never at quite the same height
 
 
@@ -36,9 +39,11 @@ class _Run:
     def is_closed(self) -> bool:
         return len(self.points_mm) > 2 and bool((self.points_mm[0] == self.points_mm[-1]).all())
 
-    def from_nearest(self, place_mm: Floats) -> _Run:
-        """Return the closed run begun at its point nearest to a place."""
-        first = int(np.argmin(((self.points_mm[:-1, :2] - place_mm) ** 2).sum(axis=1)))
+    def from_between(self, before_mm: Floats, after_mm: Floats) -> _Run:
+        """Return the closed run begun at the point that is nearest to two places together."""
+        places_mm = self.points_mm[:-1, :2]
+        ways_mm = np.linalg.norm(places_mm - before_mm, axis=1) + np.linalg.norm(places_mm - after_mm, axis=1)
+        first = int(np.argmin(ways_mm))
         points_mm = np.roll(self.points_mm[:-1], -first, axis=0)
         return _Run(np.vstack([points_mm, points_mm[:1]]), np.roll(self.pieces, -first))
 
@@ -113,20 +118,36 @@ def _assembled(strands: Strands, pieces: NDArray[np.int32], backwards: NDArray[n
 
 
 def _ordered(runs: Sequence[_Run], home_mm: Floats) -> list[_Run]:
-    """Return the runs in a good order, each from its better end; closed ones from where it is near."""
+    """Return the runs in a good order, each from its better end; closed ones from between their neighbours.
+
+    With closed runs begun elsewhere another order may be shorter: so both are found in turns.
+    """
+    ordered = list(runs)
+    for _ in range(_ROUNDS_COUNT if any(run.is_closed for run in runs) else 1):
+        ordered = _begun_between(_in_order(ordered, home_mm), home_mm)
+    return ordered
+
+
+def _in_order(runs: Sequence[_Run], home_mm: Floats) -> list[_Run]:
     if not runs:
         return []
     starts_mm = np.array([run.points_mm[0, :2] for run in runs])
     ends_mm = np.array([run.points_mm[-1, :2] for run in runs])
     order, turned = shortest_order(starts_mm, ends_mm, (float(home_mm[0]), float(home_mm[1])))
-    here_mm = home_mm
-    ordered = []
-    for number, is_turned in zip(order.tolist(), turned.tolist(), strict=True):
-        run = runs[number].turned() if is_turned else runs[number]
-        run = run.from_nearest(here_mm) if run.is_closed else run
-        ordered.append(run)
-        here_mm = run.points_mm[-1, :2]
-    return ordered
+    return [
+        runs[number].turned() if is_turned else runs[number]
+        for number, is_turned in zip(order.tolist(), turned.tolist(), strict=True)
+    ]
+
+
+def _begun_between(runs: Sequence[_Run], home_mm: Floats) -> list[_Run]:
+    """Return the runs in their order, closed ones begun where the ways to them and from them are shortest."""
+    begun: list[_Run] = []
+    for number, run in enumerate(runs):
+        before_mm = begun[-1].points_mm[-1, :2] if begun else home_mm
+        after_mm = runs[number + 1].points_mm[0, :2] if number + 1 < len(runs) else np.array(_HOME_MM)
+        begun.append(run.from_between(before_mm, after_mm) if run.is_closed else run)
+    return begun
 
 
 def _joined_over(floor: Floor, runs: Sequence[_Run], longest_mm: float) -> list[_Run]:

@@ -1,5 +1,7 @@
 """Strands joined to few paths, compared with cutting each by itself."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from shapely.geometry import Polygon, box
@@ -127,7 +129,7 @@ def square_mm(left_mm: float, height_mm: float = -2.0) -> np.ndarray:
 
 
 def test_between_walls_of_one_floor_the_bit_stays_down_just_over_it() -> None:
-    """From corner to corner of two loops: up 0.3 mm, 15 mm across, and down again no faster than a plunge."""
+    """Two loops 5 mm apart: up 0.3 mm, across, and down again no faster than a plunge."""
     floor = Floor(Room(region(box(0, 0, 60, 40))), -2.0)
     strands = strands_of([square_mm(10), square_mm(25)])
 
@@ -136,7 +138,7 @@ def test_between_walls_of_one_floor_the_bit_stays_down_just_over_it() -> None:
     steps_mm = np.diff(path.points_mm, axis=0)
     rise, across, fall = np.flatnonzero(steps_mm[:, 2] > 0)[0] + np.arange(3)
     assert steps_mm[[rise, across, fall], 2].round(9).tolist() == [OVER_FLOOR_MM, 0, -OVER_FLOOR_MM]
-    assert np.linalg.norm(steps_mm[across]) == pytest.approx(15.0)
+    assert np.linalg.norm(steps_mm[across]) == pytest.approx(5.0)
     assert path.feeds_mm_per_min[[across + 1, fall + 1]].tolist() == [1500, 500]
     assert path.points_mm[:, 2].max() < 0
 
@@ -155,3 +157,15 @@ def test_elsewhere_it_lifts(other: np.ndarray, area: Polygon) -> None:
     strands = strands_of([square_mm(10), other])
 
     assert len(linked_paths(strands, PACE, floor=Floor(Room(region(area)), -2.0))) == 2
+
+
+def test_a_row_of_loops_is_left_where_the_next_one_begins() -> None:
+    """Squares of 10 mm, 5 mm apart: each way but the first is 5 mm, or the 10 mm of a side more."""
+    paths = linked_paths(strands_of([square_mm(left) for left in (40.0, 10, 25, 55)]), PACE)
+
+    ways_mm = [
+        float(np.hypot(*(after.points_mm[0, :2] - before.points_mm[-1, :2])))
+        for before, after in pairwise(paths)
+    ]
+    assert sum(ways_mm) <= 3 * 5 + 2 * 10 + 1e-9
+    assert min(ways_mm) == pytest.approx(5)
