@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from shapely.geometry import MultiPolygon, box
+from shapely.geometry import MultiPolygon, Point, Polygon, box
 
 from tests.support.specimens import (
     BASSWOOD,
@@ -267,3 +267,23 @@ def test_moving_the_ink_moves_the_cuts() -> None:
         for operation in (here, there)
     )
     assert low_there - low_here == pytest.approx([10, 5, 0], abs=1e-3)
+
+
+def test_a_tapering_stroke_is_one_even_slope() -> None:
+    """By hand: a trapezium's axis is a straight spine and a spur to each corner, so six places in all.
+
+    At 60 degrees a spine end with an inscribed circle of r is r / tan 30 deep; corners come up to the face.
+    """
+    stroke = Polygon([(20, 50.5), (100, 49.8), (100, 52.2), (20, 51.5)])
+
+    [path] = planned(design(region(stroke)), incise(60, 10.0)).plan.operations[0].paths
+
+    places_mm = np.unique(path.points_mm.round(2), axis=0)
+    corners_mm = places_mm[places_mm[:, 2] == 0][:, :2].tolist()
+    spine_mm = places_mm[places_mm[:, 2] < 0]
+    assert sorted(corners_mm) == sorted(map(list, stroke.exterior.coords[:-1]))
+    assert len(spine_mm) == 2
+    for x_mm, y_mm, z_mm in spine_mm:
+        assert y_mm == pytest.approx(51.0, abs=0.01)
+        radius_mm = stroke.exterior.distance(Point(x_mm, y_mm))
+        assert -z_mm == pytest.approx(radius_mm / np.tan(np.radians(30)), abs=0.02)
