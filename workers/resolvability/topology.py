@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry import MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from workers.geometry.polygon_repair import region_of
 from workers.values.region import Region
 
 _SPECK_FRACTION = 0.125  # of the room squared: a smaller pocket that growth leaves would break out
+_TOUCHING_MM = 1e-3  # what growth has closed off it touches, but for rounding
 _ROUNDS = 4
 
 
@@ -40,17 +42,19 @@ def grown(region: Region, growth: BaseGeometry, room_mm: float) -> Region:
         growth: What to add; it should overlap the area rather than fit to it.
         room_mm: How far around a gap that growth has cut off it is first taken back.
     """
-    turn = 0
-    while not growth.is_empty:
+    for turn in itertools.count():
         result = _added(region, growth, room_mm**2 * _SPECK_FRACTION)
         faults = _faults(region, result)
         if faults.none:
             return result
-        taken_back = _reopened(faults, room_mm * 2**turn) + _bridges(region, growth, faults.joined)
-        less = shapely.difference(growth, shapely.union_all(taken_back))
-        if turn >= _ROUNDS or less.equals(growth):
-            less = _without_pieces_at(growth, [*faults.closed, *faults.filled, *faults.joined])
-        growth, turn = less, turn + 1
+        if turn < _ROUNDS:
+            taken_back = _reopened(faults, room_mm * 2**turn) + _bridges(region, growth, faults.joined)
+            growth = shapely.difference(growth, shapely.union_all(taken_back))
+            continue
+        less = _without_pieces_at(growth, [*faults.closed, *faults.filled, *faults.joined])
+        if shapely.get_num_geometries(less) == shapely.get_num_geometries(growth):
+            break
+        growth = less
     return region
 
 
@@ -67,7 +71,7 @@ def _reopened(faults: _Faults, room_mm: float) -> list[BaseGeometry]:
 def _without_pieces_at(growth: BaseGeometry, places: list[Polygon]) -> BaseGeometry:
     """Return growth without its pieces that touch any of the places: what cannot be mended is not done."""
     pieces = shapely.get_parts(growth)
-    touching = shapely.STRtree(pieces).query(places, predicate="intersects")[1]
+    touching = shapely.STRtree(pieces).query(places, predicate="dwithin", distance=_TOUCHING_MM)[1]
     return shapely.GeometryCollection(np.delete(pieces, touching).tolist())
 
 
@@ -100,7 +104,7 @@ def _holes(region: Region) -> list[Polygon]:
 def _faults(before: Region, after: Region) -> _Faults:
     """Compare the gaps and parts of two areas, the second holding all of the first."""
     old_holes, new_holes = _holes(before), _holes(after)
-    gap_of_hole = _containers(old_holes, new_holes)
+    gap_of_hole = _containers(old_holes, _paper_points(new_holes, after))
     by_gap: dict[int, list[Polygon]] = {}
     for hole, gap in zip(new_holes, gap_of_hole, strict=True):
         by_gap.setdefault(gap, []).append(hole)
@@ -109,17 +113,26 @@ def _faults(before: Region, after: Region) -> _Faults:
         closed += sorted(holes, key=lambda hole: hole.area)[:-1]
     filled = [hole for number, hole in enumerate(old_holes) if number not in by_gap]
     parts = list(after.polygons.geoms)
-    part_of = _containers(parts, list(before.polygons.geoms))
+    part_of = _containers(parts, [part.representative_point() for part in before.polygons.geoms])
     joined = [parts[number] for number in sorted(set(part_of)) if part_of.count(number) > 1]
     return _Faults(tuple(closed), tuple(filled), tuple(joined))
 
 
-def _containers(areas: list[Polygon], inner: list[Polygon]) -> list[int]:
-    """Return for each inner area the smallest area that holds it, -1 for none."""
-    found = [-1] * len(inner)
-    if not areas or not inner:
+def _paper_points(holes: list[Polygon], region: Region) -> list[Point]:
+    """Return a point of each hole that lies in no island within it, nor in a hole of that."""
+    islands = shapely.STRtree([Polygon(part.exterior) for part in region.polygons.geoms])
+    points = []
+    for hole in holes:
+        within = islands.geometries[islands.query(hole, predicate="contains")]
+        points.append(shapely.difference(hole, shapely.union_all(within)).representative_point())
+    return points
+
+
+def _containers(areas: list[Polygon], points: list[Point]) -> list[int]:
+    """Return for each point the smallest area that holds it, -1 for none."""
+    found = [-1] * len(points)
+    if not areas or not points:
         return found
-    points = [polygon.representative_point() for polygon in inner]
     pairs = shapely.STRtree(areas).query(points, predicate="within")
     for one, area in sorted(pairs.T.tolist(), key=lambda pair: (pair[0], -areas[pair[1]].area)):
         found[one] = area

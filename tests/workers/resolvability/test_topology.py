@@ -93,3 +93,29 @@ def test_an_island_in_a_hole_stays_an_island() -> None:
     spoke = Polygon([(1.9, 4.5), (4.1, 4.5), (4.1, 5.5), (1.9, 5.5)])
 
     assert counts(grown(target, spoke, ROOM_MM)) == (2, 1)
+
+
+def test_rings_within_rings_may_grow() -> None:
+    """The middle of a hole may lie in a hole of the island in it; that is no fault of growth."""
+    target = region_of(
+        shapely.union(
+            Point(0, 0).buffer(10) - Point(0, 0).buffer(9), Point(0, 0).buffer(5) - Point(0, 0).buffer(4)
+        )
+    )
+    knob = box(9.5, -1, 12, 1)
+
+    result = grown(target, knob, ROOM_MM)
+
+    assert counts(result) == (2, 2)
+    assert result.polygons.covers(knob)
+
+
+def test_growth_that_cannot_be_mended_is_left_out_and_the_rest_is_kept() -> None:
+    """A plate over all of a bay, far wider than any ring taken back: without it the knob still grows."""
+    cup = region_of(box(0, 0, 100, 100) - box(2, 2, 98, 101))
+    lid, knob = box(1.9, 50, 98.1, 99), box(-1, 1, 0.1, 2)
+
+    result = grown(cup, MultiPolygon([lid, knob]), 0.01)
+
+    assert counts(result) == (1, 0)
+    assert result.polygons.covers(knob)
