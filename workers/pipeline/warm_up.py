@@ -61,10 +61,14 @@ def main() -> int:
 
 
 def _photo() -> bytes:
-    """A sheet on a table, a little askew, with a few strokes and one large blot."""
+    """A ruled sheet on a table, a little askew, with a few strokes, one large blot and a yellow one."""
     image = Image.new("RGB", (1600, 1200), (90, 70, 50))
     draw = ImageDraw.Draw(image)
     draw.polygon([(240, 160), (1380, 200), (1360, 1010), (220, 980)], fill=(235, 233, 228))
+    for share in np.arange(1, 36) / 36:
+        ends = [(240 - 20 * share, 160 + 820 * share), (1380 - 20 * share, 200 + 810 * share)]
+        draw.line(ends, fill=(120, 122, 126), width=2)
+    draw.ellipse((1210, 420, 1290, 500), fill=(240, 215, 30))
     draw.ellipse((430, 350, 850, 760), outline=(20, 20, 22), width=34)
     draw.ellipse((560, 480, 720, 640), fill=(20, 20, 22))
     draw.line([(900, 760), (1010, 380), (1180, 730)], fill=(20, 20, 22), width=26, joint="curve")

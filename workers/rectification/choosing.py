@@ -89,6 +89,7 @@ def candidate_record(candidate: Candidate, rank: int = 1) -> dict[str, object]:
             },
             "edge_width_mm": round(quality.edge_width_mm, 3),
             "edge_width_px": round(quality.edge_width_px, 2),
+            "smear_mm": round(quality.smear_mm, 3),
             "paper_exposure": round(quality.exposure, 3),
             "blown_fraction": round(quality.blown_fraction, 4),
             "glare_fraction": round(candidate.glare_fraction, 4),

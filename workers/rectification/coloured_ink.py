@@ -27,6 +27,7 @@ _SPREADS = (0.4, 0.3, 0.2, 0.15, 0.15)  # of the logarithm: a cast of two lamps 
 _DARKEST = 0.02  # of full light: below it colours are noise
 _BRIGHT_PERCENT = 60.0  # the brighter part of a sheet is paper
 _LEAST_CELLS = 12  # 3 mm2
+_RIM_CELLS = 4
 _NEAR = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (9, 9))  # cells: an edge's blur, and the paper beside it
 
 Bytes = NDArray[np.uint8]
@@ -106,11 +107,12 @@ def darkened(light: Light, colour: Light, ink: ColouredInk) -> None:
 
 
 def _areas(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Return a mask without specks."""
-    if mask.sum() < _LEAST_CELLS:
-        return np.zeros_like(mask)
+    """Return a mask without specks, and without what comes in over the sheet's rim, as a thumb does."""
     count, labels, stats, _ = cv2.connectedComponentsWithStats(mask.astype(np.uint8), connectivity=8)
     keep = stats[:, cv2.CC_STAT_AREA] >= _LEAST_CELLS
+    rim = np.ones_like(mask)
+    rim[_RIM_CELLS:-_RIM_CELLS, _RIM_CELLS:-_RIM_CELLS] = False
+    keep[np.unique(labels[rim])] = False
     keep[0] = False
     return np.asarray(keep[labels], np.bool_) if count > 1 else np.zeros_like(mask)
 

@@ -15,11 +15,13 @@ from workers.rectification.light_faults import largest_area, place_in_words
 from workers.rectification.merging import Merged
 from workers.rectification.photo_quality import PhotoQuality
 from workers.rectification.reading import Reading
+from workers.rectification.ruled_lines import Ruling
 from workers.rectification.sheet_surface import LENS_BOW
 from workers.rectification.specks import Cleaned
 from workers.values.finding import Finding, Severity
 
 _BLURRED_MM = 1.1
+_SMEARED = 1.35  # times as wide one way as usual: the phone moved
 _COARSE_PX_PER_MM = 3.5
 _SURE_SCORE = 0.62
 _CURL_MM = 1.5
@@ -47,6 +49,7 @@ def intake_findings(candidate: Candidate, reading: Reading, merged: Merged | Non
     if merged is None:
         found.extend(_of_shadow(reading.paper))
     found.extend(_of_ink(reading))
+    found.extend(_of_rulings(reading.rulings))
     found.extend(_of_cleaning(reading.clean))
     found.extend(_of_tones(reading))
     return tuple(found)
@@ -58,7 +61,15 @@ def note(code: str, message: str, remedy: str, severity: Severity = Severity.NOT
 
 
 def _of_photo(quality: PhotoQuality) -> Iterator[Finding]:
-    if quality.edge_width_mm > _BLURRED_MM:
+    if quality.smear_mm > max(_BLURRED_MM, _SMEARED * quality.edge_width_mm):
+        yield note(
+            "blurred",
+            f"the phone moved: edges are smeared over {quality.smear_mm:.1f} mm one way, and over "
+            f"{quality.edge_width_mm:.1f} mm the other, so fine lines may be lost or uneven",
+            "rest the phone or your elbows on something, or give more light, and take the photo again",
+            Severity.WARNING,
+        )
+    elif quality.edge_width_mm > _BLURRED_MM:
         yield note(
             "blurred",
             f"the ink's edges are blurred over {quality.edge_width_mm:.1f} mm, so fine lines may be lost",
@@ -190,6 +201,16 @@ def _of_ink(reading: Reading) -> Iterator[Finding]:
             f"in places the paper is only {1 / reading.ink.ink_level_worst:.1f} times as bright as the ink",
             "go over pale strokes with a fresh or darker marker",
             Severity.WARNING,
+        )
+
+
+def _of_rulings(rulings: tuple[Ruling, ...]) -> Iterator[Finding]:
+    if rulings:
+        spacings = " and ".join(f"{ruling.spacing_mm:.1f} mm" for ruling in rulings)
+        yield note(
+            "ruled-paper",
+            f"the paper's own {'squares' if len(rulings) > 1 else 'lines'}, {spacings} apart, were taken out",
+            "look where a thin line of the drawing runs along one of the paper's; plain paper is safest",
         )
 
 

@@ -53,6 +53,15 @@ def intake_record(choice: Choice, reading: Reading) -> dict[str, object]:
                 for ink in reading.colours
             ],
         },
+        "ruled_lines": [
+            {
+                "direction": "across" if ruling.is_across else "down",
+                "spacing_mm": round(ruling.spacing_mm, 3),
+                "lines_count": ruling.lines_count,
+                "darkness": round(ruling.darkness, 3),
+            }
+            for ruling in reading.rulings
+        ],
         "cleaned": {
             "specks_count": reading.clean.specks_count,
             "faint_parts_count": reading.clean.faint_count,

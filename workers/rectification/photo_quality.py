@@ -15,6 +15,7 @@ _TILE_PX = 96
 _TILES = 16
 _PARTS = 8  # a tile is looked at in 8 x 8 parts
 _SAMPLES = 256  # along the photo's longer side, for its light
+_EDGE_STEEPNESS = 0.04  # of the contrast a pixel: slighter slopes are noise
 _LEAST_CONTRAST = 0.35  # of a tile's paper
 
 
@@ -24,6 +25,7 @@ class PhotoQuality:
 
     edge_width_mm: float  # over which an ink edge goes from paper to ink
     edge_width_px: float
+    smear_mm: float  # the same of the edges across the way in which they are widest: a phone that moved
     exposure: float  # sRGB value of the paper, 0..1, 95th percentile of the sheet
     blown_fraction: float  # of the sheet, where the light was more than the camera could hold
     px_per_mm: float
@@ -40,7 +42,7 @@ def photo_quality(
         corners_px: (4, 2), the sheet's corners.
         px_per_mm: Scale of the photo on the sheet.
     """
-    width_px = _edge_width_px(_busiest_tiles(pixels, small, corners_px))
+    width_px, smear_px = _edge_widths_px(_busiest_tiles(pixels, small, corners_px))
     left, top = (max(0, int(v)) for v in corners_px.min(axis=0))
     right, bottom = (int(v) for v in corners_px.max(axis=0))
     step = max(1, max(pixels.shape[:2]) // _SAMPLES)
@@ -50,6 +52,7 @@ def photo_quality(
     return PhotoQuality(
         edge_width_mm=width_px / px_per_mm,
         edge_width_px=width_px,
+        smear_mm=smear_px / px_per_mm,
         exposure=exposure,
         blown_fraction=blown,
         px_per_mm=px_per_mm,
@@ -86,13 +89,14 @@ def _busiest_tiles(
     return np.stack(tiles) if tiles else np.empty((0, _TILE_PX, _TILE_PX), np.uint8)
 
 
-def _edge_width_px(tiles: NDArray[np.uint8]) -> float:
+def _edge_widths_px(tiles: NDArray[np.uint8]) -> tuple[float, float]:
     """Return the contrast of the tiles over their steepest slopes, the median of those with contrast; else 0.
 
-    For an edge blurred by a Gaussian of standard deviation s that is s times the root of 2 pi.
+    For an edge blurred by a Gaussian of standard deviation s that is s times the root of 2 pi. The second
+    figure is the widest of those of the edges that face each of four ways, where there are enough.
     """
     if not len(tiles):
-        return 0.0
+        return 0.0, 0.0
     light = light_of_value().astype(np.float32)[tiles]
     dark, bright = np.percentile(light[:, ::2, ::2].reshape(len(tiles), -1), (2, 98), axis=1)
     one_below_another = light.reshape(-1, _TILE_PX)
@@ -102,4 +106,22 @@ def _edge_width_px(tiles: NDArray[np.uint8]) -> float:
     steepest = np.percentile(slopes.reshape(len(tiles), -1), 99, axis=1)
     has_contrast = bright - dark >= _LEAST_CONTRAST * bright
     widths = ((bright - dark) / np.maximum(steepest, 1e-6))[has_contrast]
-    return float(np.median(widths)) if len(widths) else 0.0
+    if not len(widths):
+        return 0.0, 0.0
+    turned = np.asarray(cv2.phase(across, down)).reshape(tiles.shape)[:, 1:-1, 1:-1]
+    width_px = float(np.median(widths))
+    way = np.round(turned[has_contrast] / (np.pi / 4)).astype(np.int8) % 4
+    steepness = slopes[has_contrast] / (bright - dark)[has_contrast][:, None, None]
+    return width_px, max(width_px, _widest(way, steepness))
+
+
+def _widest(way: NDArray[np.int8], steepness: NDArray[np.float32]) -> float:
+    """Return the width of the edges that face one of four ways, the widest of those with many edges."""
+    is_edge = steepness > _EDGE_STEEPNESS
+    counts = [int((is_edge & (way == k)).sum()) for k in range(4)]
+    return max(
+        1.0 / float(np.percentile(steepness[is_edge & (way == k)], 90))
+        if counts[k] > 0.1 * sum(counts)
+        else 0.0
+        for k in range(4)
+    )

@@ -10,6 +10,7 @@ from workers.rectification.illumination import PaperLight, paper_light
 from workers.rectification.ink import Inked, inked
 from workers.rectification.light_faults import LightFaults, light_faults
 from workers.rectification.reading_light import ReadingLight
+from workers.rectification.ruled_lines import Ruling, without_rules
 from workers.rectification.specks import Cleaned, cleaned
 from workers.rectification.tone_groups import Tier, tone_tiers
 from workers.values.progress import Reporter
@@ -29,6 +30,7 @@ class Reading:
     tiers: tuple[Tier, ...]  # cleaned; empty when two tones were asked for, or no more are seen
     tones_count: int  # as asked for
     colours: tuple[ColouredInk, ...]
+    rulings: tuple[Ruling, ...]  # taken out
 
 
 def read_square(
@@ -58,8 +60,10 @@ def read_square(
     report(0.75, "telling ink from paper")
     ink = inked(light, paper)
     tiers = tone_tiers(light, paper, 1 / mm_per_px, tones_count) if tones_count > 2 else ()
+    report(0.85, "looking for the paper's own lines")
+    coverage, rulings = without_rules(tiers[0].coverage if tiers else ink.coverage, paper, 1 / mm_per_px)
     report(0.9, "taking out specks")
-    clean = cleaned(tiers[0].coverage if tiers else ink.coverage, 1 / mm_per_px, rim=on_sheet)
+    clean = cleaned(coverage, 1 / mm_per_px, rim=on_sheet)
     _check_drawing(clean.ink_fraction, field)
     finished = [Tier(tiers[0].level, clean.coverage)] if tiers else []
     finished += [Tier(t.level, cleaned(t.coverage, 1 / mm_per_px, rim=on_sheet).coverage) for t in tiers[1:]]
@@ -72,6 +76,7 @@ def read_square(
         tiers=tuple(finished),
         tones_count=tones_count,
         colours=read.inks,
+        rulings=rulings,
     )
 
 

@@ -284,3 +284,15 @@ def test_the_record_is_json_and_the_same_each_time(plain: Rectified) -> None:
     again = read(drawn().photograph(slope))
     assert json.dumps(again.record) == json.dumps(plain.record)
     assert np.array_equal(again.coverage.pixels, plain.coverage.pixels)
+
+
+def test_a_phone_that_moved_is_told_with_how_far() -> None:
+    """Moved by 10 px aslant while the shutter was open, at 3.5 px/mm: 'blurred', by about those 10 px."""
+    path = np.zeros((11, 11), np.float32)
+    cv2.line(path, (1, 1), (8, 8), 1.0)
+    moved = np.clip(cv2.filter2D(drawn().photograph().astype(np.float32), -1, path / path.sum()), 0, 255)
+    result = read(moved.astype(np.uint8))
+    assert "blurred" in {finding.code for finding in result.findings}
+    photos = result.record["photos"]
+    assert isinstance(photos, list)
+    assert 7.0 < photos[0]["smear_mm"] * photos[0]["px_per_mm"] < 14.0
