@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workers.interpretation.fault import Fault
+from workers.interpretation.limits import FARTHEST_MM
 from workers.values.frames import MM_PER_INCH
 
 CHORD_TOLERANCE_MM = 0.001  # sagitta of the chords that stand for an arc
@@ -103,6 +104,10 @@ def _radii(
     radius_mm, end_radius_mm = math.dist(start, centre), math.dist(end, centre)
     if radius_mm == 0 or end_radius_mm == 0:
         raise Fault("an arc of no radius", "give the centre as an offset from the start of the arc")
+    if radius_mm > FARTHEST_MM:
+        raise Fault(
+            f"an arc of radius {radius_mm:g} mm, which no machine follows", "write it as a straight line"
+        )
     apart_mm = abs(radius_mm - end_radius_mm)
     if apart_mm > tolerance_mm:
         raise Fault(

@@ -20,6 +20,7 @@ _NEVER_NEGATIVE = frozenset("dfhlpqst")
 _WHOLE = frozenset("dhlt")
 _LINE_NUMBER = re.compile(r"n([0-9]{1,5})(?![0-9.])")
 _MESSAGE = re.compile(r"\s*m\s*s\s*g\s*,(.*)", re.IGNORECASE | re.DOTALL)
+_WHITE = str.maketrans("", "", " \t")  # no other character may be passed over in silence
 _COMMENT = "("  # stands for a whole comment once a line is closed up
 
 
@@ -73,13 +74,13 @@ def read_block(text: str, parameters: dict[int, float], remark: Callable[[str], 
 def _close_up(text: str, remark: Callable[[str], None]) -> str:
     """Return the line in lower case without white space, each comment as one mark; pass on its message."""
     if "(" not in text and ")" not in text:
-        return "".join(text.split()).lower()
+        return text.translate(_WHITE).lower()
     kept = ""
     comment = ""
     rest = text
     while rest:
         outside, opened, rest = rest.partition("(")
-        kept += "".join(outside.split()).lower()
+        kept += outside.translate(_WHITE).lower()
         if ")" in outside:
             raise Fault(
                 "a comment that was never opened", "put comments in one pair of ( )", at=kept.index(")")

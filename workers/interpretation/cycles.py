@@ -7,6 +7,7 @@ Source: NISTIR 6556, section 3.5.16, restated; the order of motions in G84 to G8
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -143,12 +144,12 @@ class _Stroke:
         """Feed by Q, out to R, and back to just above the last peck, until the bottom is near."""
         hole = self._hole
         peck_mm = self._kept["q"] * self._state.mm_per_unit
-        reached_mm = hole.retract_mm - peck_mm
-        while reached_mm > hole.bottom_mm:
+        pecks = math.ceil((hole.retract_mm - hole.bottom_mm) / peck_mm)
+        for peck in range(1, pecks):  # counted: far from zero a small peck would be lost in rounding
+            reached_mm = hole.retract_mm - peck * peck_mm
             self._feed_to(reached_mm)
             self._traverse_to(hole.retract_mm)
             self._traverse_to(min(reached_mm + PECK_CLEARANCE_MM, hole.retract_mm))
-            reached_mm -= peck_mm
 
     def _bore_from_behind(self, clear_mm: float) -> None:
         """Enter beside the axis with the spindle stopped, bore up to K from below, leave beside it."""

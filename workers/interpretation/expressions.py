@@ -11,10 +11,10 @@ import re
 from collections.abc import Callable
 
 from workers.interpretation.fault import Fault
+from workers.interpretation.limits import DEEPEST_BRACKETS, LARGEST_NUMBER
 
 LARGEST_PARAMETER = 5399
 INTEGER_SLACK = 0.0001  # how far a number may be from the integer it stands for
-DEEPEST_BRACKETS = 30
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
 _FUNCTION = re.compile(r"abs|acos|asin|atan|cos|exp|fix|fup|ln|round|sin|sqrt|tan")
 _OPERATORS = (re.compile(r"\+|-|or|xor|and"), re.compile(r"\*(?!\*)|/|mod"), re.compile(r"\*\*"))
@@ -81,11 +81,17 @@ class ValueReader:
             return self._expression()
         if start == "#":
             self.at += 1
-            return self._parameter(self.integer("a parameter's number"))
+            self._go_deeper()
+            index = self.integer("a parameter's number")
+            self._brackets -= 1
+            return self._parameter(index)
         number = _NUMBER.match(self.text, self.at)
         if number:
             self.at = number.end()
-            return float(number[0])
+            value = float(number[0])
+            if abs(value) > LARGEST_NUMBER:
+                raise Fault(f"{value:g} is more than any machine can use", "check the number")
+            return value
         function = _FUNCTION.match(self.text, self.at)
         if function:
             self.at = function.end()
@@ -109,13 +115,16 @@ class ValueReader:
 
     def _expression(self) -> float:
         self._expect("[")
-        self._brackets += 1
-        if self._brackets > DEEPEST_BRACKETS:
-            raise Fault(f"brackets more than {DEEPEST_BRACKETS} deep", "spread it over several lines")
+        self._go_deeper()
         value = self._level(0)
         self._brackets -= 1
         self._expect("]")
         return value
+
+    def _go_deeper(self) -> None:
+        self._brackets += 1
+        if self._brackets > DEEPEST_BRACKETS:
+            raise Fault(f"more than {DEEPEST_BRACKETS} deep in brackets or #", "spread it over several lines")
 
     def _level(self, level: int) -> float:
         """Operators of equal rank go from left to right, also powers."""
@@ -145,7 +154,7 @@ def _computed(operation: Callable[..., float], *operands: float) -> float:
         result = operation(*operands)
     except (ValueError, ZeroDivisionError, OverflowError):
         result = math.inf
-    if not math.isfinite(result):
+    if not abs(result) <= LARGEST_NUMBER:  # nor is it a number
         shown = " and ".join(f"{operand:g}" for operand in operands)
-        raise Fault(f"arithmetic on {shown} has no result", "correct the expression")
+        raise Fault(f"arithmetic on {shown} has no result that a machine can use", "correct the expression")
     return result

@@ -62,7 +62,7 @@ def column_of(text: str, at: int) -> int:
     for column, character in enumerate(text, 1):
         if in_comment:
             in_comment = character != ")"
-        elif not character.isspace():
+        elif character not in " \t":
             if at == 0:
                 return column
             at -= 1

@@ -11,6 +11,7 @@ from workers.errors import UnreadableProgramError
 from workers.interpretation.blocks import Block, read_block
 from workers.interpretation.execution import carry_out
 from workers.interpretation.fault import Fault, error_of
+from workers.interpretation.limits import FARTHEST_MM
 from workers.interpretation.plain_lines import (
     FEED,
     MOTION,
@@ -24,7 +25,6 @@ from workers.interpretation.recorder import Recorder
 from workers.interpretation.state import NO_MOTION, ControllerState
 from workers.values.program import Trace
 
-FARTHEST_MM = 1e6
 _DELETED = "begins with a slash; left out, so keep block delete switched on"
 _UNENDED = "end the program with M2 on a line of its own"
 
@@ -73,7 +73,7 @@ class Interpreter:
         closed = False
         while self._line <= len(self._lines) and not self._state.ended:
             if run and self._state_is_plain():
-                self._line = run.read(self._line, self._state, self._recorder)
+                self._read_run(run)
                 if self._line > len(self._lines):
                     break
             text = self._lines[self._line - 1]
@@ -124,6 +124,12 @@ class Interpreter:
             and state.unit_stated
             and state.motion in (0, 10, NO_MOTION)
         )
+
+    def _read_run(self, run: _PlainRuns) -> None:
+        try:
+            self._line = run.read(self._line, self._state, self._recorder)
+        except Fault as fault:
+            raise error_of(fault, self._name, self._line, self._lines[self._line - 1]) from fault
 
     def _read_line(self, text: str) -> None:
         def remark(what: str) -> None:

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 
 from workers.interpretation.arcs import arc_of, chord_ends, oddity_of
 from workers.interpretation.fault import Fault
+from workers.interpretation.limits import SLOWEST_FEED
 from workers.interpretation.recorder import Point, Recorder
 from workers.interpretation.state import ControllerState
 from workers.values.program import Motion
@@ -81,10 +82,17 @@ def feed_for(state: ControllerState, length_mm: float, inverse_time: float | Non
     if not state.inverse_time:
         if state.feed_mm_per_min == 0:
             raise Fault("a feed motion while the feed is zero", "set the feed with F first")
+        _refuse_endless(state.feed_mm_per_min)
         return state.feed_mm_per_min
     if not inverse_time:
         raise Fault("a feed motion in G93 without its own F", "give F on every line, or use G94")
+    _refuse_endless(inverse_time)
     return length_mm * inverse_time or math.ulp(0.0)
+
+
+def _refuse_endless(feed: float) -> None:
+    if feed < SLOWEST_FEED:
+        raise Fault(f"a feed of {feed:g}, which never arrives", "check the number behind F", word="f")
 
 
 def leave(state: ControllerState, recorder: Recorder, line: int, end_mm: Point, feed: float) -> None:

@@ -19,6 +19,8 @@ _PLACE_ROUNDING_MM = 0.003  # of places, four decimals of an inch at either end:
 def envelope_findings(exhibit: Exhibit, machine: Machine) -> list[Finding]:
     """Return a finding for each axis on which a program needs more travel than there is."""
     trace = exhibit.trace
+    if not len(trace.lines):
+        return []
     points_mm = np.concatenate([trace.starts_mm, trace.ends_mm])
     travels_mm = (machine.travel_x_mm, machine.travel_y_mm, machine.travel_z_mm)
     found = []
