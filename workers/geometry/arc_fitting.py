@@ -48,8 +48,8 @@ def fitted_arcs(
 def centre_of(start_mm: Floats, end_mm: Floats, turn_rad: Floats) -> Floats:
     """Return the centres (m, 2) of arcs from starts (m, 2) to ends (m, 2).
 
-    >>> centre_of(np.array([[1.0, 0.0]]), np.array([[0.0, 1.0]]), np.array([math.pi / 2])).round(12).tolist()
-    [[0.0, 0.0]]
+    >>> centre_of(np.array([[1.0, 0.0]]), np.array([[0.0, 1.0]]), np.array([math.pi / 2])).round(12) + 0.0
+    array([[0., 0.]])
     """
     chord_mm = end_mm - start_mm
     away = 0.5 / np.tan(np.asarray(turn_rad) / 2)
