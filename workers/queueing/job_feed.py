@@ -16,6 +16,7 @@ from workers.queueing.settings import Settings
 
 _LOOK_ANYWAY_S = 2.0  # a wake-up may be lost while the server restarts
 _AT_ONCE = 64
+_CANCEL_AGAIN_S = 0.1
 
 
 class RedisJobFeed:
@@ -57,9 +58,9 @@ class RedisJobFeed:
     async def close(self) -> None:
         """Let go of the connections."""
         if self._listening is not None:
-            self._listening.cancel()
-            with contextlib.suppress(asyncio.CancelledError):
-                await self._listening
+            while not self._listening.done():  # a client that is just connecting may swallow a cancellation
+                self._listening.cancel()
+                await asyncio.wait({self._listening}, timeout=_CANCEL_AGAIN_S)
             await self._server.aclose()
 
     async def _status(self, job_id: str) -> str | None:

@@ -121,3 +121,32 @@ def test_only_the_latest_events_are_kept(service: Service, leases: Leases, setti
         leases.beat(claim, 0.0, f"message {number}")
 
     assert service.server.xlen(f"{settings.key_prefix}ev:{job.id}") < 400
+
+
+def test_closing_ends_a_listener_that_swallows_a_cancellation(settings: Settings) -> None:
+    """As a client does whose connecting ends in a timeout of its own; closing must not wait for ever."""
+
+    async def whole() -> int:
+        feed = RedisJobFeed(settings)
+        await _all(feed, "no such job")
+        listening = feed._listening
+        assert listening is not None
+        listening.cancel()
+        swallowed = 0
+
+        async def deaf() -> None:
+            nonlocal swallowed
+            while True:
+                try:
+                    await asyncio.sleep(3600)
+                except asyncio.CancelledError:
+                    swallowed += 1
+                    if swallowed == 2:
+                        raise
+
+        feed._listening = asyncio.get_running_loop().create_task(deaf())
+        await asyncio.sleep(0)
+        await feed.close()
+        return swallowed
+
+    assert asyncio.run(asyncio.wait_for(whole(), 10)) == 2
