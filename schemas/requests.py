@@ -450,6 +450,13 @@ class VerificationInputs(WireModel):
         return self
 
 
+class SheetLook(WireModel):
+    """The page beside the machine: its paper, and the units of its figures."""
+
+    paper: Literal["a4", "letter"] = "a4"
+    units: Literal["mm", "in"] = "mm"
+
+
 # ------------------------------------------------------------------------------ the whole job
 
 
@@ -467,6 +474,7 @@ class SignOrder(LayoutInputs):
     repair: RepairChoice = True
     unresolved: Unresolved = "refuse"
     viewing_distance: ViewingDistance | None = None
+    setup_sheet: SheetLook = SheetLook()
 
     @model_validator(mode="after")
     def _depths_agree(self) -> Self:

@@ -10,13 +10,15 @@ import zipfile
 from schemas.links import ProgramEntry, ProgramList
 from schemas.requests import SignOrder
 from workers.cutting_data import tables
-from workers.cutting_data.listing import cutter_figures
 from workers.layout.design_file import read_design
 from workers.pipeline import translation
 from workers.registry import offers
+from workers.setup_sheet.figures import Figures
 from workers.setup_sheet.page import draw_setup_sheet
 from workers.setup_sheet.sheet import ProgramRow, SetupSheet
+from workers.toolpaths.cutout import cutout_of
 from workers.values.finding import Finding, Severity
+from workers.values.proof import ProgramRecord
 from workers.verification.proof_record import read_proof
 
 _STAMP = (1980, 1, 1, 0, 0, 0)  # the earliest a ZIP can say: the same order gives the same bytes on any day
@@ -53,22 +55,27 @@ def archive(files: dict[str, bytes]) -> bytes:
 def setup_sheet(order: SignOrder, files: dict[str, bytes]) -> bytes:
     """Return the page beside the machine, out of the files of the bundle."""
     proof = read_proof(files["proof.json"])
-    seconds_s = {program.name: program.seconds_s for program in proof.programs}
+    records = {program.name: program for program in proof.programs}
+    design = read_design(files["design.json"], "/inputs/design")
+    cutout = translation.cutout_cut(order.cutout) if order.cutout else None
     entries = ProgramList.model_validate_json(files["programs.json"]).programs
     return draw_setup_sheet(
         SetupSheet(
             title=_title(order),
-            design=read_design(files["design.json"], "/inputs/design"),
+            design=design,
             machine=tables.machine(order.machine, "/inputs/machine"),
             material=offers.material(order.board.material, "/inputs/board/material"),
-            programs=tuple(_row(entry, seconds_s) for entry in entries),
+            programs=tuple(_row(entry, records) for entry in entries),
             proof=proof,
-            cutout=translation.cutout_cut(order.cutout) if order.cutout else None,
+            cutout=cutout,
+            tabs_mm=cutout_of(design, cutout).tab_places_mm() if cutout else (),
             keep_outs=translation.keep_outs(order.keep_out),
             grain_deg=order.clear.grain if order.clear and order.clear.pattern == "lines" else None,
             notes=_notes(files),
             preview_png=files["preview.png"],
             order_digest=hashlib.sha256(files["order.json"]).hexdigest(),
+            figures=Figures(order.setup_sheet.units == "in"),
+            paper=order.setup_sheet.paper,
         )
     )
 
@@ -78,18 +85,17 @@ def _title(order: SignOrder) -> str:
     return words[:_TITLE_LENGTH] or f"Sign {order.board.width:g} x {order.board.height:g} mm"
 
 
-def _row(entry: ProgramEntry, seconds_s: dict[str, float]) -> ProgramRow:
-    cutter = translation.cutter(entry.bit, "/inputs/programs")
+def _row(entry: ProgramEntry, records: dict[str, ProgramRecord]) -> ProgramRow:
     name = entry.name or ""
     return ProgramRow(
         file=name,
-        bit=cutter.name,
-        figures=cutter_figures(cutter),
+        cutter=translation.cutter(entry.bit, "/inputs/programs"),
         spindle_rpm=entry.spindle_rpm,
         feed_mm_per_min=entry.feed_mm_per_min,
         plunge_mm_per_min=entry.plunge_mm_per_min,
         deepest_mm=entry.depth_mm,
-        seconds_s=seconds_s[name],
+        seconds_s=records[name].seconds_s,
+        sha256=records[name].sha256,
     )
 
 

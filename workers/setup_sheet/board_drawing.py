@@ -4,73 +4,43 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import shapely
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
-from workers.setup_sheet.look import BAD, BOLD, INK, QUIET, REGULAR, WOOD
+from workers.setup_sheet.blank import Blank, blank_of
+from workers.setup_sheet.look import BAD, BOLD, GOOD, INK, QUIET, WOOD
+from workers.setup_sheet.sheet import SetupSheet
+from workers.setup_sheet.wording import grain_direction_deg
 from workers.values.cuts import CutoutCut
 from workers.values.design import Design
 from workers.values.keep_out import KeepOut
 from workers.values.opening_outline import opening_outline
 
-CLAMP_CLEAR_MM = 5.0  # beyond the cut's outer edge (common practice)
-_CLAMP_ROOM_MM = 20.0  # of blank beyond that, for the clamps themselves
-_STEP_MM = 5.0  # blanks are sawn to round sizes
 _FINEST_PT = 0.15  # of outline left out in the drawing: less than a printer's dot
 _ARROW_PT = 26.0
 _HATCH_PT = 3
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Blank:
-    """The piece of stock a board is cut from, and where the board lies in it."""
-
-    margin_mm: float  # round the board on every side
-    keep_clear_mm: float  # from the board's edge: no clamp, no screw nearer than this
-    width_mm: float
-    height_mm: float
-
-
-def blank_of(design: Design, cutout: CutoutCut | None) -> Blank:
-    """Return the blank a design needs; without a cutout that is the finished board itself."""
-    keep_clear_mm = 0.0 if cutout is None else cutout.cutter.diameter_mm + CLAMP_CLEAR_MM
-    needed_mm = 0.0 if cutout is None else keep_clear_mm + _CLAMP_ROOM_MM
-    margin_mm = -(-needed_mm // _STEP_MM) * _STEP_MM
-    return Blank(
-        margin_mm=margin_mm,
-        keep_clear_mm=keep_clear_mm,
-        width_mm=design.board.width_mm + 2 * margin_mm,
-        height_mm=design.board.height_mm + 2 * margin_mm,
-    )
+_LEAST_TAB_PT = 9.0
+_GRAIN_PT, _GRAIN_BELOW_PT = 26.0, 19.0
 
 
 def draw_board(
-    canvas: Canvas,
-    design: Design,
-    cutout: CutoutCut | None,
-    keep_outs: Sequence[KeepOut],
-    left_mm: float,
-    bottom_mm: float,
-    width_mm: float,
-    height_mm: float,
+    canvas: Canvas, sheet: SetupSheet, left_mm: float, bottom_mm: float, width_mm: float, height_mm: float
 ) -> None:
     """Draw the design in its blank, as large as the box allows, seen from above.
 
     Args:
         canvas: The page.
-        design: The sign.
-        cutout: How it is cut free, if it is.
-        keep_outs: Where clamps stand; drawn as far as they lie on the blank.
+        sheet: The sign, how it is cut free, its tabs, and clamps as far as they lie on the blank.
         left_mm: Of the box on the page.
         bottom_mm: Of the box on the page.
         width_mm: Of the box.
         height_mm: Of the box.
     """
+    design, cutout = sheet.design, sheet.cutout
     blank = blank_of(design, cutout)
-    dimensions_mm = 8.0  # of paper, for the two dimension lines
+    dimensions_mm = 9.0  # of paper, for the two dimension lines
     scale = mm * min(
         (width_mm - dimensions_mm) / blank.width_mm, (height_mm - dimensions_mm) / blank.height_mm
     )
@@ -83,8 +53,11 @@ def draw_board(
     )
     _draw_blank(canvas, design, blank, cutout, scale)
     _draw_design(canvas, design, scale)
-    _draw_keep_outs(canvas, design, blank, keep_outs, scale)
-    _draw_dimensions(canvas, design, blank, scale)
+    _draw_tabs(canvas, sheet, scale)
+    _draw_keep_outs(canvas, design, blank, sheet.keep_outs, scale)
+    if sheet.material.has_grain:
+        _draw_grain(canvas, sheet, blank, scale)
+    _draw_dimensions(canvas, sheet, blank, scale)
     _draw_zero(canvas)
     canvas.restoreState()
 
@@ -104,7 +77,7 @@ def _draw_blank(canvas: Canvas, design: Design, blank: Blank, cutout: CutoutCut 
     canvas.roundRect(-clear, -clear, width + 2 * clear, height + 2 * clear, radius)
     canvas.setDash()
     canvas.setFillColor(BAD)
-    canvas.setFont(REGULAR, 6)
+    canvas.setFont(BOLD, 7)
     canvas.drawCentredString(width / 2, height + clear + 2, "clamps and screws outside this line only")
 
 
@@ -122,6 +95,41 @@ def _draw_design(canvas: Canvas, design: Design, scale: float) -> None:
         canvas.drawPath(_path(canvas, outlines, scale), fill=1, stroke=1)
     for hole in design.holes:
         canvas.circle(hole.x_mm * scale, hole.y_mm * scale, hole.diameter_mm / 2 * scale, fill=1)
+
+
+def _draw_tabs(canvas: Canvas, sheet: SetupSheet, scale: float) -> None:
+    """A bar over the cut at each tab, as long as the bridge is wide, but long enough to be seen."""
+    if sheet.cutout is None:
+        return
+    edge = sheet.design.outline.exterior
+    half = max(sheet.cutout.tab_width_mm * scale, _LEAST_TAB_PT) / 2
+    canvas.setStrokeColor(GOOD)
+    canvas.setLineWidth(max(sheet.cutout.cutter.diameter_mm * scale, _LEAST_TAB_PT / 2))
+    for x_mm, y_mm in sheet.tabs_mm:
+        place = edge.project(shapely.Point(x_mm, y_mm))
+        before, after = edge.interpolate(place - 0.5), edge.interpolate(place + 0.5)
+        run = math.hypot(after.x - before.x, after.y - before.y) or 1.0
+        along_x, along_y = half * (after.x - before.x) / run, half * (after.y - before.y) / run
+        x, y = x_mm * scale, y_mm * scale
+        canvas.line(x - along_x, y - along_y, x + along_x, y + along_y)
+
+
+def _draw_grain(canvas: Canvas, sheet: SetupSheet, blank: Blank, scale: float) -> None:
+    """An arrow with two heads under the blank's right end, the word beside it."""
+    right_mm = sheet.design.board.width_mm + blank.margin_mm
+    canvas.saveState()
+    canvas.translate(right_mm * scale - _GRAIN_PT / 2, -blank.margin_mm * scale - _GRAIN_BELOW_PT)
+    canvas.setStrokeColor(INK)
+    canvas.setFillColor(INK)
+    canvas.setLineWidth(0.8)
+    canvas.setFont(BOLD, 7.5)
+    canvas.drawRightString(-_GRAIN_PT / 2 - 3, -2.5, "grain")
+    canvas.rotate(grain_direction_deg(sheet))
+    canvas.line(-_GRAIN_PT / 2, 0, _GRAIN_PT / 2, 0)
+    for end in (-1, 1):
+        for side in (-1, 1):
+            canvas.line(end * _GRAIN_PT / 2, 0, end * (_GRAIN_PT / 2 - 4), side * 2)
+    canvas.restoreState()
 
 
 def _draw_keep_outs(
@@ -163,20 +171,21 @@ def _path(canvas: Canvas, polygons: list[shapely.Polygon], scale: float) -> obje
     return path
 
 
-def _draw_dimensions(canvas: Canvas, design: Design, blank: Blank, scale: float) -> None:
+def _draw_dimensions(canvas: Canvas, sheet: SetupSheet, blank: Blank, scale: float) -> None:
     """The board's width below, its height to the left, outside the blank."""
+    design, length = sheet.design, sheet.figures.length
     width, height = design.board.width_mm * scale, design.board.height_mm * scale
     away = -blank.margin_mm * scale - 4.0 * mm
     canvas.setStrokeColor(QUIET)
     canvas.setFillColor(INK)
     canvas.setLineWidth(0.4)
-    canvas.setFont(REGULAR, 7)
+    canvas.setFont(BOLD, 9)
     _dimension_line(canvas, width, away)
-    canvas.drawCentredString(width / 2, away - 7.5, f"{design.board.width_mm:g} mm")
+    canvas.drawCentredString(width / 2, away - 9.5, length(design.board.width_mm))
     canvas.saveState()
     canvas.rotate(90)
     _dimension_line(canvas, height, -away)
-    canvas.drawCentredString(height / 2, -away + 2.5, f"{design.board.height_mm:g} mm")
+    canvas.drawCentredString(height / 2, -away + 2.5, length(design.board.height_mm))
     canvas.restoreState()
 
 

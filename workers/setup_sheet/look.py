@@ -23,6 +23,7 @@ QUIET: Color = HexColor("#5f6f7a")
 RULE: Color = HexColor("#c3ccd2")
 PANEL: Color = HexColor("#f3f5f6")
 WOOD: Color = HexColor("#f4e6c8")
+STEEL: Color = HexColor("#dfe5e9")
 GOOD: Color = HexColor("#2e7d4f")
 BAD: Color = HexColor("#b3261e")
 CAUTION: Color = HexColor("#9a5b00")
@@ -60,7 +61,7 @@ def plain(text: str) -> str:
     return escape(text)
 
 
-def pairs(rows: list[tuple[str, str]], label_mm: float, width_mm: float, size_pt: float = 7.8) -> Table:
+def pairs(rows: list[tuple[str, str]], label_mm: float, width_mm: float, size_pt: float = 7.9) -> Table:
     """Return names and what is said of them, in two columns.
 
     Args:
@@ -76,7 +77,7 @@ def pairs(rows: list[tuple[str, str]], label_mm: float, width_mm: float, size_pt
     return _table(cells, [label_mm, width_mm - label_mm], [("LINEBELOW", (0, 0), (-1, -2), 0.3, RULE)])
 
 
-def ticks(lines: list[str], width_mm: float, size_pt: float = 7.8) -> Table:
+def ticks(lines: list[str], width_mm: float, size_pt: float = 7.9) -> Table:
     """Return sentences, each with a box to tick."""
     box = [("BOX", (0, 0), (-1, -1), 0.7, INK)]
     cells = [
@@ -126,11 +127,6 @@ def heading(canvas: Canvas, text: str, left_mm: float, top_mm: float, width_mm: 
     canvas.setStrokeColor(RULE)
     canvas.setLineWidth(0.6)
     canvas.line(left_mm * mm, (top_mm - 3.8) * mm, (left_mm + width_mm) * mm, (top_mm - 3.8) * mm)
-
-
-def both_units(length_mm: float) -> str:
-    """Return a length in mm with its inches: ``19.05 mm (0.750 in)``."""
-    return f"{length_mm:.5g} mm ({length_mm / 25.4:.3f} in)"
 
 
 def minutes(seconds_s: float) -> str:

@@ -1,13 +1,13 @@
-"""The page beside the machine: one sheet of A4, the same bytes for the same sign."""
+"""The page beside the machine: one sheet of paper, the same bytes for the same sign."""
 
 from __future__ import annotations
 
 import io
+from dataclasses import dataclass
 
 from PIL import Image
 from reportlab import rl_config
 from reportlab.lib.colors import Color, white
-from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
 from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
@@ -15,6 +15,7 @@ from reportlab.platypus import Paragraph
 
 from workers.setup_sheet import wording
 from workers.setup_sheet.board_drawing import draw_board
+from workers.setup_sheet.job_code import draw_code, short_code
 from workers.setup_sheet.look import (
     BAD,
     BOLD,
@@ -22,6 +23,7 @@ from workers.setup_sheet.look import (
     CAUTION_PANEL,
     GOOD,
     INK,
+    PANEL,
     QUIET,
     REGULAR,
     RULE,
@@ -33,97 +35,136 @@ from workers.setup_sheet.look import (
     ticks,
     use_fonts,
 )
-from workers.setup_sheet.programs_table import MOST_ROWS, draw_programs
+from workers.setup_sheet.programs_table import programs_table
+from workers.setup_sheet.section_drawing import draw_section
 from workers.setup_sheet.sheet import ProgramRow, SetupSheet
 from workers.values.finding import Severity
 
 __all__ = ["ProgramRow", "SetupSheet", "draw_setup_sheet"]
 
-_LEFT_MM, _WIDTH_MM = 12.0, 186.0
-_TOP_MM = 285.0
-_HEADER_MM = 17.0
-_DRAWING_MM = 108.0  # width of the board's box
-_PREVIEW_MM, _PREVIEW_PX = 38.0, 800  # 300 dots to the inch of paper are enough
-_FACTS_MM = 50.0  # of height that the list of facts needs beside the drawing
-_SAFETY_MM = 36.0
-_GAP_MM = 4.0
-_FOOT_MM = 10.0
+_MARGIN_MM, _FOOT_MM, _GAP_MM = 12.0, 9.0, 3.0
+_HEADER_MM, _HEADLINES_MM, _CODE_MM = 19.0, 15.0, 19.0
+_DRAWING_FRACTION = 0.59  # of the width, for the board's box
+_DRAWING_MM = (46.0, 84.0)  # least and most height of that box
+_SECTION_MM = 14.0
+_COLUMNS_MM, _SAFETY_MM = 47.0, 37.0
+_PREVIEW_FRACTION, _PREVIEW_PX = 0.40, 800  # of the box's height; 300 dots to the inch are enough
+_HEADLINE_PARTS = (0.23, 0.19, 0.35, 0.23)  # of the width
+_COLUMN_PARTS = (0.47, 0.32, 0.21)
 _COLOURS = {Severity.ERROR: BAD, Severity.WARNING: CAUTION, Severity.NOTE: QUIET}
 
 rl_config.useA85 = 0  # pictures as bytes: as text they are a quarter larger and take half the page's time
 
 
+@dataclass(frozen=True, slots=True)
+class _Paper:
+    """A sheet and the strip of it that is printed."""
+
+    width_mm: float
+    height_mm: float
+
+    @property
+    def printed_mm(self) -> float:
+        return self.width_mm - 2 * _MARGIN_MM
+
+
+_PAPERS = {"a4": _Paper(210.0, 297.0), "letter": _Paper(215.9, 279.4)}  # ISO 216; ANSI/ASME Y14.1 size A
+
+
 def draw_setup_sheet(sheet: SetupSheet) -> bytes:
-    """Return the set-up sheet of a sign as PDF, one page of A4.
+    """Return the set-up sheet of a sign as PDF, one page of A4 or Letter.
+
+    From the top: what is read from a metre away; the drawings; the programs with their bits; what to
+    check, what was found and what was measured; cautions. The drawings take what height is left.
 
     Args:
         sheet: All that is printed; a proof that failed is said in red across the top.
     """
     use_fonts()
+    paper = _PAPERS[sheet.paper]
+    width_mm = paper.printed_mm
     written = io.BytesIO()
-    canvas = Canvas(written, pagesize=A4, invariant=True)
+    canvas = Canvas(written, pagesize=(paper.width_mm * mm, paper.height_mm * mm), invariant=True)
     canvas.setTitle(f"Set-up sheet: {sheet.title}")
     canvas.setAuthor("Triglyph")
     canvas.setSubject("Router programs, set-up and checks for one sign")
-    top_mm = _draw_header(canvas, sheet, _TOP_MM) - _GAP_MM
-    top_mm = _draw_set_up(canvas, sheet, top_mm) - _GAP_MM
-    heading(canvas, "Programs, in this order", _LEFT_MM, top_mm, _WIDTH_MM)
-    top_mm -= 4.5
-    top_mm -= draw_programs(canvas, sheet.programs, _LEFT_MM, top_mm, _WIDTH_MM) + _GAP_MM
-    _draw_columns(canvas, sheet, top_mm, _FOOT_MM + _SAFETY_MM + _GAP_MM)
-    _draw_safety(canvas, sheet, _FOOT_MM + _SAFETY_MM)
-    _draw_foot(canvas, sheet)
+    table = programs_table(sheet, width_mm)
+    table_mm = table.wrap(width_mm * mm, paper.height_mm * mm)[1] / mm
+
+    top_mm = _draw_header(canvas, sheet, paper.height_mm - _MARGIN_MM, width_mm)
+    top_mm = _draw_headlines(canvas, sheet, top_mm, width_mm) - _GAP_MM
+    below_mm = _FOOT_MM + _SAFETY_MM + _COLUMNS_MM + table_mm + 4.5 + 3 * _GAP_MM
+    height_mm = min(max(top_mm - below_mm, _DRAWING_MM[0]), _DRAWING_MM[1])
+    top_mm = _draw_set_up(canvas, sheet, top_mm, width_mm, height_mm) - _GAP_MM
+    heading(canvas, "Programs, in this order", _MARGIN_MM, top_mm, width_mm)
+    top_mm -= 4.5 + table_mm
+    table.drawOn(canvas, _MARGIN_MM * mm, top_mm * mm)
+    _draw_columns(canvas, sheet, top_mm - _GAP_MM, _FOOT_MM + _SAFETY_MM + _GAP_MM, width_mm)
+    _draw_safety(canvas, sheet, _FOOT_MM + _SAFETY_MM, width_mm)
+    _draw_foot(canvas, sheet, width_mm)
     canvas.showPage()
     canvas.save()
     return written.getvalue()
 
 
-def _draw_header(canvas: Canvas, sheet: SetupSheet, top_mm: float) -> float:
+def _draw_header(canvas: Canvas, sheet: SetupSheet, top_mm: float, width_mm: float) -> float:
     bottom_mm = top_mm - _HEADER_MM
-    canvas.setFillColor(INK)
-    canvas.rect(_LEFT_MM * mm, bottom_mm * mm, _WIDTH_MM * mm, _HEADER_MM * mm, fill=1, stroke=0)
-    label = Paragraph("SET-UP SHEET", style(7.5, Color(1, 1, 1, 0.75), bold=True))
-    title = Paragraph(plain(sheet.title), style(17, white, bold=True))
-    place(canvas, [label, title], _LEFT_MM + 5, top_mm - 2.2, _WIDTH_MM - 66, _HEADER_MM - 3)
     passed = sheet.proof.passed
-    canvas.setFillColor(GOOD if passed else BAD)
-    canvas.roundRect(
-        (_LEFT_MM + _WIDTH_MM - 57) * mm, (bottom_mm + 3) * mm, 53 * mm, 11 * mm, 2 * mm, fill=1, stroke=0
-    )
-    canvas.setFillColor(white)
-    middle = (_LEFT_MM + _WIDTH_MM - 30.5) * mm
-    canvas.setFont(BOLD, 12)
-    canvas.drawCentredString(middle, (bottom_mm + 8.6) * mm, "PROVEN" if passed else "DO NOT RUN")
+    canvas.setFillColor(INK if passed else BAD)
+    canvas.rect(_MARGIN_MM * mm, bottom_mm * mm, width_mm * mm, _HEADER_MM * mm, fill=1, stroke=0)
+    right_mm = _MARGIN_MM + width_mm
+    if sheet.order_digest:
+        right_mm -= _CODE_MM
+        draw_code(canvas, sheet.order_digest, right_mm, bottom_mm, _CODE_MM)
+    label = Paragraph("SET-UP SHEET", style(7.5, Color(1, 1, 1, 0.75), bold=True))
+    title = Paragraph(plain(sheet.title), style(19, white, bold=True))
+    place(canvas, [label, title], _MARGIN_MM + 4, top_mm - 2, right_mm - _MARGIN_MM - 58, _HEADER_MM - 3)
+    canvas.setFillColor(GOOD if passed else white)
+    canvas.roundRect((right_mm - 52) * mm, (bottom_mm + 3) * mm, 49 * mm, 13 * mm, 2 * mm, fill=1, stroke=0)
+    canvas.setFillColor(white if passed else BAD)
+    middle = (right_mm - 27.5) * mm
+    canvas.setFont(BOLD, 17)
+    canvas.drawCentredString(middle, (bottom_mm + 8.8) * mm, "PROVEN" if passed else "DO NOT RUN")
     canvas.setFont(REGULAR, 7)
     said = "programs read back and cut in simulation" if passed else "the proof failed: see the findings"
-    canvas.drawCentredString(middle, (bottom_mm + 4.9) * mm, said)
+    canvas.drawCentredString(middle, (bottom_mm + 5) * mm, said)
     return bottom_mm
 
 
-def _draw_set_up(canvas: Canvas, sheet: SetupSheet, top_mm: float) -> float:
-    width_mm, height_mm = _DRAWING_MM, _drawing_height_mm(len(sheet.programs))
+def _draw_headlines(canvas: Canvas, sheet: SetupSheet, top_mm: float, width_mm: float) -> float:
+    """Board, thickness, zero and time in type that is read from a metre away."""
+    bottom_mm, left_mm = top_mm - _HEADLINES_MM, _MARGIN_MM
+    canvas.setFillColor(PANEL)
+    canvas.rect(left_mm * mm, bottom_mm * mm, width_mm * mm, _HEADLINES_MM * mm, fill=1, stroke=0)
+    for (name, figure, said), part in zip(wording.headlines(sheet), _HEADLINE_PARTS, strict=True):
+        lines = [
+            Paragraph(name.upper(), style(6.5, QUIET, bold=True)),
+            Paragraph(plain(figure), style(15, bold=True)),
+            Paragraph(plain(said), style(7.2)),
+        ]
+        place(canvas, lines, left_mm + 2, top_mm - 0.8, part * width_mm - 3, _HEADLINES_MM - 1.2)
+        left_mm += part * width_mm
+    return bottom_mm
+
+
+def _draw_set_up(
+    canvas: Canvas, sheet: SetupSheet, top_mm: float, width_mm: float, height_mm: float
+) -> float:
     bottom_mm = top_mm - height_mm
-    heading(canvas, "Set-up, seen from above", _LEFT_MM, top_mm, width_mm)
-    draw_board(
-        canvas, sheet.design, sheet.cutout, sheet.keep_outs, _LEFT_MM, bottom_mm, width_mm, height_mm - 9
-    )
-    left_mm, right_mm = _LEFT_MM + width_mm + 5, _LEFT_MM + _WIDTH_MM
-    under_mm = top_mm
-    preview_mm = min(_PREVIEW_MM, height_mm - _FACTS_MM)
-    if sheet.preview_png is not None and preview_mm > 0:
-        box_mm = (right_mm - left_mm, preview_mm)
+    drawn_mm = _DRAWING_FRACTION * width_mm
+    heading(canvas, "Set-up, seen from above and from the side", _MARGIN_MM, top_mm, drawn_mm)
+    over_mm = bottom_mm + _SECTION_MM + 1
+    draw_board(canvas, sheet, _MARGIN_MM, over_mm, drawn_mm, top_mm - over_mm - 5)
+    draw_section(canvas, sheet, _MARGIN_MM, bottom_mm, drawn_mm, _SECTION_MM)
+    left_mm, right_mm, under_mm = _MARGIN_MM + drawn_mm + 5, _MARGIN_MM + width_mm, top_mm
+    if sheet.preview_png is not None:
+        box_mm = (right_mm - left_mm, _PREVIEW_FRACTION * height_mm)
         under_mm -= _draw_preview(canvas, sheet.preview_png, left_mm, top_mm, box_mm) + 2
     width_mm = right_mm - left_mm
     place(
-        canvas, [pairs(wording.facts(sheet), 17, width_mm)], left_mm, under_mm, width_mm, under_mm - bottom_mm
+        canvas, [pairs(wording.facts(sheet), 15, width_mm)], left_mm, under_mm, width_mm, under_mm - bottom_mm
     )
     return bottom_mm
-
-
-def _drawing_height_mm(programs_count: int) -> float:
-    """A long table of programs takes its room from the drawing, not from the checks."""
-    more = min(programs_count, MOST_ROWS + 1) - 4
-    return max(58.0, 92.0 - 9.0 * max(0, more))
 
 
 def _draw_preview(
@@ -145,45 +186,54 @@ def _draw_preview(
     return float(height_mm)
 
 
-def _draw_columns(canvas: Canvas, sheet: SetupSheet, top_mm: float, bottom_mm: float) -> None:
+def _draw_columns(
+    canvas: Canvas, sheet: SetupSheet, top_mm: float, bottom_mm: float, width_mm: float
+) -> None:
     """Checks, findings and proof side by side."""
-    widths_mm = (72.0, 60.0, _WIDTH_MM - 72 - 60 - 8)
-    lefts_mm = (_LEFT_MM, _LEFT_MM + 76, _LEFT_MM + 140)
-    names = ("Before the spindle starts", "Found on the way", "Proof")
-    height_mm = top_mm - bottom_mm - 5
-    for name, left_mm, width_mm in zip(names, lefts_mm, widths_mm, strict=True):
-        heading(canvas, name, left_mm, top_mm, width_mm)
-    boxes = ticks(wording.checks(sheet), widths_mm[0])
-    place(canvas, [boxes], lefts_mm[0], top_mm - 5, widths_mm[0], height_mm)
     found = [
-        Paragraph(f"<b>{severity.value}</b>&nbsp; {plain(line)}", style(7.8, _COLOURS[severity], indent_mm=3))
+        Paragraph(f"<b>{severity.value}</b>&nbsp; {plain(line)}", style(8, _COLOURS[severity], indent_mm=3))
         for severity, line in wording.finding_lines(sheet)
     ]
-    place(canvas, found, lefts_mm[1], top_mm - 5, widths_mm[1], height_mm)
-    figures = pairs(wording.proof_rows(sheet), 17, widths_mm[2])
-    place(canvas, [figures], lefts_mm[2], top_mm - 5, widths_mm[2], height_mm)
+    left_mm = _MARGIN_MM
+    for name, part in zip(
+        ("Before the spindle starts", "Found on the way", "Proof"), _COLUMN_PARTS, strict=True
+    ):
+        wide_mm = part * width_mm - (4 if name != "Proof" else 0)
+        heading(canvas, name, left_mm, top_mm, wide_mm)
+        flowing = {"Found on the way": found, "Proof": [pairs(wording.proof_rows(sheet), 14, wide_mm)]}.get(
+            name, [ticks(wording.checks(sheet), wide_mm, 8.8)]
+        )
+        place(canvas, flowing, left_mm, top_mm - 5, wide_mm, top_mm - bottom_mm - 5)
+        left_mm += part * width_mm
 
 
-def _draw_safety(canvas: Canvas, sheet: SetupSheet, top_mm: float) -> None:
+def _draw_safety(canvas: Canvas, sheet: SetupSheet, top_mm: float, width_mm: float) -> None:
+    """Cautions in two columns, each after a word that is found at a glance."""
     canvas.setFillColor(CAUTION_PANEL)
     canvas.setStrokeColor(CAUTION)
     canvas.setLineWidth(0.8)
     canvas.roundRect(
-        _LEFT_MM * mm, (top_mm - _SAFETY_MM) * mm, _WIDTH_MM * mm, _SAFETY_MM * mm, 2 * mm, fill=1, stroke=1
+        _MARGIN_MM * mm, (top_mm - _SAFETY_MM) * mm, width_mm * mm, _SAFETY_MM * mm, 2 * mm, fill=1, stroke=1
     )
-    lines = [Paragraph(f"Safety: {plain(sheet.material.title)}", style(9, CAUTION, bold=True))]
-    lines += [
-        Paragraph(f"-&nbsp; {plain(line)}", style(7.4, indent_mm=2.5)) for line in wording.safety_lines(sheet)
+    lines = [
+        Paragraph(f"<b>{plain(word.upper())}</b>&nbsp; {plain(line)}", style(8, indent_mm=2.5))
+        for word, line in wording.safety_lines(sheet)
     ]
-    lines.append(Paragraph(wording.DISCLAIMER, style(7.4, bold=True)))
-    place(canvas, lines, _LEFT_MM + 4, top_mm - 2, _WIDTH_MM - 8, _SAFETY_MM - 4)
+    half, column_mm = -(-len(lines) // 2), width_mm / 2 - 5
+    for side, part in enumerate((lines[:half], lines[half:])):
+        left_mm = _MARGIN_MM + 3 + side * (column_mm + 4)
+        place(canvas, part, left_mm, top_mm - 1.5, column_mm, _SAFETY_MM - 10.5)
+    disclaimer = [Paragraph(wording.DISCLAIMER, style(8.4, CAUTION, bold=True))]
+    place(canvas, disclaimer, _MARGIN_MM + 3, top_mm - _SAFETY_MM + 8.5, width_mm - 6, 8)
 
 
-def _draw_foot(canvas: Canvas, sheet: SetupSheet) -> None:
+def _draw_foot(canvas: Canvas, sheet: SetupSheet, width_mm: float) -> None:
     canvas.setFillColor(QUIET)
-    canvas.setFont(REGULAR, 6.5)
-    digests = "   ".join(f"{record.name[:2]} {record.sha256[:12]}" for record in sheet.proof.programs[:8])
-    canvas.drawString(_LEFT_MM * mm, 6 * mm, f"programs by SHA-256:  {digests}" if digests else "")
-    canvas.drawRightString(
-        (_LEFT_MM + _WIDTH_MM) * mm, 6 * mm, f"order {sheet.order_digest[:16]}" if sheet.order_digest else ""
-    )
+    canvas.setFont(REGULAR, 7)
+    digests = "beside each program: the beginning of its file's SHA-256, in full in MANIFEST"
+    canvas.drawString(_MARGIN_MM * mm, 5 * mm, digests)
+    if sheet.order_digest:
+        canvas.setFillColor(INK)
+        canvas.setFont(BOLD, 9)
+        job = f"job {short_code(sheet.order_digest)}"
+        canvas.drawRightString((_MARGIN_MM + width_mm) * mm, 5 * mm, job)

@@ -1,74 +1,95 @@
-"""The programs in the order in which they run, and when to change the bit."""
+"""The programs in the order in which they run, with the bit that each one needs."""
 
 from __future__ import annotations
 
+from typing import Any
+
 from reportlab.lib.colors import white
 from reportlab.lib.units import mm
-from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Paragraph, Table, TableStyle
 
-from workers.setup_sheet.look import BOLD, INK, PANEL, QUIET, REGULAR, RULE, minutes, plain, style
-from workers.setup_sheet.sheet import ProgramRow
+from workers.setup_sheet import wording
+from workers.setup_sheet.bit_drawing import BitDrawing
+from workers.setup_sheet.look import BAD, PANEL, QUIET, RULE, minutes, plain, style
+from workers.setup_sheet.sheet import ProgramRow, SetupSheet
 
-MOST_ROWS = 7
-_WIDTHS_MM = (6, 46, 56, 13, 21, 13, 13, 18)
-_HEADS = ("", "program", "bit", "rpm", "feed", "plunge", "deepest", "time")
-_UNITS = ("", "", "", "", "mm/min (in/min)", "mm/min", "mm", "")
+MOST_ROWS = 8
+_MOST_FULL_ROWS = 5  # with more, reasons are left out and type is smaller
+_FIXED_MM = (9.0, 16.0, 21.0, 25.0, 19.0, 24.0)  # number, drawing, speed, feed, depth, time
+_BIT_HIGH_MM, _BIT_HIGH_DENSE_MM = 11.0, 6.5
+_DIGEST_LENGTH = 16
 
 
-def programs_table(programs: tuple[ProgramRow, ...]) -> Table:
-    """Return the table of programs; beyond the seventh they are only counted."""
-    name, figures = style(8, bold=True), style(7, QUIET)
-    head = [
-        Paragraph(f"{plain(text)}<br/>{unit}", style(6.5, QUIET))
-        for text, unit in zip(_HEADS, _UNITS, strict=True)
-    ]
-    rows: list[list[object]] = [list(head)]
-    for number, program in enumerate(programs[:MOST_ROWS], start=1):
-        changed = number > 1 and program.bit != programs[number - 2].bit
-        word = "change to " if changed else ""
-        rows.append(
-            [
-                str(number),
-                Paragraph(plain(program.file), name),
-                [
-                    Paragraph(f"{word}<b>{plain(program.bit)}</b>", style(8)),
-                    Paragraph(plain(program.figures), figures),
-                ],
-                f"{program.spindle_rpm:.0f}",
-                f"{program.feed_mm_per_min:.0f} ({program.feed_mm_per_min / 25.4:.0f})",
-                f"{program.plunge_mm_per_min:.0f}",
-                f"{program.deepest_mm:.2f}",
-                minutes(program.seconds_s),
-            ]
-        )
-    if len(programs) > MOST_ROWS:
-        rows.append(["", Paragraph(f"and {len(programs) - MOST_ROWS} more: see proof.json", name), *[""] * 6])
-    table = Table(rows, colWidths=[width * mm for width in _WIDTHS_MM])
-    table.setStyle(
-        TableStyle(
-            [
-                ("FONT", (0, 1), (-1, -1), REGULAR, 8),
-                ("FONT", (0, 1), (0, -1), BOLD, 9),
-                ("TEXTCOLOR", (0, 0), (-1, -1), INK),
-                ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
-                ("ROWBACKGROUNDS", (0, 1), (-1, -1), [white, PANEL]),
-                ("LINEBELOW", (0, 0), (-1, -1), 0.4, RULE),
-                ("TOPPADDING", (0, 0), (-1, -1), 1.6),
-                ("BOTTOMPADDING", (0, 0), (-1, -1), 2.2),
-                ("LEFTPADDING", (0, 0), (-1, -1), 2.5),
-                ("RIGHTPADDING", (0, 0), (-1, -1), 2.5),
-            ]
-        )
+def programs_table(sheet: SetupSheet, width_mm: float) -> Table:
+    """Return the table of programs, figures large; what does not fit is only counted.
+
+    Args:
+        sheet: The programs in order, and what their speeds are reasoned by.
+        width_mm: Of the table.
+    """
+    dense = len(sheet.programs) > _MOST_FULL_ROWS
+    unit = sheet.figures.unit
+    heads = (
+        "",
+        "full size",
+        "bit, and its program",
+        "set rpm",
+        f"feed, plunge {unit}/min",
+        f"deepest {unit}",
+        "time",
     )
-    return table
+    rows: list[list[Any]] = [[Paragraph(head, style(7, QUIET)) for head in heads]]
+    before = ""
+    for number, program in enumerate(sheet.programs[:MOST_ROWS], start=1):
+        rows.append(_row(sheet, program, number, before, dense))
+        before = program.cutter.name
+    more = len(sheet.programs) - MOST_ROWS
+    if more > 0:
+        rows.append(["", "", Paragraph(f"and {more} more: see proof.json", style(9, bold=True)), *[""] * 4])
+    number_mm, bit_mm, *figures_mm = _FIXED_MM
+    widths_mm = [number_mm, bit_mm, width_mm - sum(_FIXED_MM), *figures_mm]
+    return Table(rows, colWidths=[one_mm * mm for one_mm in widths_mm], style=_LOOK)
 
 
-def draw_programs(
-    canvas: Canvas, programs: tuple[ProgramRow, ...], left_mm: float, top_mm: float, width_mm: float
-) -> float:
-    """Draw the table and return its height in mm."""
-    table = programs_table(programs)
-    _, height = table.wrapOn(canvas, width_mm * mm, 200 * mm)
-    table.drawOn(canvas, left_mm * mm, top_mm * mm - height)
-    return float(height / mm)
+def _row(sheet: SetupSheet, program: ProgramRow, number: int, before: str, dense: bool) -> list[Any]:
+    figures, cutter = sheet.figures, program.cutter
+    large, middle, small = (11, 9.5, 7) if dense else (16, 12, 7.2)
+    word = (
+        f'<font color="{BAD.hexval().replace("0x", "#")}">change to</font> '
+        if before not in ("", cutter.name)
+        else ""
+    )
+    text = [
+        Paragraph(f"{word}{plain(cutter.name)}", style(middle, bold=True)),
+        Paragraph(
+            f"<b>{plain(program.file)}</b> &nbsp;{program.sha256[:_DIGEST_LENGTH]}", style(small + 0.6)
+        ),
+    ]
+    if not dense:
+        text.append(Paragraph(plain(wording.reason(sheet, program)), style(small, QUIET)))
+    high_mm = _BIT_HIGH_DENSE_MM if dense else _BIT_HIGH_MM
+    return [
+        Paragraph(str(number), style(large, bold=True)),
+        BitDrawing(cutter, program.deepest_mm, _FIXED_MM[1] - 2, high_mm),
+        text,
+        Paragraph(f"{program.spindle_rpm:.0f}", style(large, bold=True)),
+        [
+            Paragraph(figures.feed(program.feed_mm_per_min), style(middle, bold=True)),
+            Paragraph(f"plunge {figures.feed(program.plunge_mm_per_min)}", style(small + 0.6)),
+        ],
+        Paragraph(figures.number(program.deepest_mm, 2), style(middle, bold=True)),
+        Paragraph(minutes(program.seconds_s), style(middle - 2, bold=True)),
+    ]
+
+
+_LOOK = TableStyle(
+    [
+        ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
+        ("ROWBACKGROUNDS", (0, 1), (-1, -1), [white, PANEL]),
+        ("LINEBELOW", (0, 0), (-1, -1), 0.4, RULE),
+        ("TOPPADDING", (0, 0), (-1, -1), 1.4),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 2.4),
+        ("LEFTPADDING", (0, 0), (-1, -1), 2.5),
+        ("RIGHTPADDING", (0, 0), (-1, -1), 2.0),
+    ]
+)

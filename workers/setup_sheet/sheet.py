@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from workers.setup_sheet.figures import METRIC, Figures
 from workers.values.cuts import CutoutCut
+from workers.values.cutter import Cutter
 from workers.values.design import Design
 from workers.values.finding import Finding
 from workers.values.keep_out import KeepOut
@@ -18,13 +20,13 @@ class ProgramRow:
     """One program in the order in which they run, as read back from its own text."""
 
     file: str  # "01-incise-vee-90.ngc"
-    bit: str  # the bit's name
-    figures: str  # its figures in a line
+    cutter: Cutter
     spindle_rpm: float
     feed_mm_per_min: float  # fastest cutting feed
     plunge_mm_per_min: float  # fastest feed straight down
     deepest_mm: float  # below the face
     seconds_s: float
+    sha256: str
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -39,7 +41,10 @@ class SetupSheet:
     proof: Proof
     cutout: CutoutCut | None = None
     keep_outs: tuple[KeepOut, ...] = ()
+    tabs_mm: tuple[tuple[float, float], ...] = ()  # where the bit's middle is lifted over each
     grain_deg: float | None = None  # direction in which floors are cleared, if it matters
     notes: tuple[Finding, ...] = ()  # from the stages before the proof
     preview_png: bytes | None = None
-    order_digest: str = ""  # tells this order from a similar one
+    order_digest: str = ""  # SHA-256 of the order, by which the job is looked up
+    figures: Figures = METRIC
+    paper: str = "a4"  # or "letter"

@@ -5,10 +5,13 @@ from __future__ import annotations
 import itertools
 import math
 
-from workers.setup_sheet.board_drawing import blank_of
-from workers.setup_sheet.look import both_units, minutes
-from workers.setup_sheet.sheet import SetupSheet
+from workers.cutting_data.reasons import speed_reasons
+from workers.setup_sheet.blank import blank_of
+from workers.setup_sheet.figures import Figures
+from workers.setup_sheet.look import minutes
+from workers.setup_sheet.sheet import ProgramRow, SetupSheet
 from workers.values.finding import Finding, Severity
+from workers.values.frames import MM_PER_INCH
 from workers.values.proof import Deviation
 
 MOST_FINDINGS = 6
@@ -17,19 +20,28 @@ _BED_MM = 6.0  # of spoilboard under the deepest cut (common practice)
 _ORDER = (Severity.ERROR, Severity.WARNING, Severity.NOTE)
 
 
+def headlines(sheet: SetupSheet) -> list[tuple[str, str, str]]:
+    """Return what is read from a metre away: name, figure, and what is to be said of it."""
+    board, figures = sheet.design.board, sheet.figures
+    corner = (
+        f"corners {figures.length(board.corner_radius_mm)}" if board.corner_radius_mm else "square corners"
+    )
+    other = Figures(not figures.inches).length(board.thickness_mm)
+    return [
+        ("Board", figures.size(board.width_mm, board.height_mm), corner + _smaller(sheet)),
+        ("Thickness", figures.length(board.thickness_mm), f"{other}: measure it"),
+        ("Zero", "lower left, top face", _zero(sheet)),
+        ("Time", minutes(sheet.proof.seconds_s), _changes(sheet)),
+    ]
+
+
 def facts(sheet: SetupSheet) -> list[tuple[str, str]]:
     """Return the set-up in pairs of name and figure."""
-    board, blank = sheet.design.board, blank_of(sheet.design, sheet.cutout)
-    corner = f", corners {board.corner_radius_mm:g} mm" if board.corner_radius_mm else ""
+    blank = blank_of(sheet.design, sheet.cutout)
+    size = sheet.figures.size(blank.width_mm, blank.height_mm)
     rows = [
-        ("Board", f"{board.width_mm:g} x {board.height_mm:g} mm{corner}{_smaller(sheet)}"),
-        ("Thickness", f"{both_units(board.thickness_mm)}: measure it"),
         ("Material", sheet.material.title),
-        (
-            "Blank",
-            f"{blank.width_mm:g} x {blank.height_mm:g} mm or larger" if sheet.cutout else "the board itself",
-        ),
-        ("Zero X Y", _zero(sheet)),
+        ("Blank", f"{size} or larger" if sheet.cutout else "the board itself"),
         ("Zero Z", "top face; set again after each change of bit"),
         ("Machine", sheet.machine.title),
         ("Spindle", _spindle(sheet)),
@@ -37,30 +49,71 @@ def facts(sheet: SetupSheet) -> list[tuple[str, str]]:
     ]
     if sheet.grain_deg is not None:
         rows.append(("Grain", f"{_direction(sheet.grain_deg)}: floors are cleared in lines along it"))
+    elif sheet.material.has_grain:
+        rows.append(("Grain", f"{_direction(grain_direction_deg(sheet))}, as in the picture"))
     if sheet.cutout is not None:
         rows.append(("Tabs", _tabs(sheet)))
-    rows.append(("Time", _time(sheet)))
     return rows
+
+
+def grain_direction_deg(sheet: SetupSheet) -> float:
+    """Return how the blank's grain should lie: as floors are cleared, else along the longer side."""
+    if sheet.grain_deg is not None:
+        return sheet.grain_deg
+    board = sheet.design.board
+    return 0.0 if board.width_mm >= board.height_mm else 90.0
+
+
+def reason(sheet: SetupSheet, program: ProgramRow) -> str:
+    """Return what a program's bit is and why it runs at its speed and feed, said once for each bit."""
+    pace = (program.cutter, program.spindle_rpm, program.feed_mm_per_min)
+    for number, earlier in enumerate(sheet.programs, 1):
+        if earlier is program:
+            break
+        if pace == (earlier.cutter, earlier.spindle_rpm, earlier.feed_mm_per_min):
+            return f"as program {number}: the same bit, speed and feed"
+    return f"{sheet.figures.bit(program.cutter)}; {_speed_reason(sheet, program)}"
+
+
+def _speed_reason(sheet: SetupSheet, program: ProgramRow) -> str:
+    why = speed_reasons(
+        program.cutter, sheet.material, sheet.machine, program.spindle_rpm, program.feed_mm_per_min
+    )
+    figures = sheet.figures
+    decimals = 3 if not figures.inches else 4
+    chip, low, high = (
+        f"{length_mm / (MM_PER_INCH if figures.inches else 1):.{decimals}f}"
+        for length_mm in (why.chip_mm, *why.usual_chip_mm)
+    )
+    said = (
+        f"each tooth takes {chip} {figures.unit}; light routers in {sheet.material.family}: {low} to {high}"
+    )
+    if why.drilling:
+        return f"{said}; a drill turns slowly, or the hole burns"
+    if why.feed_held:
+        slowed = ", so the spindle turns slower to keep the chip" if why.slowed_from_rpm else ""
+        return f"{said}; feed held to the machine's {figures.feed(program.feed_mm_per_min)}{slowed}"
+    return said
 
 
 def checks(sheet: SetupSheet) -> list[str]:
     """Return what to tick off before the spindle starts."""
-    height = f"lower than {sheet.machine.clearance_mm:g} mm over the face"
+    height = f"under {sheet.figures.length(sheet.machine.clearance_mm)} high"
     clamps = _zones(sheet) or (
-        f"Blank held firmly; clamps {height} and outside the dashed line; no screw inside it"
+        f"Blank held firmly; clamps {height}, outside the dashed line; no screw inside"
         if sheet.cutout
         else f"Board held firmly; clamps {height} and clear of every cut"
     )
+    dial = "" if sheet.machine.spindle_commanded else ": its dial is set by hand"
     return [
         clamps,
         "Thickness measured with calipers",
-        "Machine isolated while a bit is changed; collet clean and tight, bit undamaged",
-        "X, Y and Z zero set; Z set again after each change of bit",
-        "Spindle at the speed in the table"
-        + ("" if sheet.machine.spindle_commanded else ": it is set by hand, programs only say it"),
-        "First program run above the work: size, place and direction as drawn",
-        "Extraction running; glasses, hearing protection and mask on; no gloves, no loose sleeves",
-        "Stop button and extinguisher within reach; somebody stays with the machine",
+        "Machine isolated to change a bit; bit and collet clean and tight",
+        "X, Y and Z zero set; Z again after each change of bit",
+        f"Spindle at the speed in the table{dial}",
+        "First program run above the work: size, place, direction",
+        "Extraction on; glasses, hearing protection and mask on",
+        "Stop button and extinguisher in reach; somebody stays",
     ]
 
 
@@ -68,14 +121,16 @@ def _zones(sheet: SetupSheet) -> str:
     """Where the order said that clamps stand; empty if it did not."""
     if not sheet.keep_outs:
         return ""
-    height_mm = max(zone.height_mm for zone in sheet.keep_outs)
+    number = sheet.figures.number
+    height = sheet.figures.length(max(zone.height_mm for zone in sheet.keep_outs))
     shown = [
-        f"X {zone.left_mm:g} to {zone.right_mm:g}, Y {zone.bottom_mm:g} to {zone.top_mm:g}"
+        f"X {number(zone.left_mm)} to {number(zone.right_mm)}, "
+        f"Y {number(zone.bottom_mm)} to {number(zone.top_mm)}"
         for zone in sheet.keep_outs[:_MOST_ZONES]
     ]
     more = len(sheet.keep_outs) - len(shown)
     return (
-        f"Held firmly; clamps only in the hatched zones and none higher than {height_mm:g} mm over the face: "
+        f"Held firmly; clamps only in the hatched zones and none higher than {height} over the face: "
         + "; ".join(shown)
         + (f"; and {more} more, as drawn" if more else "")
     )
@@ -108,28 +163,42 @@ def proof_rows(sheet: SetupSheet) -> list[tuple[str, str]]:
     return rows
 
 
-def safety_lines(sheet: SetupSheet) -> list[str]:
-    """Return the material's own cautions, and what holds for every router."""
+def safety_lines(sheet: SetupSheet) -> list[tuple[str, str]]:
+    """Return what to mind, by a word that is found at a glance, and where it comes from.
+
+    Source: sources.toml and the materials' own cautions; workshop rules are common practice.
+    """
+    about = [("Material", caution) for caution in sheet.material.cautions]
     return [
-        *sheet.material.cautions,
-        "Routers are loud: wear hearing protection from 85 dBA on.",
-        "Hands stay at least 150 mm from a turning bit; never run a bit above its rated speed.",
-        "Feeds and speeds on this sheet are a starting point: listen, look at the chips, and slow down.",
-        "A dull or standing bit burns wood: look for embers in the dust bag before you leave.",
+        ("Stay", "Never leave a running machine; know its stop button; hands 150 mm from a turning bit."),
+        ("Eyes", "Safety glasses, marked to ANSI/ISEA Z87.1 or your country's own standard."),
+        ("Ears", "Routers are loud: hearing protection from 85 dBA on (NIOSH, OSHA 1910.95)."),
+        *about,
+        ("Holding", "Hold-down must resist the cutter, not only gravity; no screw where a bit may pass."),
+        (
+            "Bits",
+            "Isolate the machine to change one; never above its rated speed: what breaks is flung (OSHA).",
+        ),
+        (
+            "Fire",
+            "A dull or standing bit burns: extinguisher near, look for embers in the dust before you leave.",
+        ),
+        ("Clothes", "No gloves, loose sleeves or jewellery; hair tied back."),
+        ("Feeds", "Feeds and speeds here are a starting point: listen, look at the chips, slow down."),
     ]
 
 
 DISCLAIMER = (
-    "This sheet does not replace the machine's manual, the rules of your workshop and country, "
-    "or the judgement of a trained and, where required, licensed person."
+    "Local law, the rules of your workshop and the machine's manual come first: this sheet replaces neither "
+    "them nor the judgement of a trained and, where required, licensed person."
 )
 
 
 def _zero(sheet: SetupSheet) -> str:
     margin_mm = blank_of(sheet.design, sheet.cutout).margin_mm
     if not margin_mm:
-        return "lower left corner of the board"
-    return f"lower left corner of the finished board, {margin_mm:g} mm in from both edges of the blank"
+        return "of the board"
+    return f"of the finished board, {sheet.figures.length(margin_mm)} in from both edges of the blank"
 
 
 def _spindle(sheet: SetupSheet) -> str:
@@ -142,8 +211,14 @@ def _bed(sheet: SetupSheet) -> str:
     deepest_mm = max((program.deepest_mm for program in sheet.programs), default=0.0)
     past_mm = deepest_mm - sheet.design.board.thickness_mm
     if past_mm <= 0:
-        return f"not touched: the deepest cut is {deepest_mm:.2f} mm"
-    return f"cut {past_mm:.2f} mm deep: a spoilboard of {math.ceil(past_mm + _BED_MM)} mm or more underneath"
+        return f"not touched: the deepest cut is {_fine(sheet, deepest_mm)}"
+    bed = sheet.figures.length(math.ceil(past_mm + _BED_MM))
+    return f"cut {_fine(sheet, past_mm)} deep: a spoilboard of {bed} or more underneath"
+
+
+def _fine(sheet: SetupSheet, length_mm: float) -> str:
+    """A depth to hundredths, as programs have it."""
+    return f"{length_mm:.2f} mm" if not sheet.figures.inches else sheet.figures.length(length_mm)
 
 
 def _direction(turn_deg: float) -> str:
@@ -160,23 +235,26 @@ def _smaller(sheet: SetupSheet) -> str:
     width_mm, height_mm = (
         side_mm - 2 * eaten_mm for side_mm in (sheet.design.board.width_mm, sheet.design.board.height_mm)
     )
-    return f"; the bit takes {eaten_mm:g} mm all round: {width_mm:g} x {height_mm:g} mm are left"
+    eaten = f"{eaten_mm:g} mm" if not sheet.figures.inches else sheet.figures.length(eaten_mm)
+    return f"; the bit takes {eaten} all round: {sheet.figures.size(width_mm, height_mm)} are left"
 
 
 def _tabs(sheet: SetupSheet) -> str:
     cut = sheet.cutout
-    count = cut.tabs_on(sheet.design.outline.exterior.length) if cut else 0
+    count = len(sheet.tabs_mm) or (cut.tabs_on(sheet.design.outline.exterior.length) if cut else 0)
     if cut is None or not count:
         return "none: hold the board by tape or vacuum, or it comes loose"
-    size = f"{cut.tab_width_mm:g} mm wide, {cut.tab_height_mm:g} mm high"
-    return f"{count}, {size}{', sloped' if cut.tabs_sloped else ''}; saw and plane them off"
+    length = sheet.figures.length
+    size = f"{length(cut.tab_width_mm)} wide, {length(cut.tab_height_mm)} high"
+    sloped = ", sloped" if cut.tabs_sloped else ""
+    return f"{count}, {size}{sloped}; green in the drawing; saw and plane them off"
 
 
-def _time(sheet: SetupSheet) -> str:
-    bits = [program.bit for program in sheet.programs]
+def _changes(sheet: SetupSheet) -> str:
+    bits = [program.cutter.name for program in sheet.programs]
     changes = sum(one != other for one, other in itertools.pairwise(bits))
     word = "change" if changes == 1 else "changes"
-    return f"{minutes(sheet.proof.seconds_s)} of running, and {changes} {word} of bit"
+    return f"of running, and {changes} {word} of bit"
 
 
 def _deviation(name: str, deviation: Deviation | None) -> list[tuple[str, str]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
 import shapely
 from shapely.geometry import MultiPolygon, Point, Polygon
 
@@ -44,6 +45,12 @@ class Cutout:
     tabs_sloped: bool
     depth_mm: float
     last_layer_mm: float
+
+    def tab_places_mm(self) -> tuple[tuple[float, float], ...]:
+        """Return where the bit's middle is over the middle of each tab, along the finished wall."""
+        lap = self.wall or self.rough
+        places = lap.circuit.at(np.array(lap.tabs.centres_mm)).round(3).tolist()
+        return tuple((x_mm, y_mm) for x_mm, y_mm in places)
 
     def pass_depths_mm(self, pass_depth_mm: float) -> list[float]:
         """Return how deep each pass goes, the thin last one among them.

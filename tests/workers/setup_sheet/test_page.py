@@ -2,13 +2,16 @@
 
 import dataclasses
 
+import cv2
+import numpy as np
 import pypdfium2
 import pytest
 from shapely.geometry import box
 
-from tests.support.specimens import cutout, design, region
+from tests.support.specimens import cutout, design, mill, region, vee
 from workers.cutting_data.tables import MACHINES, MATERIALS
-from workers.setup_sheet.board_drawing import blank_of
+from workers.setup_sheet.blank import blank_of
+from workers.setup_sheet.figures import Figures
 from workers.setup_sheet.page import ProgramRow, SetupSheet, draw_setup_sheet
 from workers.values.cuts import CutoutSide
 from workers.values.design import Hole
@@ -28,13 +31,13 @@ def program(number: int, bit: str, deepest_mm: float) -> ProgramRow:
     """A row of the table of programs."""
     return ProgramRow(
         file=f"{number:02d}-{bit.replace('/', '-')}.ngc",
-        bit=bit,
-        figures="2 flutes",
+        cutter=vee(90, 0.1, 12.7, 6.3) if bit == "vee-90" else mill(length_mm=22.2, name=bit),
         spindle_rpm=18000,
         feed_mm_per_min=2430,
         plunge_mm_per_min=810,
         deepest_mm=deepest_mm,
         seconds_s=125,
+        sha256="ab12cd34ef56" + "0" * 52,
     )
 
 
@@ -73,7 +76,7 @@ def sheet(**changes: object) -> SetupSheet:
             seconds_s=250,
         ),
         "cutout": cutout(),
-        "order_digest": "0123456789abcdef99",
+        "order_digest": "0123456789abcdef" * 4,
     }
     return SetupSheet(**(measures | changes))  # type: ignore[arg-type]
 
@@ -100,6 +103,64 @@ def test_it_is_one_page_of_a4() -> None:
     assert size == pytest.approx((210 / 25.4 * 72, 297 / 25.4 * 72), abs=0.1)
 
 
+def test_letter_paper_is_one_page_too() -> None:
+    """8.5 x 11 in (ANSI/ASME Y14.1, size A)."""
+    pages, text, size = read(draw_setup_sheet(sheet(paper="letter")))
+    assert pages == 1
+    assert size == pytest.approx((8.5 * 72, 11 * 72), abs=0.1)
+    assert "TERN QUAY" in text
+
+
+def test_figures_are_in_inches_where_the_order_says_so() -> None:
+    """1 in = 25.4 mm: 240 x 90 mm, 2430 and 810 mm/min, 19.35 and 2.5 mm; mm only beside the thickness."""
+    text = text_of(sheet(figures=Figures(inches=True)))
+    for said in ("9.449 x 3.543 in", "0.750 in", "19.05 mm: measure it", "95.7", "plunge 31.9", "-0.762 in"):
+        assert said in text
+    assert "240 x 90 mm" not in text
+
+
+def picture(made: SetupSheet, dots_per_mm: float) -> np.ndarray:
+    """The page as pixels."""
+    document = pypdfium2.PdfDocument(draw_setup_sheet(made))
+    pixels = document[0].render(scale=dots_per_mm * 25.4 / 72).to_numpy()[:, :, :3].copy()
+    document.close()
+    return pixels
+
+
+def test_the_symbol_holds_the_orders_digest() -> None:
+    """Read by a general library's decoder (OpenCV) at 300 dots to the inch."""
+    pixels = picture(sheet(), 300 / 25.4)
+    corner = np.ascontiguousarray(pixels[: pixels.shape[0] // 8, pixels.shape[1] * 3 // 4 :])
+    said, _, _ = cv2.QRCodeDetector().detectAndDecode(corner)
+    assert said == "sha256:" + "0123456789abcdef" * 4
+
+
+def test_tabs_are_drawn_where_they_stand() -> None:
+    """Each is a green bar: two more of them, more green."""
+
+    def green(made: SetupSheet) -> int:
+        pixels = picture(made, 4)
+        red, green, blue = (pixels[180:700, :, channel].astype(int) for channel in (2, 1, 0))
+        return int(np.count_nonzero((green > red + 40) & (green > blue + 20)))
+
+    none, two, four = (
+        green(sheet(tabs_mm=places[:count]))
+        for places in [((60.0, 91.6), (180.0, 91.6), (60.0, -1.6), (180.0, -1.6))]
+        for count in (0, 2, 4)
+    )
+    assert none == 0
+    assert two > 20
+    assert four == pytest.approx(2 * two, rel=0.3)
+
+
+def test_each_speed_has_its_reason_once() -> None:
+    """2430 mm/min at 18000 rpm with two flutes: 2430 / 36000 = 0.0675 mm a tooth (feed formula)."""
+    twice = (program(1, "flat-1/8in", 2.5), program(2, "flat-1/8in", 19.35))
+    text = text_of(sheet(programs=twice))
+    assert text.count("each tooth takes 0.068 mm") == 1
+    assert "as program 1: the same bit, speed and feed" in text
+
+
 def test_the_same_sign_gives_the_same_bytes() -> None:
     """No clock, no random file id."""
     assert draw_setup_sheet(sheet()) == draw_setup_sheet(sheet())
@@ -111,14 +172,24 @@ def test_the_same_sign_gives_the_same_bytes() -> None:
         "TERN QUAY",
         "PROVEN",
         "240 x 90 mm",
-        "19.05 mm (0.750 in)",
+        "19.05 mm",
+        "0.750 in: measure it",
+        "lower left, top face",
+        "30 mm in from both edges of the blank",
         "Basswood",
         "01-vee-90.ngc",
         "change to flat-1/8in",
-        "2430 (96)",
+        "2430",
+        "plunge 810",
+        "end mill 3.175 mm, cuts 22.2 mm deep, 2 flutes",
         "19.35",
         "2 min 05 s",
-        "4 min 10 s of running, and 1 change of bit",
+        "4 min 10 s",
+        "of running, and 1 change of bit",
+        "Z 0",
+        "carved 2.5 mm deep",
+        "lowest Z -19.35 mm",
+        "grain",
         "set its dial by hand; 10000 to 30000 rpm",
         "cut 0.30 mm deep: a spoilboard of 7 mm or more",
         "4, 6 mm wide, 2 mm high",
@@ -127,8 +198,12 @@ def test_the_same_sign_gives_the_same_bytes() -> None:
         "at most 0.034 mm",
         "clamps and screws outside this line only",
         "ab12cd34ef56",
-        "order 0123456789abcdef",
-        "does not replace the machine's manual",
+        "job 0123 4567 89ab",
+        "the machine's manual come first",
+        "Never leave a running machine",
+        "ANSI/ISEA Z87.1",
+        "hearing protection from 85 dBA",
+        "embers in the dust",
     ],
 )
 def test_the_page_says(said: str) -> None:
@@ -190,11 +265,11 @@ def test_without_a_cutout_there_is_no_blank_and_no_clamp_line() -> None:
 
 
 def test_many_programs_still_make_one_page() -> None:
-    """Seven rows, and a count of the rest."""
+    """Eight rows, and a count of the rest."""
     many = tuple(program(number, "vee-90", 1.0) for number in range(1, 31))
     pages, text, _ = read(draw_setup_sheet(sheet(programs=many)))
     assert pages == 1
-    assert "and 23 more: see proof.json" in text
+    assert "and 22 more: see proof.json" in text
 
 
 def test_foreign_programs_without_a_design_compare_nothing() -> None:
