@@ -439,6 +439,7 @@ class VerificationInputs(WireModel):
     design: Link | None = None
     incise: Incise | None = None  # with a design: the bit and limit it shall be cut by
     cutout: Cutout | None = None  # with it: what the bed and the tabs allow
+    drill: Drilling | None = None  # with it: how deep a drill may go in one stroke
     keep_out: KeepOuts = []
     waivers: Waivers = []
     cell: Annotated[PositiveLength, Field(ge=0.02, le=1.0)] | None = None

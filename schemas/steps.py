@@ -294,7 +294,7 @@ def _sign_steps(order: SignOrder) -> list[Step]:
             "keep_out": plain["keep_out"],
             "waivers": plain["waivers"],
         }
-        | ({"cutout": plain["cutout"]} if order.cutout else {}),
+        | {key: plain[key] for key in ("cutout", "drill") if key in plain},
     )
     files = {
         "proof.json": "verification/proof",

@@ -105,3 +105,11 @@ def test_openings_need_an_end_mill() -> None:
 
     with pytest.raises(ValidationError, match="openings need an end mill"):
         SignOrder.model_validate(ORDER | {"openings": [slot]})
+
+
+def test_the_orders_drill_reaches_the_proof() -> None:
+    """How deep a drill may go in one stroke is said where it is judged."""
+    order = SignOrder.model_validate(ORDER | {"drill": {"bit": "drill-5mm", "peck": 2.5}})
+    inputs = {step.id: step.inputs for step in steps_of("sign", order)}
+    assert inputs["verification"]["drill"] == inputs["toolpaths"]["drill"]
+    assert inputs["verification"]["drill"]["peck"] == 2.5

@@ -135,10 +135,15 @@ def _pass_depth_mm(cutter: Cutter, practice: Row) -> float:
     if isinstance(cutter, VeeCutter):
         wanted_mm = float(practice["vee_pass_mm"])
     elif isinstance(cutter, Drill):
-        wanted_mm = _PECK_FRACTION * cutter.diameter_mm
+        return peck_depth_mm(cutter)
     else:
         wanted_mm = min(practice["pass_fraction"] * cutter.diameter_mm, float(practice["deepest_pass_mm"]))
     return min(wanted_mm, cutter.cutting_length_mm)
+
+
+def peck_depth_mm(drill: Drill) -> float:
+    """Return how deep a drill goes before it is lifted out of the hole, where no order says."""
+    return min(_PECK_FRACTION * drill.diameter_mm, drill.cutting_length_mm)
 
 
 def _stepover_fraction(cutter: Cutter, practice: Row) -> float:

@@ -297,6 +297,7 @@ def verification(inputs: requests.VerificationInputs, read: Read, report: Report
         report,
         translation.keep_outs(inputs.keep_out),
         {waiver.gate: waiver.reason for waiver in inputs.waivers},
+        translation.drill_cut(inputs.drill) if inputs.drill else None,
     )
     report(0.8, "drawing the preview")
     with ThreadPoolExecutor(1) as beside:  # on the second core; what draws lets other threads run

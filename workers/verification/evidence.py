@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
-from workers.values.cuts import CutoutCut, InciseCut
+from workers.values.cuts import CutoutCut, DrillCut, InciseCut
 from workers.values.design import Board
 from workers.values.keep_out import KeepOut
 from workers.values.machine import Machine
@@ -35,4 +35,5 @@ class Circumstances:
     machine: Machine
     incise: InciseCut | None
     cutout: CutoutCut | None
+    drill: DrillCut | None = None
     keep_outs: tuple[KeepOut, ...] = ()

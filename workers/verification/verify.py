@@ -13,7 +13,7 @@ from workers.errors import UnreadableProgramError
 from workers.interpretation.interpreter import read_program
 from workers.simulation.duration import duration_s
 from workers.simulation.stock import Stock
-from workers.values.cuts import CutoutCut, InciseCut
+from workers.values.cuts import CutoutCut, DrillCut, InciseCut
 from workers.values.design import Board, Design
 from workers.values.finding import Finding, Severity
 from workers.values.keep_out import KeepOut
@@ -30,6 +30,7 @@ from workers.verification.gates.depth_limits import depth_findings
 from workers.verification.gates.holding import cutout_findings, edge_findings, freed_findings
 from workers.verification.gates.machine_limits import envelope_findings, feed_findings, spindle_findings
 from workers.verification.gates.openings import opening_findings
+from workers.verification.gates.pecks import peck_findings
 from workers.verification.gates.reading import nothing_cut_findings, remark_findings, unreadable_finding
 from workers.verification.gates.stock_collision import stock_collision_findings
 from workers.verification.gates.surface import surface_findings
@@ -62,6 +63,7 @@ def verify(
     report: Reporter = silent,
     keep_outs: Sequence[KeepOut] = (),
     waivers: Mapping[str, str] = MappingProxyType({}),
+    drill: DrillCut | None = None,
 ) -> Verified:
     """Return the proof of programs, whether it passes or not.
 
@@ -76,6 +78,7 @@ def verify(
         report: Told how far it is.
         keep_outs: Where clamps stand.
         waivers: Reasons for letting errors pass, by gate.
+        drill: How holes shall be drilled; None: by the trade's rule.
 
     Raises:
         ParameterOutOfRangeError: Such small cells would be too many.
@@ -94,6 +97,7 @@ def verify(
         machine=machine,
         incise=incise,
         cutout=cutout,
+        drill=drill,
         keep_outs=tuple(keep_outs),
     )
     findings = _grid_findings(grid, cell_mm)
@@ -201,6 +205,7 @@ def _gate_findings(exhibits: Sequence[Exhibit], circumstances: Circumstances) ->
         findings += envelope_findings(exhibit, machine)
         findings += depth_findings(exhibit, circumstances)
         findings += aside_findings(exhibit, circumstances)
+        findings += peck_findings(exhibit, circumstances)
         findings += spindle_findings(exhibit, machine)
         findings += feed_findings(exhibit, machine)
         findings += nothing_cut_findings(exhibit)

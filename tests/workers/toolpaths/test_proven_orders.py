@@ -250,7 +250,10 @@ def test_peck_and_dwell_reach_the_program_and_are_proven(dialect: Dialect) -> No
     [drilled] = [program for program in programs if "drill" in program.name]
     trace = read_program(drilled.text, drilled.name)
 
-    assert verify(programs, sign.board, MACHINE, sign, grooves).proof.passed
+    assert verify(programs, sign.board, MACHINE, sign, grooves, drill=cut).proof.findings == ()
+    finer = replace(cut, peck_mm=2.4)
+    [found] = verify(programs, sign.board, MACHINE, sign, grooves, drill=finer).proof.findings
+    assert found.code == "peck-too-deep"
     assert drilled.text.count("G4 P0.50\n") == 2
     assert trace.dwell_s == pytest.approx(3.0 + 2 * 0.5)
     assert [len(path.points_mm) for path in planned.plan.operations[-1].paths] == [

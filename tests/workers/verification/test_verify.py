@@ -17,7 +17,7 @@ from shapely.geometry import box
 
 from tests.support.specimens import MACHINE, board, cutout, design, drill, mill, region, vee
 from workers.errors import JobDismissed, ParameterOutOfRangeError
-from workers.values.cuts import CutoutCut, InciseCut
+from workers.values.cuts import CutoutCut, DrillCut, InciseCut
 from workers.values.cutter import Cutter
 from workers.values.design import Design, Hole
 from workers.values.finding import Finding, Severity
@@ -277,7 +277,9 @@ def test_cutting_into_the_bed_is_found() -> None:
 def test_a_depth_beyond_the_bits_cutting_length_is_found() -> None:
     """The shank would rub."""
     short = program(mill(3, 10), FREE.text)
-    assert set(errors_of(judged(CARVE, short))) == {"past-cutting-length"}
+    found = errors_of(judged(CARVE, short))
+    assert set(found) == {"past-cutting-length"}
+    assert found["past-cutting-length"].at_mm == (-1.5, -1.5), "where it first reaches 12.3 mm"
 
 
 def test_a_v_bit_beyond_its_cone_is_found() -> None:
@@ -285,6 +287,14 @@ def test_a_v_bit_beyond_its_cone_is_found() -> None:
     small = program(vee(90, diameter_mm=5, length_mm=8), CARVE.text)
     found = errors_of(judged(small, FREE))
     assert "2.500 mm high" in found["past-cutting-length"].message
+    assert found["past-cutting-length"].at_mm == (23, 23), "where it first reaches 3 mm"
+
+
+def test_a_depth_at_which_a_program_begins_has_its_place_too() -> None:
+    """A bit that comes up along a slope from where it was plunged is deepest at the slope's start."""
+    diving = text_of("G0 X30 Y23", "G1 Z-9 F300", "G1 X40 Z0")
+    found = errors_of(judged(program(VEE, diving), design=None, cutout=None))
+    assert found["past-cutting-length"].at_mm == (30, 23)
 
 
 def test_the_cutout_before_the_carving_is_found() -> None:
@@ -299,6 +309,71 @@ def test_cutout_before_carving_in_one_program_is_found() -> None:
     lines = [*round_the_board(tab_mm=0), "G0 Z5", "G0 X40 Y40", "G1 Z-1 F300", "G1 X50 F900"]
     found = errors_of(judged(program(MILL, text_of(*lines)), design=None))
     assert "freed-before-carving" in found
+
+
+@pytest.mark.parametrize(
+    ("line", "carves"),
+    [
+        ("G1 X90 Y25 F900", True),  # right across the board, both ends beside it
+        ("G1 X-5 Y60 F900", False),  # beside it all the way
+        ("G0 Z5\nG1 X40 Y25 Z5 F900\nG1 X90 Y25 Z-4", True),  # comes down through the face over the board
+        ("G0 Z5\nG1 X40 Y25 Z5 F900\nG1 X200 Y25 Z-4", False),  # and beside it
+    ],
+)
+def test_carving_between_two_places_beside_a_freed_board_is_found(line: str, carves: bool) -> None:
+    """Neither end of such a motion is over the board."""
+    lines = ["G0 X-5 Y25", "G1 Z-2 F300", *line.split("\n")]
+    across = program(MILL, text_of(*lines), "03-across.ngc")
+    found = errors_of(judged(program(MILL, text_of(*round_the_board(tab_mm=0))), across, design=None))
+    assert ("freed-before-carving" in found) is carves
+
+
+HOLE = ["G0 X40 Y40", "G1 Z-5 F300", "G0 Z0.5", "G0 Z-4.8", "G1 Z-9", "G0 Z0.5", "G0 Z-8.8", "G1 Z-12.3"]
+
+
+def drilled(*lines: str, order: DrillCut | None = None) -> list[Finding]:
+    """Return what the proof says of the pecks of one program for a drill of 5 mm."""
+    made = program(DRILL, text_of(*lines), "drill.ngc")
+    findings = verify([made], SIGN.board, ROUTER, drill=order).proof.findings
+    return [found for found in findings if found.code == "peck-too-deep"]
+
+
+@pytest.mark.parametrize(("peck_mm", "errors"), [(None, 0), (5.0, 0), (4.0, 1), (20.0, 0)])
+def test_a_peck_deeper_than_the_orders_is_found(peck_mm: float | None, errors: int) -> None:
+    """Strokes of 5, 4 and 3.3 mm; without a peck the drill's diameter is as deep as it goes at a time."""
+    found = drilled(*HOLE, order=DrillCut(cutter=DRILL, peck_mm=peck_mm))
+    assert len(found) == errors
+    for finding in found:
+        assert finding.severity is Severity.ERROR
+        assert "line 9: " in finding.message
+        assert "5.000 mm in one stroke, 4 mm is its peck" in finding.message
+        assert finding.at_mm == (40, 40)
+
+
+def test_a_swallowed_peck_is_found() -> None:
+    """One lift is missing: the strokes before and after it are one of 9 mm."""
+    [found] = drilled(HOLE[0], HOLE[1], *HOLE[4:], order=DrillCut(cutter=DRILL))
+    assert "9.000 mm in one stroke" in found.message
+
+
+def test_a_lift_within_the_hole_is_no_lift() -> None:
+    """Chips come out only with the drill."""
+    [found] = drilled(*(line.replace("Z0.5", "Z-1") for line in HOLE), order=DrillCut(cutter=DRILL))
+    assert "12.300 mm in one stroke" in found.message
+
+
+def test_without_an_order_a_deep_stroke_is_a_warning() -> None:
+    """Somebody else's program may know its drill; G83 lifts it after each peck, G81 never (NISTIR 6556)."""
+    [found] = drilled("F300", "G81 X40 Y40 Z-12 R1")
+    assert found.severity is Severity.WARNING
+    assert drilled("F300", "G83 X40 Y40 Z-12 R1 Q4.5") == []
+
+
+def test_other_bits_have_no_peck() -> None:
+    """An end mill ramps down, and its depth is another gate's matter."""
+    made = program(MILL, text_of(*HOLE))
+    findings = verify([made], SIGN.board, ROUTER, drill=DrillCut(cutter=MILL, peck_mm=1)).proof.findings
+    assert "peck-too-deep" not in {finding.code for finding in findings}
 
 
 def test_missing_tabs_are_found() -> None:

@@ -64,7 +64,8 @@ def _too_deep(exhibit: Exhibit, code: str, limit_mm: float, why: str, remedy: st
     depth_mm = -float(heights_mm[deepest])
     if depth_mm <= limit_mm + DEPTH_ROUNDING_MM:
         return None
-    x_mm, y_mm, _ = exhibit.trace.ends_mm[deepest]
+    starts_deeper = exhibit.trace.starts_mm[deepest, 2] < exhibit.trace.ends_mm[deepest, 2]
+    x_mm, y_mm, _ = (exhibit.trace.starts_mm if starts_deeper else exhibit.trace.ends_mm)[deepest]
     return Finding(
         code=code,
         severity=Severity.ERROR,

@@ -37,12 +37,30 @@ def freed_findings(exhibits: Sequence[Exhibit], circumstances: Circumstances) ->
 
 
 def _carves_inside(exhibit: Exhibit, circumstances: Circumstances) -> NDArray[np.bool_]:
-    """Which motions end below the face and inside the outline."""
-    ends_mm = exhibit.trace.ends_mm
-    below = ends_mm[:, 2] < -DEPTH_ROUNDING_MM
+    """Which motions are somewhere below the face and inside the outline, be it between their ends."""
+    starts_mm, ends_mm = exhibit.trace.starts_mm, exhibit.trace.ends_mm
+    inside = np.minimum(starts_mm[:, 2], ends_mm[:, 2]) < -DEPTH_ROUNDING_MM
     inner = circumstances.outline.buffer(-RIM_MM)
-    below[below] = shapely.contains_xy(inner, ends_mm[below, 0], ends_mm[below, 1])
-    return below
+    shapely.prepare(inner)
+    ways = np.asarray(
+        shapely.linestrings(np.stack(_below_face_mm(starts_mm[inside], ends_mm[inside]), axis=1))
+    )
+    standing = shapely.length(ways) == 0
+    ways[standing] = shapely.points(ends_mm[inside][standing, :2])
+    inside[inside] = shapely.intersects(inner, ways)
+    return inside
+
+
+def _below_face_mm(
+    starts_mm: NDArray[np.float64], ends_mm: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """The (n, 2) ends of what of each motion lies below the face; one end of each does."""
+    depths_mm = np.stack([starts_mm[:, 2], ends_mm[:, 2]], axis=1) + DEPTH_ROUNDING_MM
+    fall_mm = depths_mm[:, 1] - depths_mm[:, 0]
+    crossing = np.divide(-depths_mm[:, 0], fall_mm, out=np.zeros(len(fall_mm)), where=fall_mm != 0)
+    face_mm = starts_mm[:, :2] + (ends_mm - starts_mm)[:, :2] * crossing[:, np.newaxis]
+    starts_above, ends_above = (depths_mm >= 0).T[:, :, np.newaxis]
+    return np.where(starts_above, face_mm, starts_mm[:, :2]), np.where(ends_above, face_mm, ends_mm[:, :2])
 
 
 def _carving_after_freeing(exhibit: Exhibit, circumstances: Circumstances) -> int | None:
