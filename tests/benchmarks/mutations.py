@@ -1,19 +1,21 @@
 """Are faults planted in emitted programs caught? ``python -m tests.benchmarks.mutations``.
 
-Five signs are planned and written; then, one at a time, a word of a program is deleted, altered, or
-exchanged with the same letter's word of the next line that has one. Whether a mutant matters is told
-without the gates: in simulation the finished board, its edge with it, differs from the sound one by more than
-0.1 mm somewhere, up, down and sideways; or one of the rules below, read off the motions alone, is broken
-that the sound programs keep:
+Five signs are planned and written, two of them once more with arcs; then, one at a time, a word of a program
+is deleted, altered, or exchanged with the same letter's word of the next line that has one. Whether a mutant
+matters is told without the gates: in simulation the finished board, its edge with it, differs from the sound
+one by more than 0.1 mm somewhere, up, down and sideways; or one of the rules below, read off the motions
+alone, is broken that the sound programs keep:
 
 * every feed below the face has a turning spindle, within its speeds;
 * no descent is faster than the machine's plunge, no feed faster than its feed;
 * no traverse takes anything off the stock;
 * nothing leaves the machine's travel, nothing goes deeper into the bed than was ordered, and nothing
   cuts beside the board but to go round it;
+* a drill goes no deeper than its diameter before it is lifted out of the hole;
 * the program is readable.
 
-A mutant that matters is caught when its proof fails. The others are counted, and may pass or not.
+A mutant that matters is caught when its proof fails. The others may pass or not; what passes is listed with
+the reason why it does no harm, which is measured as well.
 """
 
 from __future__ import annotations
@@ -45,6 +47,8 @@ from tests.support.specimens import (
     region,
     vee,
 )
+from workers.contracts.dialect import Dialect
+from workers.dialects.metric_arcs import METRIC_ARCS
 from workers.dialects.metric_lines import METRIC_LINES
 from workers.dialects.programs import write_programs
 from workers.errors import UnreadableProgramError
@@ -53,6 +57,7 @@ from workers.layout.compose import compose
 from workers.simulation.stock import Stock
 from workers.toolpaths.plan import plan
 from workers.values.cuts import CutoutCut, InciseCut
+from workers.values.cutter import Drill
 from workers.values.design import Design, Hole
 from workers.values.program import Motion, Program, Trace
 from workers.values.region import Region
@@ -60,15 +65,16 @@ from workers.verification.designed_depth import inside_of
 from workers.verification.grid import grid_over
 from workers.verification.verify import verify
 
-MUTANTS = 600  # of all signs
+MUTANTS = 700  # of all signs
 CHANGED_MM = 0.1
+NOTHING_MM = 0.001
 TAKEN_MM = 0.02  # off the stock by a traverse
 SLACK = 1.005  # of feeds: they are rounded in a program
 ROUNDING_MM = 0.003  # of places
 THICKNESS_MM = 9.0
 OTHER_CODES = {
-    "G0": "G1", "G1": "G0", "G20": "G21", "G21": "G20", "G90": "G91", "G17": "G18", "G94": "G93",
-    "M3": "M5", "M5": "M3", "M2": "M0", "G54": "G55",
+    "G0": "G1", "G1": "G0", "G2": "G3", "G3": "G2", "G20": "G21", "G21": "G20", "G90": "G91", "G17": "G18",
+    "G94": "G93", "M3": "M5", "M5": "M3", "M2": "M0", "G54": "G55",
 }  # fmt: skip
 _WORD = re.compile(r"([A-Z])(-?\d+(?:\.\d+)?)")
 
@@ -98,7 +104,7 @@ class Mutant:
 
 @cache
 def signs() -> tuple[Sign, ...]:
-    """Return five small signs: grooves, floors, letters, a slender star, and holes."""
+    """Return small signs: grooves, floors, letters, a slender star, holes; round ones with arcs too."""
     ring = disc(30, 20, 14).difference(disc(30, 20, 9))
     star = box(28, 6, 32, 34).union(affinity.rotate(box(10, 19, 50, 21), 30))
     letters = compose(
@@ -107,19 +113,28 @@ def signs() -> tuple[Sign, ...]:
     holes = (Hole(x_mm=8, y_mm=20, diameter_mm=5.0), Hole(x_mm=52, y_mm=20, diameter_mm=5.0))
     return (
         _sign("ring", region(ring), 90.0, 2.0),
+        _sign("ring with arcs", region(ring), 90.0, 2.0, dialect=METRIC_ARCS),
         _sign("floor", region(box(12, 10, 48, 30)), 90.0, 1.5),
         _sign("letters", letters.ink, 60.0, 2.5),
         _sign("star", region(star), 60.0, 3.0),
         _sign("holes", region(box(18, 18, 42, 22)), 90.0, 2.5, holes),
+        _sign("holes with arcs", region(ring), 90.0, 1.5, holes, METRIC_ARCS),
     )
 
 
-def _sign(name: str, ink: object, angle_deg: float, limit_mm: float, holes: tuple[Hole, ...] = ()) -> Sign:
+def _sign(
+    name: str,
+    ink: Region,
+    angle_deg: float,
+    limit_mm: float,
+    holes: tuple[Hole, ...] = (),
+    dialect: Dialect = METRIC_LINES,
+) -> Sign:
     sign = design(ink, 60, 40, THICKNESS_MM, 4, holes)
     incise = InciseCut(cutter=vee(angle_deg, diameter_mm=6.35, length_mm=5.0), depth_limit_mm=limit_mm)
     free = replace(cutout(), tab_width_mm=5.0)
     planned = plan(sign, incise, clearing(), free, drilling(), BASSWOOD, MACHINE)
-    return Sign(name, sign, incise, free, write_programs(planned.plan, MACHINE, METRIC_LINES))
+    return Sign(name, sign, incise, free, write_programs(planned.plan, MACHINE, dialect))
 
 
 def mutants(sign: Sign, count: int, seed: int) -> Iterator[Mutant]:
@@ -188,6 +203,7 @@ class Outcome:
 
     depth_mm: NDArray[np.float32]
     broken: frozenset[str]
+    traces: tuple[Trace, ...]
 
 
 def outcome(sign: Sign, programs: Sequence[Program]) -> Outcome:
@@ -195,18 +211,25 @@ def outcome(sign: Sign, programs: Sequence[Program]) -> Outcome:
     grid = grid_over(sign.design.board, sign.cutout, None)
     stock = Stock(grid.left_mm, grid.bottom_mm, grid.right_mm, grid.top_mm, grid.cell_mm)
     broken: set[str] = set()
+    traces: list[Trace] = []
     for program in programs:
         try:
             trace = read_program(program.text, program.name)
         except UnreadableProgramError:
             broken.add("readable")
             continue
+        traces.append(trace)
         broken |= _broken_by(trace, sign)
+        if (
+            isinstance(program.cutter, Drill)
+            and _deepest_stroke_mm(trace) > program.cutter.diameter_mm + 0.01
+        ):
+            broken.add("peck")
         low_mm = np.minimum(trace.starts_mm[:, 2], trace.ends_mm[:, 2])
         taken_mm = stock.cut(trace, program.cutter, (trace.motions == Motion.TRAVERSE) & (low_mm < -TAKEN_MM))
         if (taken_mm > TAKEN_MM).any():
             broken.add("traverse in stock")
-    return Outcome(np.minimum(stock.depth_mm, THICKNESS_MM), frozenset(broken))
+    return Outcome(np.minimum(stock.depth_mm, THICKNESS_MM), frozenset(broken), tuple(traces))
 
 
 def _broken_by(trace: Trace, sign: Sign) -> set[str]:
@@ -229,6 +252,20 @@ def _broken_by(trace: Trace, sign: Sign) -> set[str]:
         "bed": points_mm[:, 2].min() < -THICKNESS_MM - sign.cutout.past_mm - 0.01,
     }
     return {rule for rule, is_broken in tests.items() if is_broken}
+
+
+def _deepest_stroke_mm(trace: Trace) -> float:
+    """Return how much deeper a hole gets at most before the drill is out of it again."""
+    deepest_mm, begun_mm = 0.0, 0.0
+    bottoms_mm: dict[tuple[float, float], float] = {}
+    for x_mm, y_mm, z_mm in trace.ends_mm.round(1).tolist():
+        hole = (x_mm, y_mm)
+        if z_mm >= 0:
+            begun_mm = bottoms_mm.get(hole, 0.0)
+            continue
+        bottoms_mm[hole] = min(bottoms_mm.get(hole, 0.0), z_mm)
+        deepest_mm = max(deepest_mm, begun_mm - z_mm)
+    return deepest_mm
 
 
 def _aside_mm(trace: Trace, sign: Sign) -> float:
@@ -255,6 +292,8 @@ class Verdict:
     mutant: Mutant
     matters: str
     caught_by: tuple[str, ...]
+    harmless: str  # why it does not matter
+    change_mm: float  # of the cut, up, down and sideways
 
 
 def judged(sign: Sign, mutant: Mutant, sound: Outcome) -> Verdict:
@@ -266,9 +305,36 @@ def judged(sign: Sign, mutant: Mutant, sound: Outcome) -> Verdict:
     change_mm = _change_mm(sign, found.depth_mm, sound.depth_mm)
     if "readable" not in reasons and change_mm > CHANGED_MM:
         reasons.append(f"cut by {change_mm:.2f} mm")
-    proof = verify(programs, sign.design.board, MACHINE, sign.design, sign.incise, sign.cutout).proof
+    proof = verify(
+        programs, sign.design.board, MACHINE, sign.design, sign.incise, sign.cutout, drill=drilling()
+    ).proof
     codes = tuple(sorted({finding.code for finding in proof.findings if finding.severity == "error"}))
-    return Verdict(sign.name, mutant, ", ".join(reasons), () if proof.passed else codes or ("?",))
+    caught_by = () if proof.passed else codes or ("?",)
+    harmless = "" if reasons else _harmless_because(found, sound, mutant.number)
+    return Verdict(sign.name, mutant, ", ".join(reasons), caught_by, harmless, change_mm)
+
+
+def _harmless_because(found: Outcome, sound: Outcome, number: int) -> str:
+    """Return what of a mutant differs from the sound program, the most visible first."""
+    mutant, own = found.traces[number], sound.traces[number]
+    apart_mm = float(np.abs(found.depth_mm - sound.depth_mm).max())
+    same_ways = (
+        mutant.ends_mm.shape == own.ends_mm.shape
+        and ((mutant.ends_mm == own.ends_mm) & (mutant.starts_mm == own.starts_mm)).all()
+    )
+    if apart_mm > NOTHING_MM:
+        return "cuts almost the same: within 0.1 mm up and down, or a cell sideways"
+    if not same_ways:
+        return "other ways in the air or in what is cut already, within all limits"
+    if (mutant.motions != own.motions).any():
+        return "feeds where it could traverse, or traverses through air"
+    if (mutant.feeds_mm_per_min != own.feeds_mm_per_min).any():
+        return "another feed, within the machine's"
+    if (mutant.spindle_rpm != own.spindle_rpm).any():
+        return "another speed of the spindle, within its own, or while nothing is cut"
+    if mutant.dwell_s != own.dwell_s:
+        return "another dwell"
+    return "says the same: the word was in force already, or is the standard's own start"
 
 
 def verdicts(count: int) -> list[Verdict]:
@@ -281,6 +347,11 @@ def verdicts(count: int) -> list[Verdict]:
             found.append(judged(sign, mutant, sound))
         tell(f"{sign.name}: {len(found)} of {count}")
     return found
+
+
+def change(mutant: Mutant) -> str:
+    """Return the word before and after."""
+    return f"{mutant.before} -> {mutant.after or '(deleted)'}"
 
 
 def main() -> None:
@@ -309,10 +380,21 @@ def main() -> None:
                 v.sign,
                 v.mutant.number + 1,
                 v.mutant.line,
-                f"{v.mutant.before} -> {v.mutant.after or '(deleted)'}",
+                change(v.mutant),
                 v.matters,
             )
             for v in survivors
+        ],
+    )
+    passed = [verdict for verdict in found if not verdict.matters and not verdict.caught_by]
+    body += "\n" + table(
+        ["let pass because it", "mutants"], Counter(v.harmless for v in passed).most_common()
+    )
+    body += "\n" + table(
+        ["let pass", "program", "line", "change", "cut differs, mm", "why"],
+        [
+            (v.sign, v.mutant.number + 1, v.mutant.line, change(v.mutant), f"{v.change_mm:.3f}", v.harmless)
+            for v in passed
         ],
     )
     deliver("Mutants of emitted programs", body, arguments.out)
