@@ -12,11 +12,15 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry import Polygon
 
+from workers.tracing.nesting import nested_loops
 from workers.tracing.path_text import UNITS_PER_MM, loop_texts, numeral
 from workers.values.outlines import Outlines
 from workers.values.region import Artwork
+
+_NEAR_MM = (
+    0.01  # no line is thinner, so a point of one loop lies on the same side of another and of its polygon
+)
 
 
 def write_art(outlines: Outlines) -> bytes:
@@ -58,27 +62,13 @@ def _parts(loops: tuple[NDArray[np.float64], ...]) -> list[list[int]]:
     """Group loops into inked parts: each outer loop with the holes directly in it."""
     if not loops:
         return []
-    rings = [Polygon(_flattened(loop)) for loop in loops]
-    areas = shapely.area(rings)
-    seats = shapely.points([loop[0, 0] for loop in loops])
-    inside, around = shapely.STRtree(rings).query(seats, predicate="within")
-    is_other = areas[around] > areas[inside]
-    inside, around = inside[is_other], around[is_other]
+    inside, around = nested_loops(np.concatenate(loops), _starts(loops))
     depth = np.bincount(inside, minlength=len(loops))
     groups: dict[int, list[int]] = {int(index): [int(index)] for index in np.flatnonzero(depth % 2 == 0)}
     for index, outer in zip(inside, around, strict=True):
         if depth[index] % 2 == 1 and depth[outer] == depth[index] - 1:
             groups[int(outer)].append(int(index))
     return list(groups.values())
-
-
-def _flattened(loop: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return a few points along each piece; enough to tell what lies in what."""
-    t = np.array([0.0, 0.25, 0.5, 0.75])[:, None, None]
-    s = 1 - t
-    points = s**3 * loop[:, 0] + 3 * s * s * t * loop[:, 1] + 3 * s * t * t * loop[:, 2] + t**3 * loop[:, 3]
-    ordered: NDArray[np.float64] = points.transpose(1, 0, 2).reshape(-1, 2)
-    return ordered
 
 
 def _curve_texts(loops: Sequence[NDArray[np.float64]], height_mm: float) -> list[bytes]:

@@ -36,9 +36,7 @@ def crossing_pieces(controls: Points, starts: Indices) -> Marks:
         nexts = np.arange(1, len(controls) + 1, dtype=np.int32)
         nexts[starts[1:] - 1] = starts[:-1]
         _mark_neighbours(controls, nexts, crossed)
-        low = controls.min(axis=(0, 1))
-        columns, rows = (int(size) + 2 for size in (controls.max(axis=(0, 1)) - low) / CELL_PX)
-        _mark_others(controls, nexts, low, rows, columns, crossed)
+        _mark_others(controls, nexts, crossed)
     return crossed
 
 
@@ -79,20 +77,23 @@ def _lie_before_and_behind(piece: Points, following: Points) -> bool:
 
 
 @njit(cache=True)
-def _mark_others(
-    controls: Points, nexts: Indices, low: Points, rows: int, columns: int, crossed: Marks
-) -> None:
+def _mark_others(controls: Points, nexts: Indices, crossed: Marks) -> None:
     """Mark pieces that cross others that they do not join."""
     owners, boxes = _parts(controls)
+    low_x, low_y = boxes[:, 0].min(), boxes[:, 1].min()
+    columns, rows = (
+        int((boxes[:, 2].max() - low_x) / CELL_PX) + 1,
+        int((boxes[:, 3].max() - low_y) / CELL_PX) + 1,
+    )
     firsts = np.full(rows * columns, -1, np.int32)  # by cell, the last entry, which leads to the one before
     members, befores = np.empty(4 * len(owners), np.int32), np.empty(4 * len(owners), np.int32)
     count = 0
     for part in range(len(owners)):
         box = boxes[part]
-        left, right = int((box[0] - low[0]) / CELL_PX), int((box[2] - low[0]) / CELL_PX)
-        top, bottom = int((box[1] - low[1]) / CELL_PX), int((box[3] - low[1]) / CELL_PX)
-        for row in range(max(top, 0), min(bottom, rows - 1) + 1):
-            for column in range(max(left, 0), min(right, columns - 1) + 1):
+        left, right = int((box[0] - low_x) / CELL_PX), int((box[2] - low_x) / CELL_PX)
+        top, bottom = int((box[1] - low_y) / CELL_PX), int((box[3] - low_y) / CELL_PX)
+        for row in range(top, bottom + 1):
+            for column in range(left, right + 1):
                 cell = row * columns + column
                 entry = firsts[cell]
                 while entry >= 0:

@@ -27,9 +27,10 @@ Indices = NDArray[np.int32]
 TANGENT_PX = 3.5  # to either side, from which the direction at a joint is taken
 FIRST_STEPS = 8  # points that the first piece of a run is tried with
 GROWTH = 1.6
-MUCH_TURNED = 0.7  # cosine of 45 degrees, about
+MUCH_TURNED = 0.5  # cosine of 60 degrees
 SHIFTS = 3
-SHARE = 0.9  # of the tolerance; the rest is for what lies between the points
+SHARE_IN_NOISE = 0.9  # of the tolerance; the rest is for what lies between the points
+SHARE = 0.7  # of a clean edge, which is worth following more closely: thin lines keep their area
 RESOLUTION = 8  # a piece may end one part in so many before it need
 CLOSED_REACH = 4  # the part of a short loop that its points may be evened out over
 
@@ -210,6 +211,7 @@ def _fit_run(
     for i in range(1, length):
         dx, dy = run[i, 0] - run[i - 1, 0], run[i, 1] - run[i - 1, 1]
         along[i] = along[i - 1] + max(math.sqrt(dx * dx + dy * dy), 1e-9)
+    within = (SHARE_IN_NOISE if noise > 0.0 else SHARE) * tolerance
     stretches = straight_stretches(run, along, length, min(SLACK_PX + noise, tolerance / 2))
     between = ends.copy()
     at = start
@@ -223,14 +225,14 @@ def _fit_run(
         x, y = _direction(run, first, last)
         between[1, 0], between[1, 1] = -x, -y
         if first > at:
-            count = _fit_between(run, along, at, first, length, between, tolerance, controls, count, sums)
+            count = _fit_between(run, along, at, first, length, between, within, controls, count, sums)
         place_straight(run, first, last, controls[count])
         count += 1
         between[0, 0], between[0, 1] = x, y
         at = last
     if at < end:
         between[1] = ends[1]
-        count = _fit_between(run, along, at, end, length, between, tolerance, controls, count, sums)
+        count = _fit_between(run, along, at, end, length, between, within, controls, count, sums)
     return count
 
 
@@ -290,7 +292,7 @@ def _longest(
         known = add_sums(run, along, first, known, at, sums)
         _hold_end(run, along, at, last, length, ends, held)
         place_cubic(run, along, first, at, held, sums, trial)
-        is_near = follows(run, along, first, at, trial, SHARE * tolerance)
+        is_near = follows(run, along, first, at, trial, tolerance)
         if not is_near and _turns_much(trial):
             is_near = _follows_when_shifted(run, along, first, at, held, tolerance, trial, shifted, own_sums)
         if is_near:
@@ -341,7 +343,7 @@ def _follows_when_shifted(
         shift_along(run, shifted, first, last, trial)
         add_sums(run, shifted, first, first, last, sums)
         place_cubic(run, shifted, first, last, held, sums, trial)
-        if follows(run, shifted, first, last, trial, SHARE * tolerance):
+        if follows(run, shifted, first, last, trial, tolerance):
             return True
     return False
 

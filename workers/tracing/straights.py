@@ -42,7 +42,7 @@ def straight_stretches(run: Points, along: Lengths, length: int, slack: float) -
         if ahead == length:
             return found[:count].copy()
         end = start
-        if _off_chord(run, (start + ahead) // 2, start, ahead) <= 2 * slack:
+        if _off_chord(run, (start + ahead) // 2, start, ahead) <= slack:
             end = _reach(run, start, length, slack)
         if end < ahead:
             start += max((end - start) // 4, 1)

@@ -75,6 +75,19 @@ def test_what_is_written_is_read_back(size: str) -> None:
     assert len(back.ink.polygons.geoms) == 2
 
 
+def test_a_thin_ring_of_few_pieces_keeps_its_hole() -> None:
+    """Half-circles of 50 mm, 0.1 mm apart: their chords alone would have put the hole's start outside."""
+
+    def round_loop(radius: float) -> np.ndarray:
+        k = 4 / 3 * radius  # handles of a half-circle in one piece: kappa = 4/3 tan(pi/4)
+        halves = [[(radius, 0), (radius, k), (-radius, k), (-radius, 0)]]
+        halves.append([(-radius, 0), (-radius, -k), (radius, -k), (radius, 0)])
+        return np.roll(np.array(halves, float) @ [[0.8, 0.6], [-0.6, 0.8]], 1, axis=0) + 60
+
+    data = write_art(Outlines(loops=(round_loop(50), round_loop(49.9)), width_mm=120, height_mm=120))
+    assert data.count(b"<path") == 1
+
+
 def test_no_ink_is_an_empty_page() -> None:
     """Nothing drawn is no path."""
     artwork = Artwork(ink=Region(MultiPolygon()), width_mm=10, height_mm=10)
