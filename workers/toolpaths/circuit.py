@@ -14,6 +14,7 @@ Floats = NDArray[np.float64]
 
 RAMP_DEG = 3.0  # going down along a path: 2 to 5 degrees in hard material (memory)
 _MOST_TURNS_COUNT = 30  # a ramp round a tiny ring gets steeper rather than turn more often
+_SHARP_COSINE = 0.2  # of the turn: where a bit comes to a stop almost, whatever it does next
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,6 +56,17 @@ class Circuit:
         piece, foot_mm = self._nearest(point_mm)
         rolled_mm = np.roll(self.points_mm[:-1], -piece - 1, axis=0)
         return Circuit(np.vstack([foot_mm, rolled_mm, foot_mm]))
+
+    def from_corner(self, point_mm: Floats) -> Circuit:
+        """Return the same line begun at its sharp corner nearest to a point, or if it has none, as it is."""
+        steps_mm = np.diff(self.points_mm, axis=0)
+        along = steps_mm / np.maximum(np.linalg.norm(steps_mm, axis=1), 1e-12)[:, None]
+        corners = np.flatnonzero((np.roll(along, 1, axis=0) * along).sum(axis=1) <= _SHARP_COSINE)
+        if not len(corners):
+            return self
+        ways_mm = np.linalg.norm(self.points_mm[corners] - point_mm, axis=1)
+        rolled_mm = np.roll(self.points_mm[:-1], -corners[int(np.argmin(ways_mm))], axis=0)
+        return Circuit(np.vstack([rolled_mm, rolled_mm[:1]]))
 
     def nearest_place(self, point_mm: Floats) -> float:
         """Return the place of the line's point nearest to another."""

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from workers.geometry.polygon_repair import region_of
+from workers.toolpaths.circuit import Circuit
 from workers.toolpaths.groove import Groove
-from workers.toolpaths.rings import Covering, Room, covering, linked_rings, pockets
+from workers.toolpaths.rings import Covering, Room, covering, linked_rings, nested
 from workers.toolpaths.strands import (
     Strands,
     at_height,
@@ -88,11 +90,16 @@ def finishing_cover(finish: FloorFinish, middles: Strands) -> Covering:
     """
     if finish.area.polygons.is_empty:
         return Covering(levels=[], lines_mm=[])
-    return covering(finish.area, finish.step_mm, finish.reach_mm, [line[:, :2] for line in middles.lines()])
+    lines_mm = [line[:, :2] for line in middles.lines()]
+    return covering(finish.area, finish.step_mm, finish.reach_mm, lines_mm, finish.room)
 
 
 def finishing_runs(
-    finish: FloorFinish, levels: list[Region], pass_mm: float, groove: Groove, longest_mm: float
+    finish: FloorFinish,
+    levels: Sequence[Sequence[Sequence[Circuit]]],
+    pass_mm: float,
+    groove: Groove,
+    longest_mm: float,
 ) -> list[Floats]:
     """Return the runs round the rings of a cover in one depth pass, (n, 3) each.
 
@@ -112,8 +119,8 @@ def finishing_runs(
         levels = levels[stride - 1 :: stride]
     return [
         at_height(np.vstack([ring.points_mm for ring in run]), -pass_mm)
-        for rings in pockets(levels)
-        for run in linked_rings(rings, finish.room, longest_mm)
+        for rings in nested(levels)
+        for run in linked_rings(rings, finish.room, longest_mm, at_corners=True)
     ]
 
 

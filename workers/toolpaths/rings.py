@@ -14,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from workers.geometry.offsets import inset, inset_levels, outset
 from workers.geometry.polygon_repair import region_of
 from workers.toolpaths.circuit import Circuit
+from workers.toolpaths.corner_reach import ReachingRing, reached, reaching_ring
 from workers.values.region import Region
 
 Floats = NDArray[np.float64]
@@ -30,7 +31,7 @@ class Room:
         shapely.prepare(self._area_mm)
 
     def holds(self, links_mm: Floats) -> NDArray[np.bool_]:
-        """Return which of the links (n, 2, 2) stay inside."""
+        """Return which of the links (n, 2, 2), or of ways over more places, stay inside."""
         return np.asarray(shapely.covers(self._area_mm, shapely.linestrings(links_mm)))
 
 
@@ -52,17 +53,27 @@ class _Ring:
 
 
 def pockets(levels: Sequence[Region]) -> list[list[Circuit]]:
+    """Return the rings of each part of the first level with all that lies inside it, as ``nested``."""
+    return nested([ring_parts(level) for level in levels])
+
+
+def ring_parts(level: Region) -> list[list[Circuit]]:
+    """Return the rings of each part of a level, the area on their left."""
+    return [[_circuit(ring) for ring in (part.exterior, *part.interiors)] for part in level.polygons.geoms]
+
+
+def nested(levels: Sequence[Sequence[Sequence[Circuit]]]) -> list[list[Circuit]]:
     """Return the rings of each part of the first level with all that lies inside it.
 
     From level to level each ring belongs to the nearest one outside it; it comes before that.
+
+    Args:
+        levels: The rings of each part of each level, outermost first.
     """
     found: list[list[_Ring]] = []
     above: list[_Ring] = []
     for level in levels:
-        parts = [
-            [_Ring(_circuit(ring)) for ring in (part.exterior, *part.interiors)]
-            for part in level.polygons.geoms
-        ]
+        parts = [[_Ring(circuit) for circuit in part] for part in level]
         rings = [ring for part in parts for ring in part]
         if not rings:
             break
@@ -97,49 +108,64 @@ def ring_levels(area: Region, step_mm: float) -> list[Region]:
 class Covering:
     """Rings and lines that leave no point far from all of them."""
 
-    levels: list[Region]  # rings, from the outermost; those round the area itself left out
+    levels: list[list[list[Circuit]]]  # rings of parts of levels, outermost first; not round the area itself
     lines_mm: list[Floats]  # (n, 2) each
 
 
-def covering(area: Region, step_mm: float, reach_mm: float, middles_mm: Sequence[Floats]) -> Covering:
+def covering(
+    area: Region, step_mm: float, reach_mm: float, middles_mm: Sequence[Floats], room: Room
+) -> Covering:
     """Return what leaves no point farther than ``reach_mm`` from a line or the area's edge.
 
     Insets alone leave such points where an arm or a sharp corner ends between two levels.
-    Middle lines that lead there are added, and rings round what these do not reach.
+    Rings are led out into corners, middle lines that lead to what is left are added, and rings
+    round what these do not reach.
 
     Args:
         area: What to cover.
         step_mm: From ring to ring.
         reach_mm: How far a point may be from what is run; more than half a step.
         middles_mm: Lines along the middle of the area, to use where they help.
+        room: What no ring may be led out of.
     """
     levels = ring_levels(area, step_mm)
     deeper = [*levels[1:], Region(MultiPolygon())]
-    far = [_far_parts(outer, inner, reach_mm) for outer, inner in zip(levels, deeper, strict=True)]
+    rings = [_reaching_parts(level, step_mm, reach_mm, room) for level in deeper]
+    far = [
+        _far_parts(outer, inner, reached([ring for part in parts for ring in part], reach_mm), reach_mm)
+        for outer, inner, parts in zip(levels, deeper, rings, strict=True)
+    ]
     lines = _helpful(middles_mm, [part for parts in far for part in parts], area)
     near = shapely.union_all([line.buffer(reach_mm) for line in lines])
     kept = [
-        Region(
-            MultiPolygon(
-                [*inner.polygons.geoms, *_worthwhile(MultiPolygon(parts).difference(near), reach_mm)]
-            )
-        )
-        for inner, parts in zip(deeper, far, strict=True)
+        [
+            *([ring.circuit for ring in part] for part in parts),
+            *ring_parts(_worthwhile(MultiPolygon(left).difference(near), reach_mm)),
+        ]
+        for parts, left in zip(rings, far, strict=True)
     ]
     return Covering(levels=kept, lines_mm=[shapely.get_coordinates(line) for line in lines])
 
 
-def _far_parts(level: Region, deeper: Region, reach_mm: float) -> list[Polygon]:
+def _reaching_parts(level: Region, step_mm: float, reach_mm: float, room: Room) -> list[list[ReachingRing]]:
+    """Return a level's rings led out into corners, as far as there is room."""
+    return [
+        [reaching_ring(circuit, step_mm, reach_mm, room.holds) for circuit in part]
+        for part in ring_parts(level)
+    ]
+
+
+def _far_parts(level: Region, deeper: Region, near: BaseGeometry, reach_mm: float) -> list[Polygon]:
     """Return the parts of a level that neither its own ring nor those inside it reach."""
     if level.polygons.is_empty:
         return []
     far = inset(level, reach_mm).polygons.difference(outset(deeper, reach_mm).polygons)
-    return _worthwhile(far, reach_mm)
+    return list(_worthwhile(far.difference(near), reach_mm).polygons.geoms)
 
 
-def _worthwhile(shape: BaseGeometry, reach_mm: float) -> list[Polygon]:
-    """Return the polygons of a shape that are more than rounding."""
-    return list(region_of(shape, (_SPECK_FRACTION * reach_mm) ** 2).polygons.geoms)
+def _worthwhile(shape: BaseGeometry, reach_mm: float) -> Region:
+    """Return what of a shape is more than rounding."""
+    return region_of(shape, (_SPECK_FRACTION * reach_mm) ** 2)
 
 
 def _helpful(middles_mm: Sequence[Floats], parts: Sequence[Polygon], area: Region) -> list[LineString]:
@@ -154,23 +180,35 @@ def _helpful(middles_mm: Sequence[Floats], parts: Sequence[Polygon], area: Regio
     return [piece for piece in pieces if isinstance(piece, LineString) and piece.length > 0]
 
 
-def linked_rings(rings: Sequence[Circuit], room: Room, longest_mm: float) -> list[list[Circuit]]:
+def linked_rings(
+    rings: Sequence[Circuit], room: Room, longest_mm: float, at_corners: bool = False
+) -> list[list[Circuit]]:
     """Return rings in runs, each ring begun where the one before comes nearest to it.
 
     Within a run the bit goes straight from the end of a ring to the start of the next: a
     link that stays in the room and is no longer than ``longest_mm``.
+
+    Args:
+        rings: In their order.
+        room: What links stay in.
+        longest_mm: Of links.
+        at_corners: Go from corner to corner where there is such a link: a bit all but stops there anyway.
     """
     runs: list[list[Circuit]] = []
     for ring in rings:
         here_mm = runs[-1][-1].points_mm[-1] if runs else ring.points_mm[0]
-        ring = ring.from_nearest(here_mm)
-        link_mm = np.vstack([here_mm, ring.points_mm[0]])
-        short = float(np.linalg.norm(link_mm[1] - link_mm[0])) <= longest_mm
-        if runs and short and room.holds(link_mm[None])[0]:
-            runs[-1].append(ring)
+        starts = [*([ring.from_corner(here_mm)] if at_corners else []), ring.from_nearest(here_mm)]
+        linked = [start for start in starts if runs and _is_link(here_mm, start, room, longest_mm)]
+        if linked:
+            runs[-1].append(linked[0])
         else:
-            runs.append([ring])
+            runs.append([starts[0]])
     return runs
+
+
+def _is_link(here_mm: Floats, ring: Circuit, room: Room, longest_mm: float) -> bool:
+    link_mm = np.vstack([here_mm, ring.points_mm[0]])
+    return float(np.linalg.norm(link_mm[1] - link_mm[0])) <= longest_mm and bool(room.holds(link_mm[None])[0])
 
 
 def _circuit(ring: shapely.LinearRing) -> Circuit:

@@ -82,10 +82,11 @@ def test_no_point_is_far_from_rings_lines_and_edge(shape: Polygon) -> None:
     area, step_mm = region(shape), 0.5
     middles = floor_middles(medial_axis(area), Groove(slope=1.0, tip_radius_mm=0.0, depth_mm=0.0))
 
-    cover = covering(area, step_mm, 0.6 * step_mm, [line[:, :2] for line in middles.lines()])
+    cover = covering(area, step_mm, 0.6 * step_mm, [line[:, :2] for line in middles.lines()], Room(area))
 
     run = shapely.union_all(
-        [area.polygons.boundary, *(level.polygons.boundary for level in cover.levels)]
+        [area.polygons.boundary]
+        + [LineString(ring.points_mm) for level in cover.levels for part in level for ring in part]
         + [LineString(line) for line in cover.lines_mm]
     )
     x_mm, y_mm = np.random.default_rng(5).uniform(-8, 31, (2, 40_000))
