@@ -38,7 +38,7 @@ def duration_s(trace: Trace, machine: Machine) -> float:
     speeds = _speeds_mm_per_s(trace, machine, moving, directions)
     accelerations = machine.acceleration_mm_per_s2 / np.abs(directions).max(axis=1)
     corners = corner_speeds_mm_per_s(
-        directions, machine.acceleration_mm_per_s2, machine.junction_deviation_mm
+        directions, lengths, machine.acceleration_mm_per_s2, machine.junction_deviation_mm
     )
     return trace.dwell_s + planned_s(lengths, speeds, accelerations, corners)
 
@@ -58,23 +58,31 @@ def _speeds_mm_per_s(
 
 
 def corner_speeds_mm_per_s(
-    directions: NDArray[np.float64], acceleration_mm_per_s2: float, deviation_mm: float
+    directions: NDArray[np.float64],
+    lengths_mm: NDArray[np.float64],
+    acceleration_mm_per_s2: float,
+    deviation_mm: float,
 ) -> NDArray[np.float64]:
     """Return the greatest speed through the corner after each motion but the last, infinite straight on.
 
     A circle touches both motions and passes the corner at the deviation; its radius is
-    ``deviation s / (1 - s)`` with s the sine of half the angle between them.
+    ``deviation s / (1 - s)`` with s the sine of half the angle between them. It may take no more than half
+    of the shorter motion, ``radius cos / sin`` of that half angle: through the chords of an arc a machine
+    goes no faster than round the arc itself.
 
     Args:
         directions: (n, 3) unit vectors of the motions.
+        lengths_mm: (n,) of the motions.
         acceleration_mm_per_s2: Towards the circle's centre.
         deviation_mm: From the corner.
     """
     cosine = -(directions[:-1] * directions[1:]).sum(axis=1)  # of the angle between them
     sine = np.sqrt(np.clip((1 - cosine) / 2, 0.0, 1.0))
+    half_mm = np.minimum(lengths_mm[:-1], lengths_mm[1:]) / 2
     with np.errstate(divide="ignore"):
         radius_mm = np.where(sine < 1, deviation_mm * sine / (1 - sine), np.inf)
-    return np.sqrt(acceleration_mm_per_s2 * radius_mm)
+        widest_mm = np.where(sine < 1, half_mm * sine / np.sqrt(1 - sine * sine), np.inf)
+    return np.sqrt(acceleration_mm_per_s2 * np.minimum(radius_mm, widest_mm))
 
 
 @njit(cache=True)
