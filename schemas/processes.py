@@ -68,6 +68,8 @@ PATHS_REPORT = Output("toolpaths.json", JSON, "what was remarked while planning"
 PROGRAM_LIST = Output("programs.json", JSON, "the programs in order, each with its bit")
 PROOF = Output("proof.json", JSON, "what was checked, measured and found")
 PREVIEW = Output("preview.png", PNG, "the board as it will look")
+OBLIQUE = Output("preview-oblique.png", PNG, "the board seen at a slant, where the order asks for it")
+DEPTH_KEY = Output("depth-key.png", PNG, "depth in colours, with the scale in mm and inches")
 DEPTH_MAP = Output("depth.png", PNG, "depth, 16 bit; scale in the proof")
 RELIEF = Output("relief.glb", GLB, "the carved face as a mesh")
 SETUP_SHEET = Output("setup-sheet.pdf", PDF, "the page beside the machine")
@@ -148,7 +150,14 @@ PROCESSES: dict[str, Process] = {
             description="Reads programs back, cuts them in simulation, compares the result with the design.",
             inputs=requests.VerificationInputs,
             pool=Pool.CODING,
-            outputs={"proof": PROOF, "preview": PREVIEW, "depth_map": DEPTH_MAP, "relief": RELIEF},
+            outputs={
+                "proof": PROOF,
+                "preview": PREVIEW,
+                "preview_oblique": OBLIQUE,
+                "depth_map": DEPTH_MAP,
+                "depth_key": DEPTH_KEY,
+                "relief": RELIEF,
+            },
         ),
         Process(
             id="bundle",
@@ -172,7 +181,9 @@ PROCESSES: dict[str, Process] = {
                 "programs": PROGRAM_LIST,
                 "proof": PROOF,
                 "preview": PREVIEW,
+                "preview_oblique": OBLIQUE,
                 "depth_map": DEPTH_MAP,
+                "depth_key": DEPTH_KEY,
                 "relief": RELIEF,
                 "setup_sheet": SETUP_SHEET,
                 "verdicts": VERDICTS,

@@ -426,6 +426,19 @@ class MachineCodeInputs(WireModel):
     dialect: Name = "metric-lines"
 
 
+class Preview(WireModel):
+    """What the pictures of the result show."""
+
+    paint: Annotated[
+        str | None,
+        Field(
+            pattern=r"^#[0-9A-Fa-f]{6}$",
+            description="sRGB colour of all that is carved, as '#1f4e79'; left out: bare",
+        ),
+    ] = None
+    oblique: Annotated[bool, Field(description="also draw the board seen at a slant")] = False
+
+
 class VerificationInputs(WireModel):
     """Programs to be read back and cut in simulation.
 
@@ -443,6 +456,7 @@ class VerificationInputs(WireModel):
     keep_out: KeepOuts = []
     waivers: Waivers = []
     cell: Annotated[PositiveLength, Field(ge=0.02, le=1.0)] | None = None
+    preview: Preview = Preview()
 
     @model_validator(mode="after")
     def _design_needs_incise(self) -> Self:
@@ -475,6 +489,7 @@ class SignOrder(LayoutInputs):
     repair: RepairChoice = True
     unresolved: Unresolved = "refuse"
     viewing_distance: ViewingDistance | None = None
+    preview: Preview = Preview()
     setup_sheet: SheetLook = SheetLook()
 
     @model_validator(mode="after")

@@ -293,6 +293,7 @@ def _sign_steps(order: SignOrder) -> list[Step]:
             "incise": plain["incise"],
             "keep_out": plain["keep_out"],
             "waivers": plain["waivers"],
+            "preview": plain["preview"],
         }
         | {key: plain[key] for key in ("cutout", "drill") if key in plain},
     )
@@ -304,12 +305,15 @@ def _sign_steps(order: SignOrder) -> list[Step]:
         "design.json": "resolvability/design",
         "design.svg": "resolvability/drawing",
         "depth.png": "verification/depth_map",
+        "depth-key.png": "verification/depth_key",
         "relief.glb": "verification/relief",
         "paths.svg": "toolpaths/drawing",
         "layout.json": "layout/layout_report",
         "toolpaths.json": "toolpaths/report",
         "programs.json": "machine-code/programs",
     }
+    if order.preview.oblique:
+        files["preview-oblique.png"] = "verification/preview_oblique"
     for number, art in enumerate(order.art, 1):
         files["art.svg" if number == 1 else f"art{number}.svg"] = f"art{number}-tracing/art"
         files[f"art{number}-tracing.json"] = f"art{number}-tracing/report"

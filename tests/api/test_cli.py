@@ -27,7 +27,13 @@ FILES: dict[str, dict[str, bytes]] = {
     },
     "toolpaths": {"paths": b"{}", "drawing": b"<svg/>", "report": b"{}"},
     "machine-code": {"programs": b"{}", "programs/01-incise-vee-90.ngc": b"G21\n"},
-    "verification": {"proof": b"{}", "preview": b"PNG", "depth_map": b"PNG", "relief": b"glTF"},
+    "verification": {
+        "proof": b"{}",
+        "preview": b"PNG",
+        "depth_map": b"PNG",
+        "depth_key": b"PNG",
+        "relief": b"glTF",
+    },
     "bundle": {"bundle": b"PK", "setup_sheet": b"%PDF", "order": b"{}"},
     "echo": {"message": b"hello"},
 }

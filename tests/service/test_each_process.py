@@ -73,7 +73,7 @@ def test_the_stages_hand_on_their_files(tmp_path: Path) -> None:
             "cutout": cutting["cutout"],
         },
     )
-    assert proven == {"proof.json", "preview.png", "depth.png", "relief.glb"}
+    assert proven == {"proof.json", "preview.png", "depth.png", "depth-key.png", "relief.glb"}
     assert json.loads((tmp_path / "verification" / "proof.json").read_text())["passed"] is True
 
 

@@ -31,8 +31,10 @@ from workers.pipeline.drawings import Drawings, flat_for
 from workers.pipeline.outcome import Read, json_file
 from workers.pipeline.photo_album import PhotoAlbum
 from workers.pipeline.touching_up import steps_of
+from workers.preview.depth_key import draw_depth_key
 from workers.preview.depth_map import write_depth_map
 from workers.preview.mesh import write_mesh
+from workers.preview.oblique import draw_oblique
 from workers.preview.relief_image import draw_relief
 from workers.rectification.found_picture import draw_found
 from workers.rectification.rectify import Wanted, rectify
@@ -300,18 +302,23 @@ def verification(inputs: requests.VerificationInputs, read: Read, report: Report
         translation.drill_cut(inputs.drill) if inputs.drill else None,
     )
     report(0.8, "drawing the preview")
+    paint = translation.colour(inputs.preview.paint)
     with ThreadPoolExecutor(1) as beside:  # on the second core; what draws lets other threads run
-        preview = beside.submit(draw_relief, verified.field, board, material)
+        preview = beside.submit(draw_relief, verified.field, board, material, paint)
         depth_map = write_depth_map(verified.field, board)
-        relief = write_mesh(verified.field, board, material)
+        depth_key = draw_depth_key(verified.field, board)
+        relief = write_mesh(verified.field, board, material, paint)
     files = {
         "proof": proof_json(
             verified, _repeatable(inputs, links), depth_map.mm_per_px, depth_map.mm_per_level
         ),
         "preview": preview.result(),
         "depth_map": depth_map.data,
+        "depth_key": depth_key,
         "relief": relief,
     }
+    if inputs.preview.oblique:
+        files["preview_oblique"] = draw_oblique(verified.field, board, material, paint)
     if not verified.proof.passed:
         errors = [found for found in verified.proof.findings if found.stops]
         raise RefusedWithReports(

@@ -86,6 +86,18 @@ def cutter(bit: bits.Bit, field: str) -> Cutter:
     )
 
 
+def colour(said: str | None) -> tuple[int, int, int] | None:
+    """Return an sRGB colour of its six hexadecimal digits.
+
+    >>> colour("#1f4e79")
+    (31, 78, 121)
+    """
+    if said is None:
+        return None
+    red, green, blue = bytes.fromhex(said.removeprefix("#"))
+    return red, green, blue
+
+
 def wire_bit(value: Cutter) -> bits.Bit:
     """Return the words for a bit: its name if the table has just this one, else in full."""
     if tables.BITS.get(value.name) == value:

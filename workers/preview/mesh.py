@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workers.preview.glb import GlbMesh, write_glb
+from workers.preview.tones import linear_light
 from workers.preview.window import THROUGH_SLACK_MM, board_window, outside_mm, without_cutout
 from workers.values.design import Board
 from workers.values.height_field import HeightField
@@ -58,14 +59,19 @@ class _Tiles:
         return int(in_fans + 2 * np.count_nonzero(self.cells))
 
 
-def write_mesh(field: HeightField, board: Board, material: Material) -> bytes:
+def write_mesh(
+    field: HeightField, board: Board, material: Material, paint: tuple[int, int, int] | None = None
+) -> bytes:
     """Return the carved board as GLB of at most 250,000 triangles.
 
     Args:
         field: What the programs leave, mm.
         board: The finished board; its walls are drawn, its underside is not.
         material: Its colour.
+        paint: sRGB colour of all that is carved; None leaves it bare, a little darker than the face.
     """
+    whole = (255, 255, 255) if paint else material.colour  # each point then has its own colour
+    shades = _shades(material, paint)
     cells = without_cutout(board_window(field, board), board, field.cell_mm)
     cell_mm = max(field.cell_mm, _FINEST_CELL_MM)
     while True:
@@ -74,8 +80,16 @@ def write_mesh(field: HeightField, board: Board, material: Material) -> bytes:
         too_many = (tiles.triangles_count + 2 * len(walls)) / MOST_TRIANGLES
         if too_many <= 1:
             faces = _face_triangles(grid, tiles)
-            return write_glb(_mesh(grid, faces, walls, board), material.title, material.colour)
+            return write_glb(_mesh(grid, faces, walls, board, shades), material.title, whole)
         cell_mm *= max(_LEAST_STEP, math.sqrt(too_many))
+
+
+def _shades(material: Material, paint: tuple[int, int, int] | None) -> NDArray[np.uint8]:
+    """Colours (2, 3) in linear light of the face and of what is carved, over that of the material."""
+    if paint is None:
+        return np.array([[255] * 3, [_CUT_SHADE] * 3], dtype=np.uint8)
+    tones = [[round(255 * linear_light(tone)) for tone in colour] for colour in (material.colour, paint)]
+    return np.array(tones, dtype=np.uint8)
 
 
 def _grid(cells: Floats, field_cell_mm: float, board: Board, cell_mm: float) -> _Grid:
@@ -176,12 +190,12 @@ def _wall_edges(solid: Truths) -> Integers:
     return np.concatenate(edges).astype(np.uint32)
 
 
-def _mesh(grid: _Grid, faces: Integers, walls: Integers, board: Board) -> GlbMesh:
+def _mesh(grid: _Grid, faces: Integers, walls: Integers, board: Board, shades: NDArray[np.uint8]) -> GlbMesh:
     """The points in use, and under each rim a wall of its own points down to the underside."""
     used, numbered = _renumbered(faces, grid.depth_mm.size)
     points = _points(grid, board, walls)
     normals = _normals(grid)
-    shade = np.where(grid.depth_mm.reshape(-1) > _FLAT_MM, _CUT_SHADE, 255)
+    is_cut = grid.depth_mm.reshape(-1)[used] > _FLAT_MM
     upper = points[walls]
     lower = upper * np.array([1, 1, 0], dtype=np.float32) - np.array(
         [0, 0, board.thickness_mm], dtype=np.float32
@@ -194,7 +208,8 @@ def _mesh(grid: _Grid, faces: Integers, walls: Integers, board: Board) -> GlbMes
     wall_triangles = first + np.array([[0, 1, 2], [0, 2, 3]])
     count = len(used) + len(corners)
     colours = np.full((count, 4), 255, dtype=np.uint8)
-    colours[: len(used), :3] = shade[used, None]
+    colours[:, :3] = shades[0]
+    colours[: len(used), :3][is_cut] = shades[1]
     return GlbMesh(
         positions_m=np.concatenate((points[used], corners)).astype(np.float32) * _M_PER_MM,
         normals=np.concatenate((normals[used], np.repeat(outward, 4, axis=0))).astype(np.float32),

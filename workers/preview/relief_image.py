@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,31 +39,69 @@ _SHADOW_DARK, _HOLE_DARK = 0.6, 0.85
 _EDGE_ROUND_MM = 0.9  # the board's upper edge is eased, which makes it stand out
 
 
-def draw_relief(field: HeightField, board: Board, material: Material) -> bytes:
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Scene:
+    """The board on its table from above, top row first: colours in linear light, and how deep all lies."""
+
+    light: Floats  # (rows, columns, 3), red first
+    depth_mm: Floats  # (rows, columns) below the board's face; the table lies at its thickness
+    mm_per_px: float
+
+
+def draw_relief(
+    field: HeightField, board: Board, material: Material, paint: tuple[int, int, int] | None = None
+) -> bytes:
     """Return a picture of the carved board as PNG, about 1600 pixels on its long side.
 
     Args:
         field: What the programs leave, mm.
         board: The finished board; beyond its edge the table shows.
         material: Its colour and grain.
+        paint: sRGB colour of all that is carved; None leaves it bare.
     """
+    scene = scene_of(field, board, material, paint)
+    return encode_png(srgb_tones(scene.light)[:, :, ::-1], scene.mm_per_px)
+
+
+def scene_of(
+    field: HeightField, board: Board, material: Material, paint: tuple[int, int, int] | None = None
+) -> Scene:
+    """Return what is to be seen, before a view of it is drawn; arguments as for ``draw_relief``."""
     mm_per_px = max(board.width_mm, board.height_mm) / (_LONG_SIDE_PX * (1 - 2 * _MARGIN_FRACTION))
     rows, columns = round(board.height_mm / mm_per_px), round(board.width_mm / mm_per_px)
     fine_mm = _fine_depth(field, board, rows * _FINER, columns * _FINER)
+    carved = None if paint is None else _carved(scaled(fine_mm, rows, columns))
+    _ease_edge(fine_mm, board)
     depth_mm = scaled(fine_mm, rows, columns)
     hole = scaled((fine_mm >= board.thickness_mm - THROUGH_SLACK_MM).astype(np.float32), rows, columns)
     light = light_on(fine_mm, depth_mm, mm_per_px)
+    face = _face(material, light, _carved(depth_mm), mm_per_px)
+    if paint is not None and carved is not None:
+        coat = light[:, :, None] * np.array([linear_light(tone) for tone in paint], dtype=np.float32)
+        face += (coat - face) * carved[:, :, None]
+    return Scene(
+        light=_on_table(face, light, hole, board, mm_per_px),
+        depth_mm=_with_table(depth_mm, board, mm_per_px),
+        mm_per_px=mm_per_px,
+    )
+
+
+def _carved(depth_mm: Floats) -> Floats:
+    """How much of each pixel is fresh cut, 0 to 1."""
     fresh: Floats = np.clip((depth_mm - _FRESH_FROM_MM) / np.float32(_FRESH_TO_MM - _FRESH_FROM_MM), 0, 1)
-    face = _face(material, light, fresh, mm_per_px)
-    picture = _on_table(face, light, hole, board, mm_per_px)
-    return encode_png(srgb_tones(picture)[:, :, ::-1], mm_per_px)
+    return fresh
 
 
 def _fine_depth(field: HeightField, board: Board, rows: int, columns: int) -> Floats:
-    """Depth on the fine grid, top row first, the board's upper edge eased."""
+    """Depth on the fine grid, top row first."""
     cells = without_cutout(board_window(field, board), board, field.cell_mm)
     fine = scaled(cells[::-1], rows, columns)
-    np.clip(fine, 0, board.thickness_mm, out=fine)
+    return np.clip(fine, 0, board.thickness_mm, out=fine)
+
+
+def _ease_edge(fine: Floats, board: Board) -> None:
+    """Round the board's upper edge over in the depth given."""
+    rows, columns = fine.shape
     mm_per_px = board.width_mm / columns
     x_mm, y_mm = pixel_centres(board, rows, columns, mm_per_px)
     for band_rows, band_columns in _bands(
@@ -72,7 +111,6 @@ def _fine_depth(field: HeightField, board: Board, rows: int, columns: int) -> Fl
         into = np.clip(_EDGE_ROUND_MM + outside, 0, _EDGE_ROUND_MM)
         band = fine[band_rows, band_columns]
         np.maximum(band, _EDGE_ROUND_MM - np.sqrt(_EDGE_ROUND_MM**2 - into * into), out=band)
-    return fine
 
 
 def _bands(rows: int, columns: int, width_px: float) -> list[tuple[slice, slice]]:
@@ -109,6 +147,17 @@ def _on_table(face: Floats, light: Floats, hole: Floats, board: Board, mm_per_px
     solid = (cover * (1 - hole))[:, :, None]
     table[inner] += (face - table[inner]) * solid
     return table
+
+
+def _with_table(depth_mm: Floats, board: Board, mm_per_px: float) -> Floats:
+    """The board's depth within the picture's margin; beyond its edge the table's."""
+    margin = round(_LONG_SIDE_PX * _MARGIN_FRACTION)
+    rows, columns = (side + 2 * margin for side in depth_mm.shape)
+    outside = outside_mm(board, *pixel_centres(board, rows, columns, mm_per_px, margin)) > 0
+    whole = np.full((rows, columns), board.thickness_mm, dtype=np.float32)
+    whole[margin : rows - margin, margin : columns - margin] = depth_mm
+    whole[outside] = board.thickness_mm
+    return whole
 
 
 def _table(outside: Floats, board: Board, mm_per_px: float) -> Floats:

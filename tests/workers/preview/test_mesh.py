@@ -149,3 +149,16 @@ def test_a_large_carved_board_stays_within_the_budget() -> None:
 def test_the_same_field_gives_the_same_bytes(data: bytes) -> None:
     """Nothing depends on the run."""
     assert write_mesh(field(), BOARD, MATERIALS["basswood"]) == data
+
+
+def test_painted_carving_has_the_paint_and_the_face_its_own_colour() -> None:
+    """Colours of points are linear light (glTF 2.0, 3.7.2.1): sRGB 31, 78, 121 is 0.0137, 0.0762, 0.1912."""
+    painted = write_mesh(field(), BOARD, MATERIALS["basswood"], (31, 78, 121))
+    document, _ = parts(painted)
+    assert document["materials"][0]["pbrMetallicRoughness"]["baseColorFactor"] == [1.0, 1.0, 1.0, 1.0]
+    positions, _, colours, _ = arrays(painted)
+    groove = positions[:, 2] < -0.001
+    inside = groove & (positions[:, 0] > 0.03) & (positions[:, 0] < 0.07) & (positions[:, 2] > -0.0035)
+    assert inside.any()
+    assert np.unique(colours[inside][:, :3], axis=0).tolist() == [[3, 19, 49]]
+    assert (colours[positions[:, 2] == 0][:, 0] > 100).all()

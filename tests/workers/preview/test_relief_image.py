@@ -64,6 +64,19 @@ def test_a_floor_is_darker_than_the_face() -> None:
     assert at(pixels, 60, 30).mean() < at(pixels, 20, 30).mean() - 10
 
 
+def test_paint_covers_what_is_carved_and_nothing_else() -> None:
+    """The floor has the paint's hue in flat light, the face its own; not even the eased edge is painted."""
+    cut = field((30, 10, 90, 50, 1.0), margin_mm=5)
+    data = draw_relief(cut, BOARD, MATERIALS["basswood"], (31, 78, 121))
+    painted = np.asarray(Image.open(io.BytesIO(data)).convert("RGB")).astype(int)
+    red, green, blue = at(painted, 60, 30)
+    assert red < green < blue
+    assert (red, green, blue) == pytest.approx((31, 78, 121), abs=25)
+    bare = picture(cut, "basswood")
+    assert (painted[:140] == bare[:140]).all()
+    assert at(painted, 15, 30) == pytest.approx(at(bare, 15, 30), abs=0.01)
+
+
 def test_light_comes_from_the_upper_left() -> None:
     """In a groove with sloping walls the wall that faces the lamp, to the right, is the brighter."""
     x_mm = (np.arange(600) + 0.5) * CELL_MM
