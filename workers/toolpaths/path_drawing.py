@@ -96,12 +96,17 @@ def _drawn(operation: Operation) -> Iterator[str]:
 
 
 def _tabs(operation: Operation, path: CutPath) -> Iterator[Floats]:
-    """Yield where a cutout runs level after rising straight up: over its tabs, seen once."""
+    """Yield where a cut right through runs level after rising within the wood: over its tabs, seen once.
+
+    Round an opening the bit rises straight up; along the board's outline a slope may lead up to a tab.
+    """
     if operation.kind not in (OperationKind.OPENING, OperationKind.CUTOUT):
         return
     points_mm = path.points_mm
     seen: set[tuple[float, ...]] = set()
-    rises = (points_mm[1:, :2] == points_mm[:-1, :2]).all(axis=1) & (points_mm[1:, 2] > points_mm[:-1, 2])
+    rises = (points_mm[1:, 2] > points_mm[:-1, 2]) & (points_mm[1:, 2] < 0)
+    if operation.kind is OperationKind.OPENING:
+        rises &= (points_mm[1:, :2] == points_mm[:-1, :2]).all(axis=1)
     for row in (np.flatnonzero(rises) + 1).tolist():
         stop = row
         while stop + 1 < len(points_mm) and points_mm[stop + 1, 2] == points_mm[row, 2]:
@@ -130,12 +135,13 @@ def _legend(plan: CuttingPlan, left_mm: float, top_mm: float) -> Iterator[str]:
     for row, operation in enumerate(plan.operations):
         y_mm = top_mm + row * _LINE_MM
         colour = _COLOURS[operation.kind]
+        has_tabs = any(True for path in operation.paths for _ in _tabs(operation, path))
         deepest_mm = -min(float(path.points_mm[:, 2].min()) for path in operation.paths)
         text = (
             f"{row + 1}  {_WORDS[operation.kind]}: {operation.cutter.name}, {_kind_word(operation.cutter)} "
             f"{operation.cutter.diameter_mm:g} mm, {operation.spindle_rpm:.0f} rpm, "
-            f"{len(operation.paths)} paths, {deepest_mm:.2f} mm deep"
-            + (", thick where it rises over tabs" if operation.kind is OperationKind.CUTOUT else "")
+            f"{len(operation.paths)} path{'s' * (len(operation.paths) > 1)}, {deepest_mm:.2f} mm deep"
+            + (", thick where it rises over tabs" if has_tabs else "")
         )
         yield f'<path d="M{left_mm:.3f},{y_mm:.3f} h8" stroke="{colour}" stroke-width="0.9"/>'
         yield f'<text x="{left_mm + 10:.3f}" y="{y_mm + 1.1:.3f}" {_TEXT}>{escape(text)}</text>'

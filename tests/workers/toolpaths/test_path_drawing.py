@@ -62,6 +62,19 @@ def test_tabs_are_drawn_once_each(sign_plan: CuttingPlan) -> None:
     )
 
 
+def test_sloped_tabs_are_drawn_where_the_bit_is_level() -> None:
+    """Six sloped tabs, six thick strokes; without tabs none, and the legend does not speak of them."""
+    for count in (6, 0):
+        cut = replace(cutout(), tabs_count=count, tabs_sloped=True)
+        made = plan(design(region(box(20, 20, 80, 40))), incise(), None, cut, None, BASSWOOD, MACHINE).plan
+        root = ElementTree.fromstring(draw_paths(made))
+        [group] = [group for group in root.iter(f"{SVG}g") if group.get("id") == "cutout"]
+        strokes = "".join(path.get("d", "") for path in group.findall(f"{SVG}path")[2:])
+        assert strokes.count("M") == count
+        text = " ".join(entry.text or "" for entry in root.iter(f"{SVG}text"))
+        assert ("rises over tabs" in text) is bool(count)
+
+
 def test_names_cannot_break_out_of_the_drawing(sign_plan: CuttingPlan) -> None:
     """A bit's name is text, whatever is in it."""
     first = sign_plan.operations[0]
