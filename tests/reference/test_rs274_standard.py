@@ -18,6 +18,7 @@ from workers.interpretation.arcs import Arc, arc_of
 from workers.interpretation.blocks import read_block
 from workers.interpretation.fault import ArcOutOfToleranceError
 from workers.interpretation.interpreter import read_program
+from workers.interpretation.state import ControllerState, end_program
 from workers.values.program import Motion, Trace
 
 
@@ -52,7 +53,7 @@ def test_an_arc_in_centre_format_has_the_reports_centre_sweep_and_length() -> No
 
 
 def test_a_helix_has_the_length_along_itself() -> None:
-    """The same arc to Z5: 13.115317 mm; a radius-format one from 0,0,5: 18.701701 mm (run)."""
+    """G-28, the same arc to Z5: 13.115317 mm; a radius-format one from 0,0,5: 18.701701 mm (run)."""
     assert arc_from(
         {"x": 10, "y": 16, "z": 5, "i": 3, "j": 4}, [7, 7, 9], [10, 16, 5]
     ).length_mm == pytest.approx(13.115317, abs=1e-6)
@@ -159,7 +160,7 @@ def test_a_cycle_that_stops_the_spindle_wants_it_turning(cycle: str) -> None:
     ],
 )
 def test_values_are_those_of_the_standard(expression: str, value: float) -> None:
-    """Numbers, operators and functions of sections 3.3.2.1 to 3.3.2.4."""
+    """G-03, G-07, G-15, G-16: numbers, operators and functions of sections 3.3.2.1 to 3.3.2.4."""
     assert value_of(expression) == pytest.approx(value, abs=1e-12)
 
 
@@ -285,7 +286,11 @@ def test_a_tiny_arc_that_is_hardly_one_gets_a_remark() -> None:
     ids=lambda lines: " / ".join(lines),
 )  # fmt: skip
 def test_what_the_standard_calls_an_error_is_refused(lines: list[str]) -> None:
-    """Error list of the report and its appendix E; the message names the line and what stands there."""
+    """Error list of the report and its appendix E; the message names the line and what stands there.
+
+    Of the rows G-05, G-06, G-07, G-08, G-09, G-11, G-14, G-17, G-18, G-21, G-22, G-23, G-25, G-27, G-29,
+    G-30, G-33, G-34, G-36, G-40, G-41.
+    """
     with pytest.raises(UnreadableProgramError, match=r"line \d+") as caught:
         run(*lines)
     assert lines[-1][:10] in caught.value.message
@@ -307,7 +312,7 @@ def test_a_file_that_is_not_ended_is_refused(text: str) -> None:
 
 @pytest.mark.parametrize("end", ["M2", "M30", "%"])
 def test_nothing_after_the_end_is_read(end: str) -> None:
-    """G-13, run: lines after M2, M30 or the second percent line may be anything."""
+    """G-13, G-39, run: lines after M2, M30 or the second percent line may be anything."""
     frame = "%\n" if end == "%" else ""
     trace = read_program(f"{frame}G21 G0 X1\n{end}\nthis is not machine code", "ended")
     assert len(trace.lines) == 1
@@ -324,3 +329,95 @@ def test_letters_spaces_and_line_ends_do_not_matter() -> None:
     tidy = read_program("G21 G90\nG0 X0.1234 Y7\nM2", "tidy")
     loose = read_program("g21g90\r\n\r\n N5 g0x +0. 12 34y 7 (there)\rm2", "loose")
     assert np.array_equal(tidy.ends_mm, loose.ends_mm)
+
+
+def test_a_line_may_be_as_long_as_the_report_says() -> None:
+    """G-02: 256 characters; the tested code stops at 253 already, so what lies between is tested nowhere."""
+    assert ends_of(run("G0 X1 (" + "a" * 245 + ")")) == [[1, 0, 0]]
+    with pytest.raises(UnreadableProgramError, match="257 characters"):
+        run("G0 X1 (" + "a" * 249 + ")")
+
+
+@pytest.mark.parametrize("comment", ["(MSG, turn it over)", "( msg,turn it over )", "(M s G ,turn it over)"])
+def test_a_message_is_told_in_any_spelling(comment: str) -> None:
+    """G-10, section 3.3.4."""
+    assert any("turn it over" in text for _, text in run(comment).notes)
+
+
+def test_one_line_holds_a_code_of_every_group() -> None:
+    """G-11: any number of G words if no two are of one group, and four M words."""
+    line = "G0 G17 G90 G94 G21 G40 G49 G98 G54 G64 G4 P1 M3 M7 M49 M6 S900 X1"
+    trace = run(line)
+    assert ends_of(trace) == [[1, 0, 0]]
+    assert trace.dwell_s == 1
+    assert trace.spindle_rpm[-1] == 900
+
+
+GROUPS = [
+    "G0 G1 G2 G3 G38.2 G80 G81 G82 G83 G84 G85 G86 G87 G88 G89", "G17 G18 G19", "G90 G91", "G93 G94",
+    "G20 G21", "G40 G41 G42", "G43 G49", "G98 G99", "G54 G55 G56 G57 G58 G59 G59.1 G59.2 G59.3",
+    "G61 G61.1 G64", "G4 G10 G28 G30 G53 G92 G92.1 G92.2 G92.3",
+    "M0 M1 M2 M30 M60", "M3 M4 M5", "M7 M8 M9", "M48 M49",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("group", GROUPS)
+def test_two_codes_of_one_group_exclude_each_other(group: str) -> None:
+    """Table 4 of the report, every pair; mist with flood is allowed there and was refused when run."""
+    codes = group.split()
+    for place, one in enumerate(codes):
+        for other in codes[place + 1 :]:
+            with pytest.raises(UnreadableProgramError, match=r"exclude each other|depends on the machine"):
+                run(f"{one} {other}")
+
+
+def test_the_end_of_a_program_resets_what_the_report_says() -> None:
+    """G-20, 3.6.1: offsets of G92 gone, G54, G17, G90, G94, spindle off, motion G1."""
+    state = ControllerState(
+        motion=20,
+        plane=190,
+        absolute=False,
+        inverse_time=True,
+        spindle_on=True,
+        work_system=3,
+        shift_mm=[1, 2, 3],
+    )
+    end_program(state)
+    assert (state.motion, state.plane, state.absolute, state.inverse_time) == (10, 170, True, False)
+    assert (state.spindle_on, state.work_system, state.shift_mm) == (False, 0, [0, 0, 0])
+
+
+def test_all_axes_start_and_finish_together() -> None:
+    """G-21: one straight motion, at any number of axis words."""
+    assert ends_of(run("F9 G1 X3 Y4 Z5", "G0 Y1", "G1 X0 Z0")) == [[3, 4, 5], [3, 1, 5], [0, 1, 0]]
+
+
+def test_a_dwell_is_in_seconds() -> None:
+    """G-30, section 3.5.4; with a part of a second."""
+    assert run("G4 P2.5", "G4 P0").dwell_s == 2.5
+
+
+def test_a_trip_home_goes_through_its_point_first() -> None:
+    """G-32, section 3.5.8: at traverse rate; home itself is the machine's, so a remark stands for it."""
+    trace = run("G28 X4 Y5 Z6", start=(1, 1, 3))
+    assert ends_of(trace) == [[4, 5, 6]]
+    assert trace.motions[-1] == Motion.TRAVERSE
+    assert any("home" in text for _, text in trace.notes)
+
+
+def test_the_spindle_turns_as_fast_as_s_says_while_it_is_on() -> None:
+    """G-40: S alone starts nothing, S0 is allowed, M5 stops, M4 is the other way."""
+    trace = run("F9 S900 G1 X1", "M3 G1 X2", "S0 G1 X3", "S800 G1 X4", "M5 G1 X5", "M4 G1 X6")
+    assert trace.spindle_rpm[1:].tolist() == [0, 900, 0, 800, 0, 800]
+
+
+@pytest.mark.parametrize("lines", [["M6"], ["T3 M6"], ["M6 T3"], ["T3", "M6"], ["T0"]])
+def test_a_bit_is_chosen_before_or_on_the_line_of_its_change(lines: list[str]) -> None:
+    """G-41: T acts first on its line; bare M6 is legal; the change stops the spindle (3.6.3)."""
+    trace = run("S900 M3", *lines, "G0 X1")
+    assert (trace.spindle_rpm[-1] > 0) == (lines == ["T0"])
+
+
+def test_coolant_moves_nothing() -> None:
+    """G-42: mist, flood, both off; mist and flood on lines of their own may both be on."""
+    assert ends_of(run("M7", "M8", "M9")) == []

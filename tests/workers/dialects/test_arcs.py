@@ -98,7 +98,7 @@ def test_rounding_never_breaks_the_arc_rule(
     x_mm: float, y_mm: float, radius_mm: float, begin_rad: float, turn_rad: float, clockwise: bool,
     unit: tuple[WordFormat, float],
 ) -> None:  # fmt: skip
-    """From the text alone: the two radii differ by less than three quarters of what the rule allows."""
+    """G-59, from the text alone: the two radii differ by less than three quarters of what the rule allows."""
     turn_rad = -turn_rad if clockwise else turn_rad
     angles_rad = begin_rad + turn_rad * np.array([0.0, 0.5, 1.0])
     points_mm = np.column_stack(
