@@ -32,6 +32,10 @@ _WIDEST_MM = 1.0  # half of what a line and its blur cover
 _PALE = 60  # coverage of a line's middle, above which ink on it is told by its tone
 _PALEST = 245  # coverage of a line's middle: nothing to take out
 _FAR_DARKER = 0.4
+_BARE = 200  # coverage on both sides of a line, where no ink lies on it
+_DARKER_PERCENT = (
+    25.0  # of a line's places: a thin line on a coarse raster is jagged, and pale where it steps
+)
 _INK_SHARE = (
     0.08  # of the paper's light, that ink leaves; two lines that cross leave the square of one's light
 )
@@ -187,12 +191,16 @@ def _measured(coverage: Bytes, places: Array, px_per_mm: float, is_squared: bool
     reach = round(_WIDEST_MM * 1.5 * px_per_mm)
     samples = np.round(paths[:, ::7]).astype(np.int64)
     across = np.broadcast_to(np.arange(0, columns, 7), samples.shape)
-    profile = np.array(
-        [np.median(coverage[np.clip(samples + d, 0, rows - 1), across]) for d in range(-reach, reach + 1)]
-    )
+    offsets = np.arange(-reach, reach + 1)
+    rows_px = np.clip(samples + offsets[:, None, None], 0, rows - 1)
+    seen = coverage[rows_px, across]
+    bare = np.minimum(seen[0], seen[-1]) > _BARE
+    if not bare.any():
+        return None
+    profile = np.percentile(seen[:, bare], _DARKER_PERCENT, axis=1)
     middle = float(profile.min())
     is_line = profile < 255 - 0.15 * (255 - middle)
-    half_px = max(abs(int(d) - reach) for d in np.flatnonzero(is_line)) + 1 if is_line.any() else 0
+    half_px = int(np.abs(offsets[is_line]).max()) + 1 if is_line.any() else 0
     if half_px == 0 or half_px > _WIDEST_MM * px_per_mm + 1 or middle > _PALEST:
         return None
     faintest = middle if not is_squared else middle**2 / 255.0 - _INK_SHARE * (255.0 - middle)
