@@ -245,7 +245,7 @@ def _record(exhibit: Exhibit, machine: Machine) -> ProgramRecord:
     high_x, high_y, high_z = points_mm.max(axis=0).tolist()
     return ProgramRecord(
         name=program.name,
-        sha256=hashlib.sha256(program.text.encode("utf-8", "replace")).hexdigest(),
+        sha256=hashlib.sha256(program.text.encode("latin-1", "replace")).hexdigest(),  # as the file has it
         bit=program.cutter.name,
         seconds_s=duration_s(trace, machine),
         feed_length_mm=float(lengths_mm[feeding].sum()),

@@ -6,6 +6,7 @@ The board is 80 x 50 x 12 mm with one stroke of 40 x 6 mm. Its groove for a shar
 
 from __future__ import annotations
 
+import hashlib
 import math
 import re
 from collections.abc import Iterator
@@ -221,6 +222,13 @@ def test_text_that_a_small_controller_may_not_take_is_a_warning() -> None:
     assert verified.proof.passed
     assert "menu.ngc, line 3:" in found["long-lines"].message
     assert "menu.ngc, line 4, column 5" in found["characters-outside-ascii"].message
+
+
+def test_a_digest_is_that_of_the_file_whatever_its_letters() -> None:
+    """Anybody can check it with a tool of his own: a foreign program in Latin-1, lines ended by CR LF."""
+    data = CARVE.text.replace("G17", "G17\n(caf\u00e9)", 1).replace("\n", "\r\n").encode("latin-1")
+    record = judged(program(VEE, data.decode("latin-1")), FREE).proof.programs[0]
+    assert record.sha256 == hashlib.sha256(data).hexdigest()
 
 
 def test_a_feed_that_the_machine_lacks_is_found() -> None:
