@@ -12,6 +12,7 @@ from workers.values.cutter import BallNose, Cutter, Drill, VeeCutter
 
 _DRILL_POINT_DEG = 118.0  # of a twist drill (common practice)
 _ARC_STEPS = 12
+_SHANK_MM = 1.5  # drawn at least, over a cone or a ball
 _TWIST = 0.9  # of the diameter that a flute rises across the bit's width (a picture's choice)
 
 
@@ -43,11 +44,12 @@ class BitDrawing(Flowable):  # type: ignore[misc]  # the library has no types
     """The lower end of a bit, tip down, with the face of the board where it cuts deepest."""
 
     def __init__(self, cutter: Cutter, deepest_mm: float, width_mm: float, height_mm: float) -> None:
-        """Draw into a box of this size; a bit wider than the box is drawn smaller, and says so."""
+        """Draw into a box of this size; a bit too large for it is drawn smaller, and says so."""
         super().__init__()
         self.cutter, self.deepest_mm = cutter, deepest_mm
         self.width, self.height = width_mm * mm, height_mm * mm
-        self.scale = min(1.0, width_mm / cutter.diameter_mm)
+        shoulder_mm = profile_mm(cutter)[-1][1] + _SHANK_MM
+        self.scale = min(1.0, width_mm / cutter.diameter_mm, height_mm / shoulder_mm)
 
     def wrap(self, _width: float, _height: float) -> tuple[float, float]:
         """Return the box's size in points."""
@@ -60,7 +62,7 @@ class BitDrawing(Flowable):  # type: ignore[misc]  # the library has no types
         canvas.translate(self.width / 2, 0)
         half = [(radius * scale, height * scale) for radius, height in profile_mm(self.cutter)]
         widest, shoulder = half[-1]
-        top = max(self.height, shoulder + 2 * mm)
+        top = self.height
         self._draw_body([*half, (widest, top)])
         self._draw_flutes(widest, shoulder, top)
         canvas.setStrokeColor(QUIET)
@@ -74,9 +76,9 @@ class BitDrawing(Flowable):  # type: ignore[misc]  # the library has no types
             canvas.setDash(1.6, 1.2)
             canvas.line(-self.width / 2, face, self.width / 2, face)
         if self.scale < 1:
-            canvas.setFillColor(QUIET)
-            canvas.setFont(REGULAR, 5.5)
-            canvas.drawRightString(self.width / 2, 1, f"1:{1 / self.scale:.1f}")
+            canvas.setFillColor(INK)
+            canvas.setFont(REGULAR, 6)
+            canvas.drawRightString(self.width / 2 - 1, top - 6, f"1:{1 / self.scale:.1f}")
         canvas.restoreState()
 
     def _draw_body(self, half: list[tuple[float, float]]) -> None:

@@ -21,6 +21,12 @@ from workers.values.opening_outline import opening_outline
 _FINEST_PT = 0.15  # of outline left out in the drawing: less than a printer's dot
 _ARROW_PT = 26.0
 _HATCH_PT = 3
+_CLAMP_WORDS = (
+    "clamps and screws outside this line only",
+    "clamps outside this line",
+    "no clamps inside",
+    "",
+)
 _LEAST_TAB_PT = 9.0
 _GRAIN_PT, _GRAIN_BELOW_PT = 26.0, 19.0
 
@@ -78,7 +84,10 @@ def _draw_blank(canvas: Canvas, design: Design, blank: Blank, cutout: CutoutCut 
     canvas.setDash()
     canvas.setFillColor(BAD)
     canvas.setFont(BOLD, 7)
-    canvas.drawCentredString(width / 2, height + clear + 2, "clamps and screws outside this line only")
+    words = next(
+        (words for words in _CLAMP_WORDS if canvas.stringWidth(words) < width + 2 * margin), _CLAMP_WORDS[-1]
+    )
+    canvas.drawCentredString(width / 2, height + clear + 2, words)
 
 
 def _draw_design(canvas: Canvas, design: Design, scale: float) -> None:

@@ -47,6 +47,7 @@ _HEADER_MM, _HEADLINES_MM, _CODE_MM = 19.0, 15.0, 19.0
 _DRAWING_FRACTION = 0.59  # of the width, for the board's box
 _DRAWING_MM = (46.0, 84.0)  # least and most height of that box
 _SECTION_MM = 14.0
+_UPRIGHT_FRACTION = 0.40  # of the box's width, that an upright board takes
 _COLUMNS_MM, _SAFETY_MM = 47.0, 37.0
 _PREVIEW_FRACTION, _PREVIEW_PX = 0.40, 800  # of the box's height; 300 dots to the inch are enough
 _HEADLINE_PARTS = (0.23, 0.19, 0.35, 0.23)  # of the width
@@ -153,9 +154,13 @@ def _draw_set_up(
     bottom_mm = top_mm - height_mm
     drawn_mm = _DRAWING_FRACTION * width_mm
     heading(canvas, "Set-up, seen from above and from the side", _MARGIN_MM, top_mm, drawn_mm)
-    over_mm = bottom_mm + _SECTION_MM + 1
-    draw_board(canvas, sheet, _MARGIN_MM, over_mm, drawn_mm, top_mm - over_mm - 5)
-    draw_section(canvas, sheet, _MARGIN_MM, bottom_mm, drawn_mm, _SECTION_MM)
+    if sheet.design.board.height_mm > sheet.design.board.width_mm:  # an upright board has room beside it
+        beside_mm, over_mm = _UPRIGHT_FRACTION * drawn_mm, bottom_mm
+    else:
+        beside_mm, over_mm = 0.0, bottom_mm + _SECTION_MM + 1
+    across_mm = beside_mm or drawn_mm
+    draw_board(canvas, sheet, _MARGIN_MM, over_mm, across_mm, top_mm - over_mm - 5)
+    draw_section(canvas, sheet, _MARGIN_MM + beside_mm, bottom_mm, drawn_mm - beside_mm, _SECTION_MM)
     left_mm, right_mm, under_mm = _MARGIN_MM + drawn_mm + 5, _MARGIN_MM + width_mm, top_mm
     if sheet.preview_png is not None:
         box_mm = (right_mm - left_mm, _PREVIEW_FRACTION * height_mm)
@@ -216,7 +221,7 @@ def _draw_safety(canvas: Canvas, sheet: SetupSheet, top_mm: float, width_mm: flo
         _MARGIN_MM * mm, (top_mm - _SAFETY_MM) * mm, width_mm * mm, _SAFETY_MM * mm, 2 * mm, fill=1, stroke=1
     )
     lines = [
-        Paragraph(f"<b>{plain(word.upper())}</b>&nbsp; {plain(line)}", style(8, indent_mm=2.5))
+        Paragraph(f"<b>{plain(word.upper())}</b>&nbsp; {plain(line)}", style(7.6, indent_mm=2.5))
         for word, line in wording.safety_lines(sheet)
     ]
     half, column_mm = -(-len(lines) // 2), width_mm / 2 - 5

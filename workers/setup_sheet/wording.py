@@ -108,7 +108,7 @@ def checks(sheet: SetupSheet) -> list[str]:
     return [
         clamps,
         "Thickness measured with calipers",
-        "Machine isolated to change a bit; bit and collet clean and tight",
+        "Machine isolated to change a bit; collet clean and tight",
         "X, Y and Z zero set; Z again after each change of bit",
         f"Spindle at the speed in the table{dial}",
         "First program run above the work: size, place, direction",

@@ -5,7 +5,7 @@ import math
 import pytest
 
 from tests.support.specimens import ball, mill, vee
-from workers.setup_sheet.bit_drawing import profile_mm
+from workers.setup_sheet.bit_drawing import BitDrawing, profile_mm
 from workers.values.cutter import Drill
 
 
@@ -28,3 +28,11 @@ def test_an_end_mill_is_square_and_a_drill_pointed() -> None:
     assert profile_mm(mill(3)) == [(0, 0), (1.5, 0)]
     drill = Drill(name="drill-5mm", diameter_mm=5, cutting_length_mm=40, flutes_count=2)
     assert profile_mm(drill)[-1] == pytest.approx((2.5, 1.502), abs=0.001)
+
+
+def test_a_bit_too_large_for_its_box_is_drawn_smaller_and_others_at_full_size() -> None:
+    """14 x 11 mm: 3.175 mm fits; 25.4 mm is drawn 14 / 25.4; a cone must fit with its shank's beginning."""
+    assert BitDrawing(mill(3.175), 2.5, 14, 11).scale == 1
+    assert BitDrawing(mill(25.4), 2.5, 14, 11).scale == pytest.approx(14 / 25.4)
+    cone = BitDrawing(vee(60, 0.0, 12, 12), 2.5, 14, 11)
+    assert profile_mm(cone.cutter)[-1][1] * cone.scale < 11
