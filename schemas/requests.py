@@ -6,6 +6,7 @@ from pydantic import Field, model_validator
 
 from schemas.base import WireModel
 from schemas.bits import Bit
+from schemas.dialects import DialectForm
 from schemas.links import Link, ProgramLink
 from schemas.quantities import Angle, AnyLength, Length, PositiveLength
 from schemas.touch_up import TouchUpSteps
@@ -423,7 +424,7 @@ class MachineCodeInputs(WireModel):
 
     paths: Link
     machine: Name = "bench-600"
-    dialect: Name = "metric-lines"
+    dialect: Name | DialectForm = "metric-lines"
 
 
 class Preview(WireModel):
@@ -485,7 +486,7 @@ class SignOrder(LayoutInputs):
     keep_out: KeepOuts = []
     waivers: Waivers = []
     machine: Name = "bench-600"
-    dialect: Name = "metric-lines"
+    dialect: Name | DialectForm = "metric-lines"
     repair: RepairChoice = True
     unresolved: Unresolved = "refuse"
     viewing_distance: ViewingDistance | None = None

@@ -279,7 +279,7 @@ def _sign_steps(order: SignOrder) -> list[Step]:
         inputs={
             "paths": {"href": f"{STEP_HREF}toolpaths/paths"},
             "machine": order.machine,
-            "dialect": order.dialect,
+            "dialect": plain["dialect"],
         },
     )
     proven = Step(

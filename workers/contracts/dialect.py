@@ -10,9 +10,17 @@ from workers.values.machine import Machine
 class Dialect(Protocol):
     """Writes one program; may use only what ``workers.interpretation`` can read back."""
 
-    plugin_api: int
-    name: str
-    summary: str
+    @property
+    def plugin_api(self) -> int:
+        """The contract it speaks."""
+
+    @property
+    def name(self) -> str:
+        """What an order calls it."""
+
+    @property
+    def summary(self) -> str:
+        """One line for listings."""
 
     def write(self, operation: Operation, plan: CuttingPlan, machine: Machine) -> Iterator[str]:
         """Yield the lines of the program of one operation, without line ends."""

@@ -7,7 +7,7 @@ no offsets, no tool changes, a plain end.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from workers.dialects.comments import remark, remarks
@@ -18,6 +18,7 @@ from workers.values.cutting_plan import CuttingPlan, Operation
 from workers.values.machine import Machine
 
 _APPROACH_MM = 1.0  # over the face, from where the bit goes down at its plunge feed (common practice)
+_MOST_NUMBER, _NUMBER_STEP = 99_999, 10
 _MODES = ("G17", "G90", "G94", "G40", "G49", "G80", "G54")
 _CAUTIONS = (
     "Zero: X0 Y0 is the lower left corner of the board, Z0 its face.",
@@ -28,12 +29,17 @@ _CAUTIONS = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rs274Dialect:
-    """Writes programs in one unit, of straight moves or with arcs."""
+    """Writes programs in one unit, of straight moves or with arcs; the rest is what a controller wants."""
 
     name: str
     summary: str
     words: WordFormat
     with_arcs: bool
+    with_comments: bool = True
+    with_dwell: bool = True  # G4 while the spindle comes up to speed
+    in_percent_frame: bool = False  # a line of % before and after everything
+    with_line_numbers: bool = False
+    end_word: str = "M2"  # or M30
     plugin_api: int = 1
 
     def write(self, operation: Operation, plan: CuttingPlan, machine: Machine) -> Iterator[str]:
@@ -44,12 +50,22 @@ class Rs274Dialect:
             plan: The plan it belongs to: board, clearance, time to spin up.
             machine: Who shall read the program.
         """
+        lines: Iterable[str] = self._lines(operation, plan, machine)
+        if not self.with_comments:
+            lines = (line for line in lines if not line.startswith("("))
+        if self.with_line_numbers:
+            lines = (f"N{_numbered(place)} {line}" for place, line in enumerate(lines))
+        if self.in_percent_frame:
+            lines = ("%", *lines, "%")
+        yield from lines
+
+    def _lines(self, operation: Operation, plan: CuttingPlan, machine: Machine) -> Iterator[str]:
         words = self.words
         yield from remarks(_header(operation, plan, machine, words))
         yield words.units_word
         yield from _MODES
         yield f"G0 Z{words.length(plan.clearance_mm)}"
-        yield from _spindle_lines(operation, plan, machine)
+        yield from _spindle_lines(operation, plan, machine, with_dwell=self.with_dwell)
         arrivals_mm = [path.traverse_mm or plan.clearance_mm for path in operation.paths]
         for path, arrive_mm, leave_mm in zip(
             operation.paths, arrivals_mm, [*arrivals_mm[1:], plan.clearance_mm], strict=True
@@ -58,7 +74,16 @@ class Rs274Dialect:
             yield from path_moves(path, words, heights, with_arcs=self.with_arcs)
         yield "M5"
         yield f"G0 X{words.length(0)} Y{words.length(0)}"
-        yield "M2"
+        yield self.end_word
+
+
+def _numbered(place: int) -> int:
+    """Return the number of a line: steps of ten, from the start again where five digits end (trade.md G-05).
+
+    >>> _numbered(0), _numbered(9998), _numbered(9999)
+    (10, 99990, 10)
+    """
+    return _NUMBER_STEP * (place % (_MOST_NUMBER // _NUMBER_STEP) + 1)
 
 
 def _header(operation: Operation, plan: CuttingPlan, machine: Machine, words: WordFormat) -> Iterator[str]:
@@ -86,10 +111,13 @@ def _described(cutter: Cutter) -> str:
             return f"drill {size}"
 
 
-def _spindle_lines(operation: Operation, plan: CuttingPlan, machine: Machine) -> Iterator[str]:
+def _spindle_lines(
+    operation: Operation, plan: CuttingPlan, machine: Machine, *, with_dwell: bool
+) -> Iterator[str]:
     if not machine.spindle_commanded:
         yield from remark(f"Set the spindle's dial to {operation.spindle_rpm:.0f} rpm and switch it on.")
     yield f"S{operation.spindle_rpm:.0f}"
     yield "M3"
-    yield from remark(f"Wait {plan.spin_up_s:g} seconds for the spindle")
-    yield f"G4 P{plan.spin_up_s:.1f}"
+    if with_dwell:
+        yield from remark(f"Wait {plan.spin_up_s:g} seconds for the spindle")
+        yield f"G4 P{plan.spin_up_s:.1f}"

@@ -262,7 +262,7 @@ def machine_code(inputs: requests.MachineCodeInputs, read: Read, report: Reporte
     """Cut paths to programs and their list."""
     cutting_plan = read_paths(read(inputs.paths.href), "/inputs/paths")
     machine = tables.machine(inputs.machine, "/inputs/machine")
-    dialect = offers.dialect(inputs.dialect, "/inputs/dialect")
+    dialect = translation.dialect(inputs.dialect, "/inputs/dialect")
     report(0.1, "writing the programs")
     programs = write_programs(cutting_plan, machine, dialect)
     files = {PROGRAM_FOLDER + program.name: program.text.encode("ascii") for program in programs}

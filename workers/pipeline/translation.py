@@ -6,9 +6,13 @@ import dataclasses
 import math
 
 from schemas import bits, requests
+from schemas.dialects import DialectForm
 from schemas.problems import FindingReport
+from workers.contracts.dialect import Dialect
 from workers.contracts.strategy import Strategy
 from workers.cutting_data import tables
+from workers.dialects.rs274_writer import Rs274Dialect
+from workers.dialects.word_format import INCHES, MILLIMETRES
 from workers.errors import ParameterOutOfRangeError
 from workers.geometry.vee import cone_length_mm, reach_mm
 from workers.registry import offers
@@ -209,6 +213,30 @@ def cutout_cut(cutout: requests.Cutout, field: str = "/inputs/cutout") -> Cutout
         pass_depth_mm=cutout.pass_depth,
         last_layer_mm=cutout.last_layer,
         wall_allowance_mm=cutout.wall_allowance,
+    )
+
+
+def dialect(said: str | DialectForm, field: str) -> Dialect:
+    """Return how programs are written: the dialect of that name, or one as the controller wants it.
+
+    Raises:
+        UnknownNameError: There is no dialect of that name.
+    """
+    if isinstance(said, str):
+        return offers.dialect(said, field)
+    words = MILLIMETRES if said.unit == "mm" else INCHES
+    if said.decimals is not None:
+        words = dataclasses.replace(words, coordinate_decimals_count=said.decimals)
+    return Rs274Dialect(
+        name="as-ordered",
+        summary="RS-274 as the order describes it",
+        words=words,
+        with_arcs=said.arcs,
+        with_comments=said.comments,
+        with_dwell=said.dwell,
+        in_percent_frame=said.percent,
+        with_line_numbers=said.line_numbers,
+        end_word=said.end,
     )
 
 

@@ -1,0 +1,29 @@
+"""How programs are written: by the name of a dialect, or by what the controller wants."""
+
+from typing import Annotated, Literal, Self
+
+from pydantic import Field, model_validator
+
+from schemas.base import WireModel
+
+_FEWEST_DECIMALS = {"mm": 3, "in": 4}  # with fewer, rounding breaks the arc rule (trade.md G-59)
+
+
+class DialectForm(WireModel):
+    """RS-274 as one controller wants it; what is left out is as in the named dialects."""
+
+    unit: Literal["mm", "in"] = "mm"
+    arcs: bool = False
+    decimals: Annotated[int | None, Field(ge=3, le=6, description="of places; 3 for mm and 4 for in")] = None
+    comments: Annotated[bool, Field(description="remarks in ( ) on lines of their own")] = True
+    line_numbers: Annotated[bool, Field(description="N10, N20, ... before each line")] = False
+    percent: Annotated[bool, Field(description="a line of % at the start and the end")] = False
+    dwell: Annotated[bool, Field(description="G4, in seconds, while the spindle comes up to speed")] = True
+    end: Literal["M2", "M30"] = "M2"
+
+    @model_validator(mode="after")
+    def _decimals_keep_arcs_round(self) -> Self:
+        fewest = _FEWEST_DECIMALS[self.unit]
+        if self.decimals is not None and self.decimals < fewest:
+            raise ValueError(f"places in {self.unit} need {fewest} decimals or more: raise 'decimals'")
+        return self
