@@ -25,5 +25,7 @@ class DialectForm(WireModel):
     def _decimals_keep_arcs_round(self) -> Self:
         fewest = _FEWEST_DECIMALS[self.unit]
         if self.decimals is not None and self.decimals < fewest:
-            raise ValueError(f"places in {self.unit} need {fewest} decimals or more: raise 'decimals'")
+            raise ValueError(
+                f"unit '{self.unit}' needs {fewest} decimals or more, or arcs come out of round: raise 'decimals'"
+            )
         return self
