@@ -26,6 +26,6 @@ class DialectForm(WireModel):
         fewest = _FEWEST_DECIMALS[self.unit]
         if self.decimals is not None and self.decimals < fewest:
             raise ValueError(
-                f"unit '{self.unit}' needs {fewest} decimals or more, or arcs come out of round: raise 'decimals'"
+                f"unit '{self.unit}' needs {fewest} decimals or more, or no arc is round: raise 'decimals'"
             )
         return self
