@@ -1,6 +1,10 @@
 """The ground all wire models stand on."""
 
-from pydantic import BaseModel, ConfigDict
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, Field
+
+Name = Annotated[str, Field(min_length=1, max_length=64, pattern=r"^[A-Za-z0-9][A-Za-z0-9 ./_-]*$")]
 
 
 class WireModel(BaseModel):

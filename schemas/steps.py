@@ -12,10 +12,11 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from schemas.base import WireModel
+from schemas.drawings import Art
 from schemas.links import artifact_href
 from schemas.problems import Problem
 from schemas.processes import ART, OFFERED, PROCESSES, PROGRAM_FOLDER, RS274, Output, Pool
-from schemas.requests import Art, LayoutInputs, SignOrder
+from schemas.requests import LayoutInputs, SignOrder
 
 STEP_HREF = "step:"
 

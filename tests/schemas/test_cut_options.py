@@ -5,7 +5,8 @@ from typing import Any, get_args
 import pytest
 from pydantic import ValidationError
 
-from schemas.requests import Cutout, KeepOut, SignOrder
+from schemas.cuts import Cutout, KeepOut
+from schemas.requests import SignOrder
 from schemas.steps import steps_of
 from schemas.waivers import Gate
 from tests.schemas.test_steps import ORDER

@@ -12,7 +12,7 @@ from typing import Any
 import shapely
 from pydantic import ValidationError
 
-from schemas import requests
+from schemas import cuts, requests
 from schemas.links import Link, ProgramEntry, ProgramLink, ProgramList, artifact_href
 from schemas.problems import Problem, ProblemCode, problem
 from schemas.processes import PROGRAM_FOLDER, RS274
@@ -179,9 +179,7 @@ def layout(inputs: requests.LayoutInputs, read: Read, report: Reporter) -> Files
 
 def resolvability(inputs: requests.ResolvabilityInputs, read: Read, report: Reporter) -> Files:
     """Verdicts on every stroke and wall, and the repaired drawing."""
-    cut = translation.incise_cut(
-        requests.Incise(bit=inputs.bit, depth_limit=inputs.depth_limit), field="/inputs"
-    )
+    cut = translation.incise_cut(cuts.Incise(bit=inputs.bit, depth_limit=inputs.depth_limit), field="/inputs")
     material = offers.material(inputs.material, "/inputs/material")
     design = read_design(read(inputs.design.href), "/inputs/design") if inputs.design else None
     drawings = Drawings(read)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import math
 
-from schemas import bits, requests
+from schemas import bits, boards, cuts, drawings, requests
 from schemas.dialects import DialectForm
 from schemas.problems import FindingReport
 from workers.contracts.dialect import Dialect
@@ -42,11 +42,11 @@ _ROUND_KINDS: dict[str, type[EndMill | BallNose | Drill]] = {
 }
 
 
-def sheet_hint(sheet: requests.Sheet) -> SheetHint:
+def sheet_hint(sheet: drawings.Sheet) -> SheetHint:
     """Return what is known of the drawing's size; None for ``none``."""
-    if isinstance(sheet, requests.SheetSize):
+    if isinstance(sheet, drawings.SheetSize):
         return SheetSize(width_mm=sheet.width, height_mm=sheet.height)
-    if isinstance(sheet, requests.KnownLength):
+    if isinstance(sheet, drawings.KnownLength):
         start, end = sheet.between
         return KnownLength(length_mm=sheet.length, start_px=start, end_px=end)
     if sheet == "none":
@@ -142,7 +142,7 @@ def vee_cutter(bit: bits.Bit, field: str) -> VeeCutter:
     return found
 
 
-def incise_cut(incise: requests.Incise, field: str = "/inputs/incise") -> InciseCut:
+def incise_cut(incise: cuts.Incise, field: str = "/inputs/incise") -> InciseCut:
     """Return how grooves are cut, the limit lowered to what the bit can reach."""
     found = vee_cutter(incise.bit, f"{field}/bit")
     return InciseCut(cutter=found, depth_limit_mm=min(incise.depth_limit, reach_mm(found)))
@@ -156,7 +156,7 @@ def repair_wishes(repair: bool | requests.Repair) -> RepairWishes | None:
     return RepairWishes(walls=Walls(repair.walls), at_most_mm=at_most_mm)
 
 
-def clear_cut(clear: requests.Clear, field: str = "/inputs/clear") -> ClearCut:
+def clear_cut(clear: cuts.Clear, field: str = "/inputs/clear") -> ClearCut:
     """Return how floors are milled.
 
     Raises:
@@ -188,7 +188,7 @@ def clear_cut(clear: requests.Clear, field: str = "/inputs/clear") -> ClearCut:
     )
 
 
-def cutout_cut(cutout: requests.Cutout, field: str = "/inputs/cutout") -> CutoutCut:
+def cutout_cut(cutout: cuts.Cutout, field: str = "/inputs/cutout") -> CutoutCut:
     """Return how the board is cut free.
 
     Raises:
@@ -240,7 +240,7 @@ def dialect(said: str | DialectForm, field: str) -> Dialect:
     )
 
 
-def keep_outs(zones: list[requests.KeepOut]) -> tuple[KeepOut, ...]:
+def keep_outs(zones: list[cuts.KeepOut]) -> tuple[KeepOut, ...]:
     """Return where clamps stand."""
     return tuple(
         KeepOut(
@@ -254,12 +254,12 @@ def keep_outs(zones: list[requests.KeepOut]) -> tuple[KeepOut, ...]:
     )
 
 
-def drill_cut(drill: requests.Drilling, field: str = "/inputs/drill") -> DrillCut:
+def drill_cut(drill: cuts.Drilling, field: str = "/inputs/drill") -> DrillCut:
     """Return how holes are drilled."""
     return DrillCut(cutter=cutter(drill.bit, f"{field}/bit"), peck_mm=drill.peck, dwell_s=drill.dwell)
 
 
-def board(wire: requests.Board) -> Board:
+def board(wire: boards.Board) -> Board:
     """Return the board."""
     return Board(
         width_mm=wire.width,
@@ -270,7 +270,7 @@ def board(wire: requests.Board) -> Board:
     )
 
 
-def lettering_line(wire: requests.Lettering) -> LetteringLine:
+def lettering_line(wire: boards.Lettering) -> LetteringLine:
     """Return one piece of lettering."""
     return LetteringLine(
         text=wire.text,
@@ -285,24 +285,24 @@ def lettering_line(wire: requests.Lettering) -> LetteringLine:
     )
 
 
-def border_line(wire: requests.Border | None) -> BorderLine | None:
+def border_line(wire: boards.Border | None) -> BorderLine | None:
     """Return the border, if there is one."""
     return None if wire is None else BorderLine(inset_mm=wire.inset, width_mm=wire.width)
 
 
-def hole(wire: requests.Hole) -> Hole:
+def hole(wire: boards.Hole) -> Hole:
     """Return one hole."""
     return Hole(x_mm=wire.x, y_mm=wire.y, diameter_mm=wire.diameter)
 
 
-def opening(wire: requests.Opening) -> Opening:
+def opening(wire: boards.Opening) -> Opening:
     """Return one opening."""
     match wire:
-        case requests.RectangleOpening():
+        case boards.RectangleOpening():
             length_mm, width_mm = wire.width, wire.height
-        case requests.SlotOpening():
+        case boards.SlotOpening():
             length_mm, width_mm = wire.length, wire.width
-        case requests.KeyholeOpening():
+        case boards.KeyholeOpening():
             length_mm, width_mm = wire.length, wire.neck
     return Opening(
         shape=OpeningShape(wire.shape),
@@ -310,8 +310,8 @@ def opening(wire: requests.Opening) -> Opening:
         y_mm=wire.y,
         length_mm=length_mm,
         width_mm=width_mm,
-        head_mm=wire.head if isinstance(wire, requests.KeyholeOpening) else 0.0,
-        corner_radius_mm=wire.corner_radius if isinstance(wire, requests.RectangleOpening) else 0.0,
+        head_mm=wire.head if isinstance(wire, boards.KeyholeOpening) else 0.0,
+        corner_radius_mm=wire.corner_radius if isinstance(wire, boards.RectangleOpening) else 0.0,
         turn_deg=wire.turn,
     )
 
@@ -321,7 +321,7 @@ def finding_report(finding: Finding) -> FindingReport:
     return FindingReport.model_validate(finding.as_record())
 
 
-def patterns(incise: requests.Incise, clear: requests.Clear | None) -> dict[OperationKind, Strategy]:
+def patterns(incise: cuts.Incise, clear: cuts.Clear | None) -> dict[OperationKind, Strategy]:
     """Return the strategies that the order names, by kind of operation.
 
     Raises:

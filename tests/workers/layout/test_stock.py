@@ -2,7 +2,7 @@
 
 import pytest
 
-from schemas.requests import Board
+from schemas.boards import Board
 from workers.layout.stock import stock_findings
 from workers.pipeline.translation import board
 

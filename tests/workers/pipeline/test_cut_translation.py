@@ -2,7 +2,7 @@
 
 import pytest
 
-from schemas.requests import Clear, Cutout, Incise
+from schemas.cuts import Clear, Cutout, Incise
 from workers.errors import ParameterOutOfRangeError, UnknownNameError
 from workers.pipeline.translation import clear_cut, cutout_cut, patterns
 from workers.values.cuts import CutoutSide

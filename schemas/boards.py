@@ -1,0 +1,129 @@
+"""The finished board, and what stands on it besides art."""
+
+from typing import Annotated, Literal, Self
+
+from pydantic import Field, model_validator
+
+from schemas.base import Name, WireModel
+from schemas.quantities import Angle, AnyLength, Length, PositiveLength
+
+
+class Board(WireModel):
+    """The finished board."""
+
+    width: Annotated[PositiveLength, Field(ge=10, le=3000)]
+    height: Annotated[PositiveLength, Field(ge=10, le=3000)]
+    thickness: Annotated[PositiveLength, Field(le=200)]
+    measured: Annotated[
+        PositiveLength | None,
+        Field(le=200, description="thickness by calipers, if it was measured: everything is cut by it"),
+    ] = None
+    material: Name
+    corner_radius: Length = 0.0
+
+    @property
+    def cut_thickness(self) -> float:
+        """What everything is cut by, mm: the measured thickness where it is known."""
+        return self.thickness if self.measured is None else self.measured
+
+    @model_validator(mode="after")
+    def _corners_fit(self) -> Self:
+        if 2 * self.corner_radius > min(self.width, self.height):
+            raise ValueError(
+                f"a corner radius of {self.corner_radius:g} mm is more than half of the shorter side, "
+                f"{min(self.width, self.height):g} mm: lower 'corner_radius'"
+            )
+        return self
+
+
+class Lettering(WireModel):
+    """A line of text, or several with line breaks."""
+
+    text: Annotated[str, Field(min_length=1, max_length=200)]
+    font: Name = "source-serif-bold"
+    cap_height: Annotated[PositiveLength, Field(ge=2, le=1000)]
+    x: AnyLength
+    y: AnyLength
+    align: Literal["left", "centre", "right"] = "centre"
+    line_spacing: Annotated[float, Field(ge=0.8, le=5, description="baselines apart, in cap heights")] = 1.6
+    letter_spacing: AnyLength = 0.0
+    turn: Angle = 0.0
+
+
+class Border(WireModel):
+    """A line all round, parallel to the board's edge."""
+
+    inset: Annotated[PositiveLength, Field(description="from the board's edge to the line's outer side")]
+    width: PositiveLength
+
+
+class Hole(WireModel):
+    """A hole right through; place of its centre."""
+
+    x: AnyLength
+    y: AnyLength
+    diameter: PositiveLength
+
+
+class RectangleOpening(WireModel):
+    """A rectangle with round corners, right through; place of its middle."""
+
+    shape: Literal["rectangle"]
+    x: AnyLength
+    y: AnyLength
+    width: PositiveLength
+    height: PositiveLength
+    corner_radius: Annotated[PositiveLength, Field(description="no less than the radius of the bit")]
+    turn: Angle = 0.0
+
+    @model_validator(mode="after")
+    def _corners_fit(self) -> Self:
+        if 2 * self.corner_radius > min(self.width, self.height):
+            raise ValueError("'corner_radius' is more than half of the shorter side")
+        return self
+
+
+class SlotOpening(WireModel):
+    """A slot with round ends, right through; place of its middle."""
+
+    shape: Literal["slot"]
+    x: AnyLength
+    y: AnyLength
+    length: Annotated[PositiveLength, Field(description="over its round ends")]
+    width: PositiveLength
+    turn: Angle = 0.0
+
+    @model_validator(mode="after")
+    def _longer_than_wide(self) -> Self:
+        if self.length <= self.width:
+            raise ValueError("a slot is longer than it is wide: a round one is among 'holes'")
+        return self
+
+
+class KeyholeOpening(WireModel):
+    """A keyhole to hang the board on a screw, right through; place of its head's middle, neck upwards."""
+
+    shape: Literal["keyhole"]
+    x: AnyLength
+    y: AnyLength
+    head: Annotated[PositiveLength, Field(description="diameter that the screw's head goes through")]
+    neck: Annotated[PositiveLength, Field(description="width that holds the screw's shank")]
+    length: Annotated[PositiveLength, Field(description="from the head's middle to the neck's end")]
+    turn: Angle = 0.0
+
+    @model_validator(mode="after")
+    def _is_a_keyhole(self) -> Self:
+        if self.neck >= self.head:
+            raise ValueError("the neck of a keyhole is narrower than its head: lower 'neck'")
+        if self.length <= self.head / 2 + self.neck / 2:
+            raise ValueError("the neck ends within the head: make 'length' more than half of both together")
+        return self
+
+
+Opening = Annotated[RectangleOpening | SlotOpening | KeyholeOpening, Field(discriminator="shape")]
+
+
+class Raised(WireModel):
+    """Art, lettering and border stand raised: the ground around them is cut, not they themselves."""
+
+    margin: Annotated[PositiveLength, Field(description="from the board's edge to the ground's")]
