@@ -5,11 +5,13 @@ from __future__ import annotations
 import cv2
 import numpy as np
 import pytest
+from PIL import Image, ImageDraw
 
 from tests.support.drawn_sheets import DrawnSheet, bar, disc
 from workers.rectification.rectify import Rectified, rectify
 from workers.values.image import ColourImage
 from workers.values.progress import silent
+from workers.values.sheet import SheetSize
 
 FRAME = np.array([(0.0, 0.0), (740.0, 0.0), (740.0, 1050.0), (0.0, 1050.0)])  # 5 px/mm: no sheet to be found
 DISC, SLANT = (60.0, 80.0, 25.0), (20.0, 140.0, 130.0, 190.0, 1.2)  # x, y, radius; a line and its width
@@ -67,11 +69,18 @@ def test_lines_that_are_drawn_are_kept() -> None:
 
 
 def test_rules_that_are_stepped_and_not_smooth_leave_no_dashes() -> None:
-    """Grey rules a pixel thick that step down a row now and then, as coarse pictures have them: all gone."""
-    photo = DrawnSheet(148.0, 210.0, FRAME, 740, 1050, (disc(*DISC),)).photograph()
-    drawn = np.ascontiguousarray(photo)
-    for top in range(15, 1035, 25):
-        cv2.line(drawn, (0, top), (739, top + 14), (125, 125, 125), 1)
-    result = rectify([ColourImage(drawn, 1 / 5)], None, silent)
+    """Grey rules two pixels thick that step down a row now and then, as in coarse pictures: all gone."""
+    photo = Image.new("RGB", (1600, 1200), (90, 70, 50))
+    draw = ImageDraw.Draw(photo)
+    draw.polygon([(240, 160), (1380, 200), (1360, 1010), (220, 980)], fill=(235, 233, 228))
+    for share in np.arange(1, 36) / 36:
+        ends = [(240 - 20 * share, 160 + 820 * share), (1380 - 20 * share, 200 + 810 * share)]
+        draw.line(ends, fill=(120, 122, 126), width=2)
+    draw.ellipse((430, 350, 850, 760), outline=(20, 20, 22), width=34)
+    draw.ellipse((560, 480, 720, 640), fill=(20, 20, 22))
+    draw.line([(900, 760), (1010, 380), (1180, 730)], fill=(20, 20, 22), width=26, joint="curve")
+    size = SheetSize(width_mm=297.0, height_mm=210.0)
+    result = rectify([ColourImage(np.asarray(photo))], size, silent)
+    assert result.record["ruled_lines"]
     count = cv2.connectedComponents((result.coverage.pixels < 128).astype(np.uint8))[0] - 1
-    assert count == 1
+    assert count == 3  # a ring, a spot and an angle
