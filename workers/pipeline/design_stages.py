@@ -1,0 +1,177 @@
+"""Layout and resolvability: from art and words to a design whose strokes show."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+import shapely
+
+from schemas import cuts, requests
+from schemas.problems import ProblemCode, problem
+from workers.cutting_data import tables
+from workers.errors import InputRejectedError
+from workers.layout.compose import compose
+from workers.layout.design_file import draw_design, read_design, write_design
+from workers.layout.ground import raised
+from workers.layout.stock import stock_findings
+from workers.pipeline import translation
+from workers.pipeline.drawings import Drawings, flat_for
+from workers.pipeline.outcome import Files, Read, RefusedWithReports, json_file, records_of
+from workers.registry import offers
+from workers.resolvability.advice import advise
+from workers.resolvability.legibility import legibility_of, notes_on_lettering
+from workers.resolvability.limits import limits_of
+from workers.resolvability.overlay import draw_overlay
+from workers.resolvability.repair import as_drawn, repair
+from workers.resolvability.repair_notes import note_on_height
+from workers.resolvability.verdicts_file import verdicts_json
+from workers.tracing.art_file import write_region_art
+from workers.values.examination import Examination, Verdict
+from workers.values.finding import Finding, Severity
+from workers.values.placement import PlacedArt
+from workers.values.progress import Reporter
+from workers.values.region import Artwork, Region
+
+
+def layout(inputs: requests.LayoutInputs, read: Read, report: Reporter) -> Files:
+    """Everything placed on the board."""
+    offers.material(inputs.board.material, "/inputs/board/material")
+    art = []
+    drawings = Drawings(read)
+    for number, item in enumerate(inputs.art):
+        report(0.5 * number / len(inputs.art), "placing the art")
+        if item.svg is None:
+            raise InputRejectedError(
+                "layout takes art as outlines", field=f"/inputs/art/{number}", remedy="give 'svg'"
+            )
+        title = f"art {number + 1}"
+        outlines = drawings.svg(item.svg.href, f"/inputs/art/{number}/svg", called=title)
+        place = item.place
+        art.append(
+            PlacedArt(
+                title=title,
+                artwork=flat_for(
+                    outlines,
+                    width_mm=place.width if place else None,
+                    height_mm=place.height if place else None,
+                    turn_deg=place.turn if place else 0.0,
+                ),
+                x_mm=place.x if place else None,
+                y_mm=place.y if place else None,
+                width_mm=place.width if place else None,
+                height_mm=place.height if place else None,
+                turn_deg=place.turn if place else 0.0,
+            )
+        )
+    report(0.6, "setting the lettering")
+    stock = stock_findings(inputs.board.thickness, inputs.board.measured)
+    design = compose(
+        translation.board(inputs.board),
+        art,
+        [translation.lettering_line(line) for line in inputs.lettering],
+        translation.border_line(inputs.border),
+        [translation.hole(hole) for hole in inputs.holes],
+        [translation.opening(opening) for opening in inputs.openings],
+    )
+    if inputs.raised:
+        design = raised(design, inputs.raised.margin)
+    return {
+        "design": write_design(design),
+        "drawing": draw_design(design),
+        "layout_report": json_file({"findings": records_of((*drawings.findings, *stock))}),
+    }
+
+
+def resolvability(inputs: requests.ResolvabilityInputs, read: Read, report: Reporter) -> Files:
+    """Verdicts on every stroke and wall, and the repaired drawing."""
+    cut = translation.incise_cut(cuts.Incise(bit=inputs.bit, depth_limit=inputs.depth_limit), field="/inputs")
+    material = offers.material(inputs.material, "/inputs/material")
+    design = read_design(read(inputs.design.href), "/inputs/design") if inputs.design else None
+    drawings = Drawings(read)
+    artwork = (
+        Artwork(ink=design.ink, width_mm=design.board.width_mm, height_mm=design.board.height_mm)
+        if design
+        else _sized(inputs, drawings)
+    )
+    wishes = translation.repair_wishes(inputs.repair)
+    done = (
+        repair(artwork.ink, cut, material, report, wishes)
+        if wishes
+        else as_drawn(artwork.ink, cut, material, report)
+    )
+    region, after = done.region, done.examination
+    report(0.82, "looking for what would show more")
+    bits, machine = _vee_bits(), tables.machine(inputs.machine, "/inputs/machine")
+    lettering = legibility_of(design.elements if design else (), after)
+    notes = (
+        *drawings.findings,
+        *done.notes,
+        *note_on_height(after, cut, material, bits),
+        *notes_on_lettering(lettering, inputs.viewing_distance),
+    )
+    advice = advise(artwork.ink, cut, material, machine, bits)
+    report(0.9, "drawing the verdicts")
+    frame_mm = (0.0, 0.0, artwork.width_mm, artwork.height_mm)
+    files = {
+        "art": write_region_art(dataclasses.replace(artwork, ink=region)),
+        "verdicts": verdicts_json(
+            done, cut=cut, material=material, advice=advice, lettering=lettering, notes=notes
+        ),
+        "overlay": draw_overlay(region, after, frame_mm, limits_of(cut, material).shows_from_mm),
+    }
+    if design:
+        changed = dataclasses.replace(design, ink=region)
+        files |= {"design": write_design(changed), "drawing": draw_design(changed)}
+    if inputs.unresolved == "refuse":
+        _refuse_lost(after, files)
+    return files
+
+
+def _vee_bits() -> list[Any]:
+    return [bit for bit in tables.BITS.values() if bit.name.startswith("vee-")]
+
+
+def _sized(inputs: requests.ResolvabilityInputs, drawings: Drawings) -> Artwork:
+    """Art at the size it will have: scaled as a whole, or so that its ink is ``width`` wide."""
+    if inputs.art is None:
+        raise InputRejectedError("no art", field="/inputs/art", remedy="give 'art' or 'design'")
+    outlines = drawings.svg(inputs.art.href, "/inputs/art")
+    artwork = flat_for(outlines, width_mm=inputs.width, scale=inputs.scale or 1.0)
+    left, _, right, _ = artwork.ink.polygons.bounds
+    factor = inputs.width / (right - left) if inputs.width else (inputs.scale or 1.0)
+    if factor == 1.0:
+        return artwork
+    scaled = shapely.transform(artwork.ink.polygons, lambda points: points * factor)
+    return Artwork(
+        ink=Region(scaled), width_mm=artwork.width_mm * factor, height_mm=artwork.height_mm * factor
+    )
+
+
+def _refuse_lost(examination: Examination, files: Files) -> None:
+    lost = [stroke for stroke in examination.strokes if stroke.verdict is Verdict.LOST]
+    if not lost:
+        return
+    findings = [
+        Finding(
+            code="stroke-lost",
+            severity=Severity.ERROR,
+            message=f"a stroke {stroke.length_mm:.1f} mm long near x {stroke.at_mm[0]:.1f}, y "
+            f"{stroke.at_mm[1]:.1f} mm is {stroke.width_mm:.2f} mm wide, thinner than the bit's tip",
+            remedy="enlarge the art, allow repair, or take a bit with a finer tip",
+            at_mm=stroke.at_mm,
+        )
+        for stroke in lost
+    ]
+    raise RefusedWithReports(
+        problem(
+            ProblemCode.NOT_CUTTABLE,
+            f"{len(lost)} strokes, {sum(stroke.length_mm for stroke in lost):.0f} mm of them, "
+            "are thinner than the bit can cut",
+            remedy="enlarge the art, set 'repair' to true, take a finer bit, "
+            "or set 'unresolved' to 'leave-out' to carve the rest",
+            stage="resolvability",
+            findings=[translation.finding_report(found) for found in findings],
+        ),
+        files,
+    )

@@ -1,0 +1,93 @@
+"""Intake and tracing: from photos or an SVG to outlines."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from schemas import requests
+from workers.geometry.flattening import flatten
+from workers.intake.coverage_file import read_coverage, write_coverage
+from workers.intake.media import media_of
+from workers.pipeline import translation
+from workers.pipeline.drawings import Drawings
+from workers.pipeline.outcome import Files, Read, json_file, records_of
+from workers.pipeline.photo_album import PhotoAlbum
+from workers.pipeline.touching_up import steps_of
+from workers.rectification.found_picture import draw_found
+from workers.rectification.rectify import Wanted, rectify
+from workers.registry import offers
+from workers.touch_up.apply import apply_to_artwork, apply_to_coverage
+from workers.tracing.art_file import write_art, write_region_art
+from workers.values.progress import Reporter, partly, silent
+from workers.values.region import Artwork
+
+
+def intake(inputs: requests.IntakeInputs, read: Read, report: Reporter) -> Files:
+    """Photos to ink coverage."""
+    photos = PhotoAlbum(inputs.photos, read, "/inputs/photos")
+    wanted = Wanted(merge=inputs.merge, tones_count=inputs.tones)
+    done = rectify(photos, translation.sheet_hint(inputs.sheet), partly(report, 0.0, 0.9), wanted)
+    report(0.9, "drawing what was found")
+    files = {"found": draw_found(photos[done.chosen], done)}
+    drawings = Drawings(read)
+    steps = steps_of(inputs.touch_up, drawings)
+    touched = apply_to_coverage(done.coverage, steps, partly(report, 0.95, 1.0))
+    for number, tier in enumerate(done.tiers, 2):
+        darker = apply_to_coverage(tier, steps, silent)
+        files[f"image_{number}"] = write_coverage(darker.drawing)
+    findings = [*done.findings, *drawings.findings]
+    record = dict(done.record) | {"findings": records_of(findings), "touch_up": touched.record}
+    return files | {"image": write_coverage(touched.drawing), "report": json_file(record)}
+
+
+def tracing(inputs: requests.TracingInputs, read: Read, report: Reporter) -> Files:
+    """Ink coverage, or an SVG, to outlines."""
+    data = read(inputs.image.href)
+    record: dict[str, Any] = {"tolerance_mm": inputs.tolerance}
+    drawings = Drawings(read)
+    if media_of(data) == "image/svg+xml":
+        report(0.1, "reading the drawing")
+        outlines = drawings.svg(
+            inputs.image.href,
+            "/inputs/image",
+            tolerance_mm=inputs.tolerance,
+            report=partly(report, 0.1, 0.2),
+        )
+        steps = steps_of(inputs.touch_up, drawings)
+        record |= {"source": "svg", "findings": records_of(drawings.findings), "touch_up": ()}
+        if steps:
+            touched = apply_to_artwork(flatten(outlines), steps, partly(report, 0.2, 0.9))
+            return _traced(
+                touched.drawing, write_region_art(touched.drawing), record | {"touch_up": touched.record}
+            )
+    else:
+        coverage = read_coverage(data, inputs.millimetres_per_pixel, "/inputs/image")
+        steps = steps_of(inputs.touch_up, drawings)
+        picture = apply_to_coverage(coverage, steps, partly(report, 0.0, 0.1))
+        report(0.1, "following the ink's edge")
+        traced = offers.tracer().trace(picture.drawing, inputs.tolerance, report)
+        outlines = traced.outlines
+        record |= traced.record
+        record |= {
+            "source": "image",
+            "mm_per_px": coverage.mm_per_px,
+            "findings": records_of(drawings.findings),
+            "touch_up": picture.record,
+        }
+    record["pieces"] = sum(len(loop) for loop in outlines.loops)
+    return _traced(flatten(outlines), write_art(outlines), record)
+
+
+def _traced(artwork: Artwork, art: bytes, record: dict[str, Any]) -> Files:
+    """Art and its report; ``pieces`` are the sides of polygons unless the record tells of curves."""
+    ink = artwork.ink.polygons
+    rings = [ring for part in ink.geoms for ring in (part.exterior, *part.interiors)]
+    figures = {
+        "width_mm": artwork.width_mm,
+        "height_mm": artwork.height_mm,
+        "parts": len(ink.geoms),
+        "holes": len(rings) - len(ink.geoms),
+        "ink_mm2": round(ink.area, 3),
+        "pieces": sum(len(ring.coords) - 1 for ring in rings),
+    }
+    return {"art": art, "report": json_file(figures | record)}

@@ -1,0 +1,120 @@
+"""Verification: programs, ours or anybody's, to a proof and pictures of what they make."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from typing import Any
+
+from pydantic import ValidationError
+
+from schemas import requests
+from schemas.links import Link, ProgramLink, ProgramList
+from schemas.problems import ProblemCode, problem
+from schemas.processes import PROGRAM_FOLDER
+from workers.cutting_data import tables
+from workers.errors import ParameterOutOfRangeError
+from workers.layout.design_file import read_design
+from workers.pipeline import translation
+from workers.pipeline.outcome import Files, Read, RefusedWithReports
+from workers.preview.depth_key import draw_depth_key
+from workers.preview.depth_map import write_depth_map
+from workers.preview.mesh import write_mesh
+from workers.preview.oblique import draw_oblique
+from workers.preview.relief_image import draw_relief
+from workers.registry import offers
+from workers.values.program import Program
+from workers.values.progress import Reporter
+from workers.verification.proof_file import proof_json
+from workers.verification.verify import verify
+
+
+def verification(inputs: requests.VerificationInputs, read: Read, report: Reporter) -> Files:
+    """Programs to a proof, with pictures of what they make."""
+    links = _program_links(inputs.programs, read)
+    programs = [
+        Program(
+            name=link.name or f"program {number + 1}",
+            cutter=translation.cutter(link.bit, f"/inputs/programs/{number}/bit"),
+            text=read(link.href).decode("latin-1"),
+        )
+        for number, link in enumerate(links)
+    ]
+    board = translation.board(inputs.board)
+    material = offers.material(board.material, "/inputs/board/material")
+    design = read_design(read(inputs.design.href), "/inputs/design") if inputs.design else None
+    verified = verify(
+        programs,
+        board,
+        tables.machine(inputs.machine, "/inputs/machine"),
+        design,
+        translation.incise_cut(inputs.incise) if inputs.incise else None,
+        translation.cutout_cut(inputs.cutout) if inputs.cutout else None,
+        inputs.cell,
+        report,
+        translation.keep_outs(inputs.keep_out),
+        {waiver.gate: waiver.reason for waiver in inputs.waivers},
+        translation.drill_cut(inputs.drill) if inputs.drill else None,
+    )
+    report(0.8, "drawing the preview")
+    paint = translation.colour(inputs.preview.paint)
+    with ThreadPoolExecutor(1) as beside:  # on the second core; what draws lets other threads run
+        preview = beside.submit(draw_relief, verified.field, board, material, paint)
+        depth_map = write_depth_map(verified.field, board)
+        depth_key = draw_depth_key(verified.field, board)
+        relief = write_mesh(verified.field, board, material, paint)
+    files = {
+        "proof": proof_json(
+            verified, _repeatable(inputs, links), depth_map.mm_per_px, depth_map.mm_per_level
+        ),
+        "preview": preview.result(),
+        "depth_map": depth_map.data,
+        "depth_key": depth_key,
+        "relief": relief,
+    }
+    if inputs.preview.oblique:
+        files["preview_oblique"] = draw_oblique(verified.field, board, material, paint)
+    if not verified.proof.passed:
+        errors = [found for found in verified.proof.findings if found.stops]
+        raise RefusedWithReports(
+            problem(
+                ProblemCode.PROOF_FAILED,
+                "the programs do not make the design, or break a limit: "
+                + "; ".join(found.message for found in errors[:3]),
+                remedy=errors[0].remedy if errors else "see the findings of the proof",
+                stage="verification",
+                findings=[translation.finding_report(found) for found in errors],
+            ),
+            files,
+        )
+    return files
+
+
+def _repeatable(inputs: requests.VerificationInputs, links: Sequence[ProgramLink]) -> dict[str, Any]:
+    """Return what was asked, its links as the names that the files have beside the proof in a bundle."""
+    asked = inputs.model_dump(mode="json", exclude_none=True)
+    asked["programs"] = [
+        {
+            "href": PROGRAM_FOLDER + (link.name or f"{number}.ngc"),
+            "bit": link.model_dump(mode="json", exclude_none=True)["bit"],
+        }
+        | ({"name": link.name} if link.name else {})
+        for number, link in enumerate(links, 1)
+    ]
+    if inputs.design:
+        asked["design"] = {"href": "design.json"}
+    return asked
+
+
+def _program_links(programs: list[ProgramLink] | Link, read: Read) -> list[ProgramLink]:
+    if isinstance(programs, list):
+        return programs
+    try:
+        return list(ProgramList.model_validate_json(read(programs.href)).programs)
+    except ValidationError as error:
+        raise ParameterOutOfRangeError(
+            "'programs' links to a file that is no list of programs",
+            field="/inputs/programs",
+            remedy="link to the programs.json that machine-code made, "
+            "or give a list of {href, bit}, one for each program",
+        ) from error
