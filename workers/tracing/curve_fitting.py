@@ -151,11 +151,12 @@ def _open_run(
 @njit(cache=True)
 def _copy_round(ring: Points, at: int, count: int, into: Points) -> None:
     """Copy so many points of a loop from one on, round and round."""
-    for i in range(count):
-        into[i, 0], into[i, 1] = ring[at, 0], ring[at, 1]
-        at += 1
-        if at == len(ring):
-            at = 0
+    done = 0
+    while done < count:
+        more = min(count - done, len(ring) - at)
+        into[done : done + more] = ring[at : at + more]
+        done += more
+        at = 0
 
 
 @njit(cache=True)
@@ -287,6 +288,7 @@ def _longest(
     trial = np.empty((4, 2))
     shifted, own_sums = along[length:], sums[length:]
     good, bad, known = first, last + 1, first
+    good_x = good_y = 0.0
     at = min(first + steps, last)
     while True:
         known = add_sums(run, along, first, known, at, sums)
@@ -296,7 +298,7 @@ def _longest(
         if not is_near and _turns_much(trial):
             is_near = _follows_when_shifted(run, along, first, at, held, tolerance, trial, shifted, own_sums)
         if is_near:
-            good = at
+            good, good_x, good_y = at, held[1, 0], held[1, 1]
             piece[:] = trial
             if at == last:
                 break
@@ -311,7 +313,9 @@ def _longest(
     if good == first:  # not even to the next point with these directions
         good = first + 1
         place_straight(run, first, good, piece)
-    _hold_end(run, along, good, last, length, ends, held)
+        _hold_end(run, along, good, last, length, ends, held)
+    else:
+        held[1, 0], held[1, 1] = good_x, good_y
     return good
 
 

@@ -34,7 +34,7 @@ LEAST_SHARE = (
     0.25  # of points where the edge is nearly straight; with fewer there is no telling bends from noise
 )
 SAME_PX = 1e-6  # points as near as that are one: an evened edge may meet the same pixel centre twice
-_PROBED_REACH, _PROBED_EVERY = 4, 4
+_PROBED_REACH, _PROBED_EVERY = 4, 8
 _BIN_PX, _BINS = 0.002, 200
 _MEDIAN = 0.6745  # of a normal distribution's absolute values, in standard deviations
 
