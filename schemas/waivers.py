@@ -10,6 +10,7 @@ Gate = Literal[
     "cuts-beside-board",
     "edge-left-standing",
     "feed-above-machine",
+    "loose-part",
     "not-cut-free",
     "nothing-cut",
     "outside-envelope",

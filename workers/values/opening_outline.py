@@ -10,6 +10,7 @@ from workers.values.design import Opening, OpeningShape
 
 _QUARTER_CHORDS = 64  # of a quarter circle: within 0.002 mm up to 50 mm of diameter
 _CORE_DIAMETERS = 2.0  # pieces narrower than two bits are cut away whole: nothing would hold them
+_LEAST_CORE_MM2 = 100.0  # of the piece: a square of one and a half tabs (common practice)
 
 
 def opening_outline(opening: Opening) -> Polygon:
@@ -32,9 +33,10 @@ def opening_outline(opening: Opening) -> Polygon:
 def leaves_core(outline: Polygon, bit_diameter_mm: float) -> bool:
     """Return whether a bit cuts only round an opening and leaves the piece within, held by tabs.
 
-    Small openings are cut away whole: a small piece that comes loose is thrown.
+    Small openings are cut away whole: a small piece that comes loose is thrown, and has no room for tabs.
     """
-    return not outline.buffer(-_CORE_DIAMETERS * bit_diameter_mm).is_empty
+    core = outline.buffer(-bit_diameter_mm)
+    return core.area >= _LEAST_CORE_MM2 and not outline.buffer(-_CORE_DIAMETERS * bit_diameter_mm).is_empty
 
 
 def _rectangle(opening: Opening) -> Polygon:

@@ -18,6 +18,7 @@ BED_MM = 1.0  # into the bed where no cutout says how far past the board it may 
 FREED_SHARE = 0.5  # of the outline cut through: from here on a board can shift
 TAB_CELLS = 1.5  # a bridge's end is known to one cell and a half
 TAB_HEIGHT_MM = 0.05
+CRUMB_MM2 = 4.0  # a smaller piece that comes loose goes with the chips
 EDGE_CELLS = 1.5  # this near to the outline a cell cannot tell which side it is on
 ASIDE_DIAMETERS = 1.5  # how far from the board a bit's middle may cut: round it, and to lead in and out
 

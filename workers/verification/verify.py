@@ -27,7 +27,7 @@ from workers.verification.evidence import Circumstances, Exhibit
 from workers.verification.gates.aside import aside_findings
 from workers.verification.gates.clamps import clamp_findings
 from workers.verification.gates.depth_limits import depth_findings
-from workers.verification.gates.holding import cutout_findings, edge_findings, freed_findings
+from workers.verification.gates.holding import cutout_findings, edge_findings, freed_findings, loose_findings
 from workers.verification.gates.machine_limits import envelope_findings, feed_findings, spindle_findings
 from workers.verification.gates.openings import opening_findings
 from workers.verification.gates.pecks import peck_findings
@@ -37,6 +37,7 @@ from workers.verification.gates.surface import surface_findings
 from workers.verification.gates.text import text_findings
 from workers.verification.gates.units import units_findings
 from workers.verification.grid import Grid, grid_over
+from workers.verification.loose_parts import loose_parts
 from workers.verification.outline_ring import (
     Bridge,
     bridges_of,
@@ -45,7 +46,14 @@ from workers.verification.outline_ring import (
     outline_of,
     ring_round,
 )
-from workers.verification.tolerances import CELL_MM, DEPTH_MM, EDGE_CELLS, RAPID_MM, surface_tolerance_mm
+from workers.verification.tolerances import (
+    CELL_MM,
+    DEPTH_MM,
+    DEPTH_ROUNDING_MM,
+    EDGE_CELLS,
+    RAPID_MM,
+    surface_tolerance_mm,
+)
 from workers.verification.verified import Verified
 from workers.verification.waivers import with_waivers
 
@@ -113,6 +121,7 @@ def verify(
         findings += cutout_findings(ring, bridges, board.thickness_mm, cutout, grid.cell_mm)
         edge = ring_round(outline, EDGE_CELLS * grid.cell_mm, stock.depth_mm, grid)
         findings += edge_findings(edge, bridges, board.thickness_mm, cutout)
+    findings += loose_findings(loose_parts(stock.depth_mm, board.thickness_mm - DEPTH_ROUNDING_MM, grid))
     if design and not unreadable:
         findings += opening_findings(design, ordered, stock.depth_mm, grid)
     comparison, tolerance_mm = None, None

@@ -13,6 +13,7 @@ WAIVABLE = frozenset(
         "cuts-beside-board",
         "edge-left-standing",
         "feed-above-machine",
+        "loose-part",
         "not-cut-free",
         "nothing-cut",
         "outside-envelope",

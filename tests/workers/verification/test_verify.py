@@ -526,3 +526,45 @@ def test_a_dismissed_job_ends_at_once() -> None:
 
     with pytest.raises(JobDismissed):
         verify([CARVE, FREE], SIGN.board, ROUTER, report=dismiss)
+
+
+def square_cut(left: float, bottom: float, side: float, depth: float = -12.3) -> list[str]:
+    """The lines that run the mill's middle round a square at one depth."""
+    right, top = left + side, bottom + side
+    return [
+        f"G0 X{left} Y{bottom}", f"G1 Z{depth} F300", f"G1 X{right} F900", f"G1 Y{top}", f"G1 X{left}",
+        f"G1 Y{bottom}", "G0 Z5",
+    ]  # fmt: skip
+
+
+def test_a_piece_that_is_cut_free_is_found_where_it_lies() -> None:
+    """The bit's middle runs round 10 mm: what it leaves is (10 - 3) mm square, 49 mm2 loose in the board."""
+    inner = program(MILL, text_of(*square_cut(40, 35, 10)), "02-window.ngc")
+    found = errors_of(verify([inner], SIGN.board, ROUTER))
+    assert set(found) == {"loose-part"}
+    assert "49.0 mm2" in found["loose-part"].message
+    assert found["loose-part"].at_mm == pytest.approx((45, 40), abs=0.2)
+
+
+@pytest.mark.parametrize(
+    ("lines", "is_loose"),
+    [
+        (square_cut(40, 35, 10, depth=-11.5), False),  # not through
+        ([*square_cut(40, 35, 10)[:5], "G0 Z5"], False),  # three sides only
+        (square_cut(40, 35, 4), False),  # (4 - 3) mm square: a crumb
+        (square_cut(40, 35, 10) + square_cut(58, 35, 8), True),
+    ],
+    ids=["a skin holds it", "one side holds it", "crumb", "two pieces"],
+)
+def test_only_pieces_that_nothing_holds_are_loose(lines: list[str], is_loose: bool) -> None:
+    """A skin or one side holds a piece; what is smaller than a chip does no harm."""
+    found = errors_of(verify([program(MILL, text_of(*lines), "02-window.ngc")], SIGN.board, ROUTER))
+    assert ("loose-part" in found) == is_loose
+    if is_loose:
+        assert "and 1 smaller" in found["loose-part"].message
+
+
+def test_a_board_cut_free_without_tabs_is_no_loose_part() -> None:
+    """Whether it is held is another gate's question; here only pieces of it count."""
+    free = program(MILL, text_of(*round_the_board(tab_mm=0)), "02-cutout.ngc")
+    assert set(errors_of(judged(CARVE, free))) == {"tabs-too-weak"}
