@@ -128,7 +128,8 @@ def _stretches(cutout: Cutout, lap: Lap, descent: _Descent, stop_mm: float) -> I
     for first_mm, last_mm in _spans_between(lap, descent.start_mm, stop_mm):
         if float(descent.at(last_mm)) >= cutout.tab_top_mm:
             continue  # still above the tab
-        yield _stretch(lap.circuit, descent, here_mm, first_mm)
+        if here_mm < first_mm:  # a pass may begin over a tab, where the one before it ended
+            yield _stretch(lap.circuit, descent, here_mm, first_mm)
         yield _stretch(lap.circuit, descent, first_mm, last_mm, cutout.tab_top_mm)
         if last_mm < stop_mm:
             yield from _behind_tab(cutout, lap, descent, last_mm)

@@ -239,3 +239,17 @@ def test_sloped_bridges_are_full_height_over_their_width(width_mm: float) -> Non
     assert standing == pytest.approx(2 * (width_mm + 2 * 2.0 / np.tan(np.radians(15))), abs=0.8)
     assert slopes_deg(path).max() <= 15.05
     assert (-slopes_deg(path)).max() <= 15.05
+
+
+@pytest.mark.parametrize(("width_mm", "thickness_mm"), [(100, 12), (240, 19), (117, 9), (150, 15)])
+def test_a_pass_that_begins_over_a_tab_stays_up_there(width_mm: float, thickness_mm: float) -> None:
+    """One pass ends where the next begins, wherever that is; on the first two boards it is over a tab."""
+    outline = box(10, 10, width_mm - 10, 60).buffer(10, quad_segs=32)
+    cut = cutout(4)
+    made = cutout_of(sign(outline, thickness_mm), cut)
+    lap = made.rough
+    for path in cutout_paths(made, 1.538, PACE):
+        for x_mm, y_mm, z_mm in path.points_mm:
+            place_mm = lap.circuit.nearest_place(np.array([x_mm, y_mm]))
+            if any(first + 0.001 < place_mm < last - 0.001 for first, last in lap.tabs.spans_mm()):
+                assert z_mm >= made.tab_top_mm - 1e-9
