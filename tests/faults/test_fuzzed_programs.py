@@ -32,7 +32,7 @@ from workers.verification.verify import verify
 
 DAMAGED_COUNT = 300
 INVENTED_COUNT = 500
-MOST_S = 2.0  # for one program of a few hundred lines; the slowest takes a tenth of it
+MOST_S = 30.0  # of CPU: a guard against hanging, with room for kernels that are compiled on the way
 MOST_OF_MUCH_S = 30.0  # for a million lines or three million chords, more than a machine gets done in days
 
 SIGN = design(region(box(8, 6, 22, 14)), 30, 20, 6, corner_radius_mm=0)
