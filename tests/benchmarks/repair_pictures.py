@@ -16,6 +16,7 @@ from PIL import Image
 from shapely import affinity
 from shapely.geometry import MultiPolygon, Polygon
 
+from tests.support.specimens import vee
 from workers.cutting_data import tables
 from workers.geometry.flattening import flatten
 from workers.geometry.polygon_repair import region_of
@@ -24,19 +25,11 @@ from workers.resolvability.limits import limits_of
 from workers.resolvability.overlay import draw_overlay
 from workers.resolvability.repair import repair
 from workers.values.cuts import InciseCut
-from workers.values.cutter import VeeCutter
 from workers.values.examination import Examination
 from workers.values.region import Region
 
 ROOT = Path(__file__).parents[2]
-BIT = VeeCutter(
-    name="vee-90-tip",
-    diameter_mm=12.7,
-    cutting_length_mm=6.25,
-    flutes_count=2,
-    included_angle_deg=90,
-    tip_mm=0.2,
-)
+BIT = vee(90, tip_mm=0.2, diameter_mm=12.7, length_mm=6.25)
 CUT = InciseCut(cutter=BIT, depth_limit_mm=2.5)
 MARGIN_MM = 3.0
 WIDTH_PX = 1400  # of both pictures together

@@ -15,6 +15,7 @@ from shapely import affinity
 from shapely.geometry import MultiPolygon, Polygon, box
 
 from tests.support.development_data import DATA
+from tests.support.specimens import vee
 from workers.cutting_data import tables
 from workers.dialects.metric_lines import METRIC_LINES
 from workers.dialects.programs import write_programs
@@ -22,7 +23,7 @@ from workers.geometry.polygon_repair import region_of
 from workers.resolvability.repair import Repaired, repair
 from workers.toolpaths.plan import plan
 from workers.values.cuts import ClearCut, InciseCut
-from workers.values.cutter import EndMill, VeeCutter
+from workers.values.cutter import EndMill
 from workers.values.design import Board, Design
 from workers.values.examination import Verdict
 from workers.values.region import Region
@@ -32,14 +33,7 @@ OWN = Path(__file__).parents[1] / "support" / "drawings"
 CASES = DATA / "cases" if (DATA / "cases").exists() else OWN
 NAMES = sorted(path.name.removesuffix(".truth.json") for path in CASES.glob("*.truth.json"))
 WIDTH_MM, MARGIN_MM = 80.0, 10.0
-BIT = VeeCutter(
-    name="vee-90-tip",
-    diameter_mm=12.7,
-    cutting_length_mm=6.25,
-    flutes_count=2,
-    included_angle_deg=90,
-    tip_mm=0.2,
-)
+BIT = vee(90, tip_mm=0.2, diameter_mm=12.7, length_mm=6.25)
 CUT = InciseCut(cutter=BIT, depth_limit_mm=2.5)
 WOOD = tables.material("basswood", "/")  # shows from 0.5 mm, so strokes from 1.2 mm
 

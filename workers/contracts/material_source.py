@@ -3,15 +3,12 @@
 from collections.abc import Iterable
 from typing import Protocol
 
+from workers.contracts.plugin import Plugin
 from workers.values.material import Material
 
 
-class MaterialSource(Protocol):
+class MaterialSource(Plugin, Protocol):
     """Knows materials beyond the built-in table."""
-
-    plugin_api: int
-    name: str
-    summary: str
 
     def materials(self) -> Iterable[Material]:
         """Return the materials, each named once."""

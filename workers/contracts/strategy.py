@@ -2,25 +2,14 @@
 
 from typing import Protocol
 
+from workers.contracts.plugin import Plugin
 from workers.values.cutting_plan import OperationKind
 from workers.values.cutting_task import CuttingTask, Ways
 from workers.values.progress import Reporter
 
 
-class Strategy(Protocol):
+class Strategy(Plugin, Protocol):
     """Plans one kind of operation; what it plans is proven like everything else."""
-
-    @property
-    def plugin_api(self) -> int:
-        """The contract it speaks."""
-
-    @property
-    def name(self) -> str:
-        """What an order calls it: its ``pattern``."""
-
-    @property
-    def summary(self) -> str:
-        """What the lists say of it."""
 
     @property
     def kind(self) -> OperationKind:

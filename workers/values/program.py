@@ -45,6 +45,12 @@ class Trace:
     dwell_s: float  # all dwells together
     notes: tuple[tuple[int, str], ...] = ()  # (line, what a careful reader remarks)
 
+    @property
+    def lowest_mm(self) -> NDArray[np.float64]:
+        """How low each motion gets, (n,): straight motions are lowest at an end."""
+        lowest: NDArray[np.float64] = np.minimum(self.starts_mm[:, 2], self.ends_mm[:, 2])
+        return lowest
+
     def __post_init__(self) -> None:
         for name, dtype, dimensions, columns in (
             ("starts_mm", np.float64, 2, 3),

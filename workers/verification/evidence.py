@@ -25,6 +25,15 @@ class Exhibit:
     cut_cells: bool  # whether it took anything off
     freed_fraction: float  # how much of the outline was cut through once it was done
 
+    def line_of(self, motion: int) -> str:
+        """Return where in the program a motion is said: its name and line."""
+        return f"{self.program.name}, line {self.trace.lines[motion]}"
+
+    def end_of(self, motion: int) -> tuple[float, float]:
+        """Return where on the board a motion ends, to a micrometre."""
+        x_mm, y_mm, _ = self.trace.ends_mm[motion]
+        return round(float(x_mm), 3), round(float(y_mm), 3)
+
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Circumstances:

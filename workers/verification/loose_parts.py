@@ -1,7 +1,7 @@
 """Pieces of the stock that nothing holds any more: standing cells that no standing cells join to the rest.
 
-Cells that touch at a corner only do not hold each other. Connected areas are found by union of
-neighbouring runs of cells (Rosenfeld and Pfaltz 1966, with union by the lower label).
+Cells that touch at a corner only do not hold each other. Connected areas are found in one pass over the
+cells that unites the labels of neighbours, and one that writes down what came of it (memory: Rosenfeld and Pfaltz 1966).
 """
 
 from __future__ import annotations
@@ -16,37 +16,46 @@ from workers.verification.grid import Grid
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
-    """One piece cut free all round."""
+class LooseParts:
+    """Pieces cut free all round."""
 
-    area_mm2: float
-    at_mm: tuple[float, float]  # a place in it, near its middle if that is in it
+    count: int
+    largest_mm2: float
+    at_mm: tuple[float, float]  # a place in the largest, near its middle if that is in it
 
 
-def loose_parts(depth_mm: NDArray[np.float32], through_mm: float, grid: Grid) -> tuple[Part, ...]:
-    """Return the pieces that are cut free within the stock, the largest first.
+def loose_parts(
+    depth_mm: NDArray[np.float32], through_mm: float, least_mm2: float, grid: Grid
+) -> LooseParts | None:
+    """Return the pieces that are cut free within the stock; None if there are none of that size.
 
     What reaches the rim of the grid is the stock around the board; the board is what fills most of its place.
 
     Args:
         depth_mm: The carved depth.
         through_mm: From this depth on nothing stands.
+        least_mm2: Smaller pieces do not count.
         grid: Where its cells are.
     """
     if not (depth_mm >= through_mm).any():
-        return ()
+        return None
     labels, sizes = _labelled(depth_mm, np.float32(through_mm))
     rim = np.unique(np.concatenate([labels[0], labels[-1], labels[:, 0], labels[:, -1]]))
-    is_loose = sizes > 0
+    is_loose = sizes * grid.cell_mm**2 >= least_mm2
     is_loose[rim] = False
     is_loose[0] = False
     margin = round(-grid.left_mm / grid.cell_mm)
     board = np.bincount(labels[margin:-margin, margin:-margin].ravel(), minlength=len(sizes))
     is_loose[np.argmax(board[1:]) + 1 if len(board) > 1 else 0] = False
     found = np.flatnonzero(is_loose)
-    cell_mm2 = grid.cell_mm**2
-    parts = [Part(area_mm2=sizes[label] * cell_mm2, at_mm=_place(labels == label, grid)) for label in found]
-    return tuple(sorted(parts, key=lambda part: -part.area_mm2))
+    if not len(found):
+        return None
+    largest = found[np.argmax(sizes[found])]
+    return LooseParts(
+        count=len(found),
+        largest_mm2=float(sizes[largest] * grid.cell_mm**2),
+        at_mm=_place(labels == largest, grid),
+    )
 
 
 def _place(mask: NDArray[np.bool_], grid: Grid) -> tuple[float, float]:

@@ -48,6 +48,7 @@ from workers.verification.outline_ring import (
 )
 from workers.verification.tolerances import (
     CELL_MM,
+    CRUMB_MM2,
     DEPTH_MM,
     DEPTH_ROUNDING_MM,
     EDGE_CELLS,
@@ -121,7 +122,8 @@ def verify(
         findings += cutout_findings(ring, bridges, board.thickness_mm, cutout, grid.cell_mm)
         edge = ring_round(outline, EDGE_CELLS * grid.cell_mm, stock.depth_mm, grid)
         findings += edge_findings(edge, bridges, board.thickness_mm, cutout)
-    findings += loose_findings(loose_parts(stock.depth_mm, board.thickness_mm - DEPTH_ROUNDING_MM, grid))
+    through_mm = board.thickness_mm - DEPTH_ROUNDING_MM
+    findings += loose_findings(loose_parts(stock.depth_mm, through_mm, CRUMB_MM2, grid))
     if design and not unreadable:
         findings += opening_findings(design, ordered, stock.depth_mm, grid)
     comparison, tolerance_mm = None, None
@@ -187,8 +189,7 @@ def _cut_all(
     carved_mm = 0.0  # summed over the cells
     for done, (program, trace) in enumerate(traces):
         report(0.2 + 0.4 * done / len(traces), f"cutting {program.name} in simulation")
-        lowest_mm = np.minimum(trace.starts_mm[:, 2], trace.ends_mm[:, 2])
-        watched = (trace.motions == Motion.TRAVERSE) & (lowest_mm < -RAPID_MM)
+        watched = (trace.motions == Motion.TRAVERSE) & (trace.lowest_mm < -RAPID_MM)
         before_mm = carved_mm
         removed_mm = stock.cut(trace, program.cutter, watched)
         carved_mm = float(stock.depth_mm.sum(dtype=np.float64))

@@ -14,8 +14,7 @@ from workers.verification.tolerances import ASIDE_DIAMETERS, DEPTH_ROUNDING_MM
 def aside_findings(exhibit: Exhibit, circumstances: Circumstances) -> list[Finding]:
     """Return a finding when a program cuts farther beside the board than going round it takes."""
     trace, cutter = exhibit.trace, exhibit.program.cutter
-    lowest_mm = np.minimum(trace.starts_mm[:, 2], trace.ends_mm[:, 2])
-    cutting = np.flatnonzero((trace.motions == Motion.FEED) & (lowest_mm < -DEPTH_ROUNDING_MM))
+    cutting = np.flatnonzero((trace.motions == Motion.FEED) & (trace.lowest_mm < -DEPTH_ROUNDING_MM))
     if not len(cutting):
         return []
     ends_mm = trace.ends_mm[cutting]
@@ -31,11 +30,11 @@ def aside_findings(exhibit: Exhibit, circumstances: Circumstances) -> list[Findi
             code="cuts-beside-board",
             severity=Severity.ERROR,
             message=(
-                f"{exhibit.program.name}, line {trace.lines[cutting[farthest]]}: cuts "
+                f"{exhibit.line_of(cutting[farthest])}: cuts "
                 f"{aside_mm[farthest]:.2f} mm beside the board; {allowed_mm:.2f} mm is room enough "
                 f"for {cutter.name}"
             ),
             remedy="check the place and the board's size; clamps and other work may be there",
-            at_mm=(round(float(ends_mm[farthest, 0]), 3), round(float(ends_mm[farthest, 1]), 3)),
+            at_mm=exhibit.end_of(cutting[farthest]),
         )
     ]

@@ -25,18 +25,17 @@ def clamp_findings(exhibit: Exhibit, circumstances: Circumstances) -> list[Findi
         hits = np.flatnonzero(entering(exhibit, zone))
         if len(hits):
             first = int(hits[0])
-            x_mm, y_mm, _ = exhibit.trace.ends_mm[first]
             others = f", and {len(hits) - 1} more such motions" if len(hits) > 1 else ""
             found.append(
                 Finding(
                     code="through-clamp",
                     severity=Severity.ERROR,
                     message=(
-                        f"{exhibit.program.name}, line {exhibit.trace.lines[first]}: runs into keep-out zone "
+                        f"{exhibit.line_of(first)}: runs into keep-out zone "
                         f"{number}, {zone.height_mm:g} mm high{others}"
                     ),
                     remedy="lift the bit over the clamp, or move the clamp and its zone",
-                    at_mm=(round(float(x_mm), 3), round(float(y_mm), 3)),
+                    at_mm=exhibit.end_of(first),
                 )
             )
     return found

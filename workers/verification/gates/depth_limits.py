@@ -57,7 +57,7 @@ def _cone_height_mm(cutter: Cutter) -> float | None:
 
 
 def _too_deep(exhibit: Exhibit, code: str, limit_mm: float, why: str, remedy: str) -> Finding | None:
-    heights_mm = np.minimum(exhibit.trace.starts_mm[:, 2], exhibit.trace.ends_mm[:, 2])
+    heights_mm = exhibit.trace.lowest_mm
     if not len(heights_mm):
         return None
     deepest = int(np.argmin(heights_mm))
@@ -69,9 +69,7 @@ def _too_deep(exhibit: Exhibit, code: str, limit_mm: float, why: str, remedy: st
     return Finding(
         code=code,
         severity=Severity.ERROR,
-        message=(
-            f"{exhibit.program.name}, line {exhibit.trace.lines[deepest]}: {depth_mm:.3f} mm deep, but {why}"
-        ),
+        message=(f"{exhibit.line_of(deepest)}: {depth_mm:.3f} mm deep, but {why}"),
         remedy=remedy,
         at_mm=(round(float(x_mm), 3), round(float(y_mm), 3)),
     )

@@ -11,10 +11,9 @@ from numpy.typing import NDArray
 from workers.values.cuts import CutoutCut
 from workers.values.finding import Finding, Severity
 from workers.verification.evidence import Circumstances, Exhibit
-from workers.verification.loose_parts import Part
+from workers.verification.loose_parts import LooseParts
 from workers.verification.outline_ring import Bridge, Ring, bridges_of, freed_fraction
 from workers.verification.tolerances import (
-    CRUMB_MM2,
     DEPTH_ROUNDING_MM,
     FREED_SHARE,
     RIM_MM,
@@ -123,19 +122,18 @@ def cutout_findings(
     ]
 
 
-def loose_findings(parts: Sequence[Part]) -> list[Finding]:
+def loose_findings(parts: LooseParts | None) -> list[Finding]:
     """Return a finding when pieces are cut free that nothing holds."""
-    large = [part for part in parts if part.area_mm2 >= CRUMB_MM2]
-    if not large:
+    if parts is None:
         return []
-    others = f", and {len(large) - 1} smaller" if len(large) > 1 else ""
+    others = f", and {parts.count - 1} smaller" if parts.count > 1 else ""
     return [
         Finding(
             code="loose-part",
             severity=Severity.ERROR,
-            message=f"a piece of {large[0].area_mm2:.1f} mm2 is cut free and nothing holds it{others}",
+            message=f"a piece of {parts.largest_mm2:.1f} mm2 is cut free and nothing holds it{others}",
             remedy="leave tabs, cut the piece away whole, or waive this if tape or vacuum holds it",
-            at_mm=large[0].at_mm,
+            at_mm=parts.at_mm,
         )
     ]
 

@@ -35,12 +35,12 @@ def envelope_findings(exhibit: Exhibit, machine: Machine) -> list[Finding]:
                 code="outside-envelope",
                 severity=Severity.ERROR,
                 message=(
-                    f"{exhibit.program.name}, line {trace.lines[far]}: {name} goes from {low_mm:.3f} to "
+                    f"{exhibit.line_of(far)}: {name} goes from {low_mm:.3f} to "
                     f"{high_mm:.3f} mm, {high_mm - low_mm:.3f} mm in all; "
                     f"{machine.title} travels {travel_mm:g} mm"
                 ),
                 remedy="choose a larger machine or a smaller board, or take the stray motion out",
-                at_mm=(round(float(trace.ends_mm[far, 0]), 3), round(float(trace.ends_mm[far, 1]), 3)),
+                at_mm=exhibit.end_of(far),
             )
         )
     return found
@@ -79,23 +79,19 @@ def feed_findings(exhibit: Exhibit, machine: Machine) -> list[Finding]:
 
 def _too_fast(exhibit: Exhibit, code: str, speeds: NDArray[np.float64], limit: str, remedy: str) -> Finding:
     fastest = int(np.argmax(speeds))
-    x_mm, y_mm, _ = exhibit.trace.ends_mm[fastest]
     return Finding(
         code=code,
         severity=Severity.ERROR,
-        message=(
-            f"{exhibit.program.name}, line {exhibit.trace.lines[fastest]}: "
-            f"{speeds[fastest]:.0f} mm/min; {limit}"
-        ),
+        message=(f"{exhibit.line_of(fastest)}: {speeds[fastest]:.0f} mm/min; {limit}"),
         remedy=remedy,
-        at_mm=(round(float(x_mm), 3), round(float(y_mm), 3)),
+        at_mm=exhibit.end_of(fastest),
     )
 
 
 def spindle_findings(exhibit: Exhibit, machine: Machine) -> list[Finding]:
     """Return findings for cutting with the spindle off, or at a speed that spindle or bit do not bear."""
     trace = exhibit.trace
-    cutting = (trace.motions == Motion.FEED) & (np.minimum(trace.starts_mm[:, 2], trace.ends_mm[:, 2]) < 0)
+    cutting = (trace.motions == Motion.FEED) & (trace.lowest_mm < 0)
     still = np.flatnonzero(cutting & (trace.spindle_rpm == 0))
     found = []
     if len(still):
@@ -105,11 +101,11 @@ def spindle_findings(exhibit: Exhibit, machine: Machine) -> list[Finding]:
                 code="spindle-off",
                 severity=Severity.ERROR,
                 message=(
-                    f"{exhibit.program.name}, line {trace.lines[first]}: feeds below the face while the "
+                    f"{exhibit.line_of(first)}: feeds below the face while the "
                     f"spindle stands, in {len(still)} motions"
                 ),
                 remedy="start the spindle with S and M3 before the first cut",
-                at_mm=(round(float(trace.ends_mm[first, 0]), 3), round(float(trace.ends_mm[first, 1]), 3)),
+                at_mm=exhibit.end_of(first),
             )
         )
     turning = np.flatnonzero(cutting & (trace.spindle_rpm > 0))
@@ -131,6 +127,6 @@ def _speed_finding(exhibit: Exhibit, machine: Machine, code: str, place: int, li
     return Finding(
         code=code,
         severity=Severity.ERROR if machine.spindle_commanded else Severity.WARNING,
-        message=f"{exhibit.program.name}, line {exhibit.trace.lines[place]}: S {rpm:.0f} rpm; {limit}",
+        message=f"{exhibit.line_of(place)}: S {rpm:.0f} rpm; {limit}",
         remedy="set S to a speed that both the spindle and the bit's maker allow",
     )

@@ -29,18 +29,17 @@ def peck_findings(exhibit: Exhibit, circumstances: Circumstances) -> list[Findin
     if not len(deep):
         return []
     worst = deep[np.argmax(gained_mm[deep])]
-    x_mm, y_mm, _ = exhibit.trace.ends_mm[ends[worst]]
     others = f", and {len(deep) - 1} more such strokes" if len(deep) > 1 else ""
     return [
         Finding(
             code="peck-too-deep",
             severity=Severity.ERROR if order else Severity.WARNING,
             message=(
-                f"{exhibit.program.name}, line {exhibit.trace.lines[ends[worst]]}: {cutter.name} drills "
+                f"{exhibit.line_of(ends[worst])}: {cutter.name} drills "
                 f"{gained_mm[worst]:.3f} mm in one stroke, {allowed_mm:g} mm is its peck{others}"
             ),
             remedy="lift the drill out of the hole after each peck; chips that stay in burn the wood",
-            at_mm=(round(float(x_mm), 3), round(float(y_mm), 3)),
+            at_mm=exhibit.end_of(ends[worst]),
         )
     ]
 

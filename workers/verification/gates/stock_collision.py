@@ -31,15 +31,14 @@ def stock_collision_findings(exhibit: Exhibit) -> list[Finding]:
 
 def _finding(code: str, verb: str, exhibit: Exhibit, worst: int, count: int) -> Finding:
     removed_mm = float(exhibit.removed_mm[worst])
-    x_mm, y_mm, _ = exhibit.trace.ends_mm[worst]
     others = f", and {count - 1} more such moves" if count > 1 else ""
     return Finding(
         code=code,
         severity=Severity.ERROR,
         message=(
-            f"{exhibit.program.name}, line {exhibit.trace.lines[worst]}: G0 {verb} "
+            f"{exhibit.line_of(worst)}: G0 {verb} "
             f"{math.ceil(removed_mm * 1000) / 1000:.3f} mm of standing stock{others}"
         ),
         remedy="lift the bit above the face before each G0, and go down with G1",
-        at_mm=(round(float(x_mm), 3), round(float(y_mm), 3)),
+        at_mm=exhibit.end_of(worst),
     )

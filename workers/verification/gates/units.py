@@ -61,8 +61,7 @@ def _cut_size_mm(exhibits: Sequence[Exhibit]) -> float:
     cut = [np.empty((0, 2))]
     for exhibit in exhibits:
         trace = exhibit.trace
-        lowest_mm = np.minimum(trace.starts_mm[:, 2], trace.ends_mm[:, 2])
-        below = (trace.motions == Motion.FEED) & (lowest_mm < -DEPTH_ROUNDING_MM)
+        below = (trace.motions == Motion.FEED) & (trace.lowest_mm < -DEPTH_ROUNDING_MM)
         cut += [trace.starts_mm[below, :2], trace.ends_mm[below, :2]]
     points_mm = np.concatenate(cut)
     return float(np.ptp(points_mm, axis=0).max()) if len(points_mm) else 0.0
