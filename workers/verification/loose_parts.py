@@ -1,7 +1,8 @@
 """Pieces of the stock that nothing holds any more: standing cells that no standing cells join to the rest.
 
-Cells that touch at a corner only do not hold each other. Connected areas are found in one pass over the
-cells that unites the labels of neighbours, and one that writes down what came of it (memory: Rosenfeld and Pfaltz 1966).
+Cells that touch at a corner only do not hold each other. Connected areas are found in two passes over
+the cells: one unites the labels of neighbours, one writes down what came of it (memory: Rosenfeld and
+Pfaltz 1966).
 """
 
 from __future__ import annotations
