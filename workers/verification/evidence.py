@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from workers.values.cuts import CutoutCut, DrillCut, InciseCut
+from workers.values.cutter import Cutter
 from workers.values.design import Board
 from workers.values.keep_out import KeepOut
 from workers.values.machine import Machine
@@ -17,13 +18,18 @@ from workers.values.program import Program, Trace
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Exhibit:
-    """One program that could be read, after it was cut in simulation."""
+    """What one bit does in a program that could be read, after it was cut in simulation."""
 
     program: Program
     trace: Trace
     removed_mm: NDArray[np.float32]  # (n,) what each traverse below the face took off the stock
     cut_cells: bool  # whether it took anything off
     freed_fraction: float  # how much of the outline was cut through once it was done
+
+    @property
+    def cutter(self) -> Cutter:
+        """The bit that cuts."""
+        return self.program.cutter
 
     def line_of(self, motion: int) -> str:
         """Return where in the program a motion is said: its name and line."""

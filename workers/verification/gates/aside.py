@@ -13,7 +13,7 @@ from workers.verification.tolerances import ASIDE_DIAMETERS, DEPTH_ROUNDING_MM
 
 def aside_findings(exhibit: Exhibit, circumstances: Circumstances) -> list[Finding]:
     """Return a finding when a program cuts farther beside the board than going round it takes."""
-    trace, cutter = exhibit.trace, exhibit.program.cutter
+    trace, cutter = exhibit.trace, exhibit.cutter
     cutting = np.flatnonzero((trace.motions == Motion.FEED) & (trace.lowest_mm < -DEPTH_ROUNDING_MM))
     if not len(cutting):
         return []

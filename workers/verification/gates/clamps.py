@@ -50,7 +50,7 @@ def entering(exhibit: Exhibit, zone: KeepOut) -> NDArray[np.bool_]:
     trace = exhibit.trace
     starts_mm, ends_mm = _below(trace.starts_mm, trace.ends_mm, zone.height_mm - _ROUNDING_MM)
     tips_mm = np.minimum(starts_mm[:, 2], ends_mm[:, 2])
-    reach_mm = _widest_mm(exhibit.program.cutter, zone.height_mm - tips_mm) - _ROUNDING_MM
+    reach_mm = _widest_mm(exhibit.cutter, zone.height_mm - tips_mm) - _ROUNDING_MM
     lowest_mm = np.minimum(starts_mm, ends_mm)[:, :2] - reach_mm[:, None]
     highest_mm = np.maximum(starts_mm, ends_mm)[:, :2] + reach_mm[:, None]
     short_of = (lowest_mm < [zone.right_mm, zone.top_mm]).all(axis=1)

@@ -14,7 +14,7 @@ from workers.verification.tolerances import BED_MM, DEPTH_ROUNDING_MM
 
 def depth_findings(exhibit: Exhibit, circumstances: Circumstances) -> list[Finding]:
     """Return findings for depths past the bit's cutting length, its cone, or into the bed."""
-    cutter = exhibit.program.cutter
+    cutter = exhibit.cutter
     board, cutout = circumstances.board, circumstances.cutout
     past_mm = cutout.past_mm if cutout else BED_MM
     limits = [

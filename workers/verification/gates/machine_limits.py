@@ -110,7 +110,7 @@ def spindle_findings(exhibit: Exhibit, machine: Machine) -> list[Finding]:
         )
     turning = np.flatnonzero(cutting & (trace.spindle_rpm > 0))
     speeds = trace.spindle_rpm[turning]
-    name, highest_rpm = exhibit.program.cutter.name, spindle_limit_rpm(exhibit.program.cutter.diameter_mm)
+    name, highest_rpm = exhibit.cutter.name, spindle_limit_rpm(exhibit.cutter.diameter_mm)
     outside = turning[(speeds < machine.min_spindle_rpm) | (speeds > machine.max_spindle_rpm)]
     own = f"{machine.title} turns {machine.min_spindle_rpm:g} to {machine.max_spindle_rpm:g}"
     if len(outside):

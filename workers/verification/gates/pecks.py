@@ -20,7 +20,7 @@ def peck_findings(exhibit: Exhibit, circumstances: Circumstances) -> list[Findin
     An order's own peck is a promise, so more than that is an error; without an order the trade's rule is
     advice, and more than that a warning.
     """
-    cutter, order = exhibit.program.cutter, circumstances.drill
+    cutter, order = exhibit.cutter, circumstances.drill
     if not isinstance(cutter, Drill):
         return []
     allowed_mm = (order.peck_mm if order else None) or peck_depth_mm(cutter)
