@@ -8,6 +8,14 @@ from schemas.base import WireModel
 from schemas.quantities import Angle, Length, PositiveLength
 
 Flutes = Annotated[int, Field(ge=1, le=12)]
+Shank = Annotated[
+    PositiveLength | None,
+    Field(description="diameter above the edges; left out: of the next collet of 1/8 in, 6 mm, 1/4 in, 8 mm"),
+]
+StickOut = Annotated[
+    PositiveLength | None,
+    Field(description="from the tip to the collet's nut; left out: 6 mm more than the edges, 20 mm at least"),
+]
 
 
 class VeeBit(WireModel):
@@ -19,6 +27,8 @@ class VeeBit(WireModel):
     diameter: PositiveLength
     cutting_length: PositiveLength | None = None  # as deep as the cone goes, if not given
     flutes: Flutes = 2
+    shank: Shank = None
+    stick_out: StickOut = None
 
 
 class RoundBit(WireModel):
@@ -28,6 +38,8 @@ class RoundBit(WireModel):
     diameter: PositiveLength
     cutting_length: PositiveLength
     flutes: Flutes = 2
+    shank: Shank = None
+    stick_out: StickOut = None
 
 
 BitName = Annotated[str, Field(min_length=1, max_length=64, pattern=r"^[A-Za-z0-9][A-Za-z0-9 ./_-]*$")]

@@ -127,7 +127,7 @@ PROCESSES: dict[str, Process] = {
         ),
         Process(
             id="toolpaths",
-            version="2",
+            version="3",
             title="A design to cut paths",
             description="Grooves, floors, holes and the cutout, in the order in which they must run.",
             inputs=requests.ToolpathsInputs,
@@ -136,7 +136,7 @@ PROCESSES: dict[str, Process] = {
         ),
         Process(
             id="machine-code",
-            version="2",
+            version="3",
             title="Cut paths to programs",
             description="Writes RS-274 in the dialect of a machine, one program a bit and operation.",
             inputs=requests.MachineCodeInputs,
@@ -145,7 +145,7 @@ PROCESSES: dict[str, Process] = {
         ),
         Process(
             id="verification",
-            version="2",
+            version="3",
             title="Prove programs",
             description="Reads programs back, cuts them in simulation, compares the result with the design.",
             inputs=requests.VerificationInputs,
@@ -161,7 +161,7 @@ PROCESSES: dict[str, Process] = {
         ),
         Process(
             id="bundle",
-            version="2",
+            version="3",
             title="Everything in one file",
             description="The set-up sheet, and the archive with its digests.",
             inputs=requests.BundleInputs,

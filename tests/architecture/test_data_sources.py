@@ -40,7 +40,22 @@ def test_every_row_names_a_source_and_a_mark(file: str) -> None:
         assert sources_named(row) <= known, row
         assert "source" in row, row
         assert row["mark"] in MARKS, row
+        assert row.get("holding_mark", "memory") in MARKS, row
         assert all(caution["mark"] in MARKS for caution in row.get("cautions", []))
+
+
+@pytest.mark.parametrize(
+    ("file", "figures"),
+    [
+        ("bits.toml", ("shank", "stick_out")),
+        ("machines.toml", ("nut_diameter", "nut_length", "spindle_diameter")),
+    ],
+)
+def test_every_bit_and_machine_says_how_it_holds(file: str, figures: tuple[str, ...]) -> None:
+    """No row leaves to a guess what the proof sweeps past clamps and walls, and each says how sure it is."""
+    for row in rows(file):
+        assert "holding_mark" in row, row
+        assert all(f"{figure}_mm" in row or f"{figure}_in" in row for figure in figures), row
 
 
 def test_no_source_is_left_over() -> None:

@@ -22,6 +22,7 @@ SUFFIXES = (
     "_rpm",
     "_per_min",
     "_per_s2",
+    "_per_s3",
     "_fraction",
     "_count",
 )

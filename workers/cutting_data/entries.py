@@ -53,6 +53,8 @@ def cutter_of(row: Row) -> Cutter:
             tip_mm=float(row["tip_mm"]),
             cutting_length_mm=cutting_length_mm,
             flutes_count=row["flutes"],
+            shank_mm=length_mm(row, "shank"),
+            stick_out_mm=length_mm(row, "stick_out"),
         )
     if cutting_length_mm is None:
         raise ValueError(f"the bit {row['name']} has no cutting length")
@@ -61,7 +63,14 @@ def cutter_of(row: Row) -> Cutter:
         diameter_mm=diameter_mm,
         cutting_length_mm=cutting_length_mm,
         flutes_count=row["flutes"],
+        shank_mm=or_usual(length_mm(row, "shank")),
+        stick_out_mm=or_usual(length_mm(row, "stick_out")),
     )
+
+
+def or_usual(length_mm: float | None) -> float:
+    """Return a bit's shank or stick-out as bits take it: not a number stands for the usual one."""
+    return math.nan if length_mm is None else length_mm
 
 
 def vee_cutter(
@@ -72,6 +81,8 @@ def vee_cutter(
     tip_mm: float,
     cutting_length_mm: float | None,
     flutes_count: int,
+    shank_mm: float | None = None,
+    stick_out_mm: float | None = None,
 ) -> VeeCutter:
     """Return a vee cutter; without a cutting length it cuts as deep as its cone goes.
 
@@ -87,6 +98,8 @@ def vee_cutter(
         diameter_mm=diameter_mm,
         cutting_length_mm=round(cone_mm, 6) if cutting_length_mm is None else cutting_length_mm,
         flutes_count=flutes_count,
+        shank_mm=or_usual(shank_mm),
+        stick_out_mm=or_usual(stick_out_mm),
         included_angle_deg=included_angle_deg,
         tip_mm=tip_mm,
     )
@@ -110,8 +123,9 @@ def material_of(row: Row) -> Material:
 def machine_of(row: Row) -> Machine:
     """Return the machine of a row of machines.toml."""
     values: dict[str, Any] = {
-        field.name: float(row[field.name]) if field.type == "float" else row[field.name]
+        field.name: float(row[field.name]) if "float" in str(field.type) else row[field.name]
         for field in fields(Machine)
+        if field.name in row
     }
     return Machine(**values)
 

@@ -33,7 +33,8 @@ def figures_of(entry: Entry) -> str:
         return (
             f"{entry.travel_x_mm:g} x {entry.travel_y_mm:g} x {entry.travel_z_mm:g} mm, "
             f"feed to {entry.max_feed_mm_per_min:g} mm/min, "
-            f"spindle {entry.min_spindle_rpm:g} to {entry.max_spindle_rpm:g} rpm"
+            f"spindle {entry.min_spindle_rpm:g} to {entry.max_spindle_rpm:g} rpm, "
+            f"nut {entry.nut_diameter_mm:g} mm wide and {entry.nut_length_mm:g} mm long"
         )
     if isinstance(entry, FontEntry):
         return f"{entry.description} Licence {entry.licence}"
@@ -45,10 +46,13 @@ def cutter_figures(cutter: Cutter) -> str:
 
     >>> from workers.values.cutter import EndMill
     >>> cutter_figures(EndMill(name="f", diameter_mm=6, cutting_length_mm=25, flutes_count=2))
-    '6 mm, cuts 25 mm deep, 2 flutes'
+    '6 mm, cuts 25 mm deep, 2 flutes, 6 mm shank, stands out 31 mm'
     """
     shape = ""
     if isinstance(cutter, VeeCutter):
         shape = f"{cutter.included_angle_deg:g} deg, tip {cutter.tip_mm:g} mm, "
     flutes = "1 flute" if cutter.flutes_count == 1 else f"{cutter.flutes_count} flutes"
-    return f"{cutter.diameter_mm:g} mm, {shape}cuts {cutter.cutting_length_mm:.4g} mm deep, {flutes}"
+    return (
+        f"{cutter.diameter_mm:g} mm, {shape}cuts {cutter.cutting_length_mm:.4g} mm deep, {flutes}, "
+        f"{cutter.shank_mm:g} mm shank, stands out {cutter.stick_out_mm:g} mm"
+    )

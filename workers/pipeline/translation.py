@@ -11,10 +11,12 @@ from schemas.problems import FindingReport
 from workers.contracts.dialect import Dialect
 from workers.contracts.strategy import Strategy
 from workers.cutting_data import tables
+from workers.cutting_data.entries import or_usual
+from workers.cutting_data.entries import vee_cutter as vee_bit
 from workers.dialects.rs274_writer import Rs274Dialect
 from workers.dialects.word_format import INCHES, MILLIMETRES
 from workers.errors import ParameterOutOfRangeError
-from workers.geometry.vee import cone_length_mm, reach_mm
+from workers.geometry.vee import reach_mm
 from workers.registry import offers
 from workers.resolvability.wishes import RepairWishes, Walls
 from workers.values.cuts import ClearCut, CutoutCut, CutoutSide, DrillCut, InciseCut
@@ -71,22 +73,23 @@ def cutter(bit: bits.Bit, field: str) -> Cutter:
                 field=f"{field}/tip",
                 remedy="give the flat at the tip, usually 0 to 0.25 mm",
             )
-        described = VeeCutter(
+        return vee_bit(
             name=f"vee-{bit.included_angle:g}deg-{bit.diameter:g}mm",
             diameter_mm=bit.diameter,
-            cutting_length_mm=bit.cutting_length or math.inf,
-            flutes_count=bit.flutes,
             included_angle_deg=bit.included_angle,
             tip_mm=bit.tip,
-        )
-        return dataclasses.replace(
-            described, cutting_length_mm=bit.cutting_length or cone_length_mm(described)
+            cutting_length_mm=bit.cutting_length,
+            flutes_count=bit.flutes,
+            shank_mm=bit.shank,
+            stick_out_mm=bit.stick_out,
         )
     return _ROUND_KINDS[bit.kind](
         name=f"{bit.kind}-{bit.diameter:g}mm",
         diameter_mm=bit.diameter,
         cutting_length_mm=bit.cutting_length,
         flutes_count=bit.flutes,
+        shank_mm=or_usual(bit.shank),
+        stick_out_mm=or_usual(bit.stick_out),
     )
 
 
@@ -114,6 +117,8 @@ def wire_bit(value: Cutter) -> bits.Bit:
             diameter=value.diameter_mm,
             cutting_length=value.cutting_length_mm,
             flutes=value.flutes_count,
+            shank=value.shank_mm,
+            stick_out=value.stick_out_mm,
         )
     kind = next(kind for kind, made in _ROUND_KINDS.items() if isinstance(value, made))
     return bits.RoundBit.model_validate(
@@ -122,6 +127,8 @@ def wire_bit(value: Cutter) -> bits.Bit:
             "diameter": value.diameter_mm,
             "cutting_length": value.cutting_length_mm,
             "flutes": value.flutes_count,
+            "shank": value.shank_mm,
+            "stick_out": value.stick_out_mm,
         }
     )
 

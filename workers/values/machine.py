@@ -25,3 +25,7 @@ class Machine:
     spindle_commanded: bool  # False: a dial sets the speed, the program only says it
     clearance_mm: float  # height over the face for traverses
     spin_up_s: float  # dwell after the spindle starts
+    nut_diameter_mm: float = 24.0  # of the collet's nut, over the bit: a trim router's (memory)
+    nut_length_mm: float = 16.0
+    spindle_diameter_mm: float = 65.0  # of spindle or motor, over the nut
+    jerk_mm_per_s3: float | None = None  # None: acceleration changes at once

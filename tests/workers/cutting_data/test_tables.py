@@ -17,7 +17,7 @@ from workers.cutting_data.tables import (
     rows_of,
 )
 from workers.errors import UnknownNameError
-from workers.values.cutter import EndMill, VeeCutter
+from workers.values.cutter import Cutter, Drill, EndMill, VeeCutter
 
 
 def test_a_bit_comes_by_its_name() -> None:
@@ -75,6 +75,27 @@ def test_tables_cannot_be_changed() -> None:
         BITS["mine"] = bit("vee-90")  # type: ignore[index]
     with pytest.raises(dataclasses.FrozenInstanceError):
         bit("vee-90").diameter_mm = 1  # type: ignore[misc]
+
+
+@pytest.mark.parametrize("cutter", BITS.values(), ids=lambda cutter: cutter.name)
+def test_a_bit_is_held_above_its_edges_in_a_collet_of_the_trade(cutter: Cutter) -> None:
+    """Collets of 1/8 and 1/4 in, 6 and 8 mm (trade.md E-05, memory); drills have shanks of their own size."""
+    assert cutter.stick_out_mm > cutter.cutting_length_mm
+    assert cutter.shank_mm in (3.175, 6, 6.35, 8) or isinstance(cutter, Drill)
+
+
+def test_listings_tell_how_bits_and_machines_hold() -> None:
+    """Whoever puts a bit in has its shank and how far it stands out before him."""
+    bits = {row.name: row.figures for row in rows_of("bits")}
+    machines = {row.name: row.figures for row in rows_of("machines")}
+
+    assert bits["flat-1/32in"].endswith("3.175 mm shank, stands out 18 mm")
+    assert machines["bench-600"].endswith("nut 24 mm wide and 16 mm long")
+
+
+def test_a_machine_without_a_limit_of_jerk_has_none() -> None:
+    """The table's machines state none; what is not stated is not made up."""
+    assert {found.jerk_mm_per_s3 for found in MACHINES.values()} == {None}
 
 
 @pytest.mark.parametrize("table", ["bits", "materials", "machines", "fonts"])

@@ -2,9 +2,10 @@
 
 import pytest
 
+from schemas.bits import RoundBit, VeeBit
 from schemas.cuts import Clear, Cutout, Incise
 from workers.errors import ParameterOutOfRangeError, UnknownNameError
-from workers.pipeline.translation import clear_cut, cutout_cut, patterns
+from workers.pipeline.translation import clear_cut, cutout_cut, cutter, patterns, wire_bit
 from workers.values.cuts import CutoutSide
 
 
@@ -81,3 +82,23 @@ def test_the_patterns_named_are_the_strategies_used() -> None:
     with pytest.raises(UnknownNameError, match="no pattern called 'spirals'") as refused:
         patterns(incise, Clear.model_validate({"bit": "flat-1/8in", "pattern": "spirals"}))
     assert refused.value.field == "/inputs/clear/pattern"
+
+
+@pytest.mark.parametrize(
+    ("bit", "shank_mm", "stick_out_mm"),
+    [
+        (RoundBit(kind="flat", diameter=2, cutting_length=8), 3.175, 20),
+        (RoundBit(kind="ball", diameter=6, cutting_length=25), 6, 31),
+        (RoundBit(kind="drill", diameter=5, cutting_length=52, shank=5, stick_out=60), 5, 60),
+        (VeeBit(kind="vee", included_angle=90, diameter=40), 8, 26),
+        (VeeBit(kind="vee", included_angle=90, diameter=40, shank=6.35, stick_out=30), 6.35, 30),
+    ],
+)
+def test_a_bit_in_full_says_how_it_is_held_or_is_held_as_usual(
+    bit: RoundBit | VeeBit, shank_mm: float, stick_out_mm: float
+) -> None:
+    """By the next collet (trade.md E-05, memory), 6 mm above its edges and 20 mm at least (common practice)."""
+    found = cutter(bit, "/inputs/bit")
+
+    assert (found.shank_mm, found.stick_out_mm) == (shank_mm, stick_out_mm)
+    assert cutter(wire_bit(found), "/inputs/bit") == found
