@@ -9,6 +9,9 @@ when the tip stands at ``along + shift``, kept between the ends, where ``shift``
 * for a flat end of radius R: ``sqrt(R^2 - across^2)``;
 * for a ball: ``gain sqrt((R^2 - across^2) / (1 + gain^2))``.
 
+What is over a bit's edges - shank, nut, spindle - is swept like a flat end that stands so much higher; it
+is only measured how deep it would be in what stands, and nothing is cut.
+
 So there is no stepping error. Rows are float32 and counters int32, and no branch stands in
 a row's loop: that lets the compiler use whole vector registers.
 """
@@ -25,7 +28,7 @@ from numpy.typing import NDArray
 X, Y, ALONG_X, ALONG_Y, LENGTH, START_DEPTH, GAIN, LEAN, START_REACH, END_REACH, BIAS = range(11)
 COLUMNS = 11
 BLOCK = 16  # cells: rows of whole blocks run in vector registers alone, a third faster for short rows
-CONE, DEEP_CONE, FLAT, BALL, DEEP_BALL, SHARP = 0, 1, 2, 3, 4, 5
+CONE, DEEP_CONE, FLAT, BALL, DEEP_BALL, SHARP, COLLAR = 0, 1, 2, 3, 4, 5, 6  # a collar's radius is its BIAS
 
 
 @njit(cache=True, nogil=True)
@@ -192,6 +195,18 @@ def _sweep_row(row, motion, form, left, cell, y, radius, tip, flank):  # type: i
 
 
 @njit(cache=True, nogil=True)
+def _depth_in_stock(row, bare, motion, left, cell, y, zero):  # type: ignore[no-untyped-def]
+    """Return how deep a collar is in what stands of one row, where the row is not bare of stock."""
+    swept = row.copy()
+    _sweep_row(swept, motion, FLAT, left, cell, y, np.float32(motion[BIAS]), zero, zero)
+    deepest = zero
+    for column in range(len(row)):
+        if not bare[column]:
+            deepest = max(deepest, swept[column] - row[column])
+    return deepest
+
+
+@njit(cache=True, nogil=True)
 def sweep_band(
     depth_mm: NDArray[np.float32],
     first_row: int,
@@ -203,6 +218,7 @@ def sweep_band(
     forms: NDArray[np.uint8],
     watched: NDArray[np.bool_],
     shape: NDArray[np.float32],
+    bare: NDArray[np.bool_],
     removed_mm: NDArray[np.float32],
 ) -> None:
     """Cut all motions, in order, into the rows of one band of the depth map.
@@ -215,10 +231,12 @@ def sweep_band(
         bottom_mm: y of its lower edge.
         cell_mm: Side of a cell.
         motions: (n, COLUMNS) the table of motions.
-        forms: (n,) CONE, DEEP_CONE, FLAT, BALL, DEEP_BALL or SHARP.
+        forms: (n,) CONE, DEEP_CONE, FLAT, BALL, DEEP_BALL, SHARP or COLLAR.
         watched: (n,) For which motions the removed depth is wanted.
         shape: Radius, radius of the tip's flat, and flank of the bit.
-        removed_mm: (n,) Filled with the greatest depth a watched motion removed in this band.
+        bare: Cells without stock, as many as the map has; may be empty if there are no collars.
+        removed_mm: (n,) Filled with the greatest depth a watched motion removed in this band, and how deep
+            a collar was in the stock.
     """
     columns = depth_mm.shape[1]
     per_mm = 1.0 / cell_mm
@@ -250,7 +268,12 @@ def sweep_band(
                 last = whole if whole <= columns else last
             row = depth_mm[row_index, first:last]
             x = left_mm + (first + 0.5) * cell_mm
-            if watched[index]:
+            if form == COLLAR:
+                deepest = _depth_in_stock(
+                    row, bare[row_index, first:last], motion, x, cell_mm, y, np.float32(0.0)
+                )
+                removed_mm[index] = max(removed_mm[index], deepest)
+            elif watched[index]:
                 before = row.copy()
                 _sweep_row(row, motion, form, x, cell_mm, y, radius, tip, flank)
                 removed_mm[index] = max(removed_mm[index], (row - before).max())

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
 from workers.simulation.bands import in_bands
 from workers.simulation.kernels import sweep_band
-from workers.simulation.sweeps import sweeps_below_face
+from workers.simulation.sweeps import Collar, sweeps_below_face, with_collars
 from workers.values.cutter import Cutter
 from workers.values.height_field import HeightField
 from workers.values.program import Trace
@@ -45,8 +47,34 @@ class Stock:
         Returns:
             (n,) The greatest depth, mm, that each watched motion took off the stock as it was then.
         """
-        sweeps = sweeps_below_face(trace, cutter)
+        return self.cut_and_touch(trace, cutter, watched)[0]
+
+    def cut_and_touch(
+        self,
+        trace: Trace,
+        cutter: Cutter,
+        watched: NDArray[np.bool_] | None = None,
+        collars: Sequence[Collar] = (),
+        bare: Callable[[], NDArray[np.bool_]] | None = None,
+    ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+        """Remove what the bit sweeps, and tell how deep the parts over its edges were in what stood.
+
+        Args:
+            trace: Its motions.
+            cutter: The bit.
+            watched: (n,) Motions whose effect is wanted.
+            collars: k parts over the edges; they cut nothing.
+            bare: Tells which cells of the map never had stock; called only if a collar gets so low.
+
+        Returns:
+            (n,) as ``cut``, and (k, n) the greatest depth, mm, of each collar in standing stock.
+        """
+        sweeps = with_collars(sweeps_below_face(trace, cutter), trace, collars)
         wanted = np.zeros(len(sweeps.sources), np.bool_) if watched is None else watched[sweeps.sources]
+        touching = bool(sweeps.parts.any())
+        without = (
+            bare() if touching and bare else np.zeros(self.depth_mm.shape if touching else (0, 0), np.bool_)
+        )
         bands: list[NDArray[np.float32]] = []
 
         def sweep(first: int, last: int) -> None:
@@ -62,14 +90,15 @@ class Stock:
                 sweeps.forms,
                 wanted,
                 sweeps.shape,
+                without,
                 removed_mm,
             )
             bands.append(removed_mm)
 
         in_bands(len(self.depth_mm), sweep)
-        effect_mm = np.zeros(len(trace.lines), np.float32)
-        effect_mm[sweeps.sources] = np.max(bands, axis=0)
-        return effect_mm
+        effects_mm = np.zeros((1 + len(collars), len(trace.lines)), np.float32)
+        effects_mm[sweeps.parts, sweeps.sources] = np.max(bands, axis=0)
+        return effects_mm[0], effects_mm[1:]
 
     def field(self) -> HeightField:
         """Return the depth map as it is now; it is shared, not copied."""

@@ -3,17 +3,27 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from workers.simulation import kernels
-from workers.values.cutter import BallNose, Cutter, VeeCutter
+from workers.values.cutter import BallNose, Cutter, EndMill, VeeCutter
 from workers.values.program import Trace
 
 _STILL_MM = 1e-9  # a shorter way across is a plunge
+_STEEP = 1.0  # more down than across: the edges have cut the hole before what is over them comes
 _NEARLY = 1 - 1e-9  # a slope so close to the flank's counts as steeper: the tip's end cuts deepest
+
+
+class Collar(NamedTuple):
+    """A round part over a bit's edges, from a height over its tip upwards."""
+
+    over_tip_mm: float
+    radius_mm: float
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -23,6 +33,7 @@ class Sweeps:
     motions: NDArray[np.float64]  # (n, kernels.COLUMNS)
     forms: NDArray[np.uint8]
     sources: NDArray[np.int32]  # which motion of the trace each comes from
+    parts: NDArray[np.int32]  # 0 the edges, from 1 on the collars
     shape: NDArray[np.float32]  # radius, radius of the flat tip, flank
 
 
@@ -49,7 +60,56 @@ def sweeps_below_face(trace: Trace, cutter: Cutter) -> Sweeps:
     table[:, kernels.GAIN] = np.where(still, 0.0, (high[:, 2] - low[:, 2]) / safe_length)
     shape = _shape_of(cutter)
     forms = _fill_form(table, cutter, shape)
-    return Sweeps(motions=table, forms=forms, sources=below.astype(np.int32), shape=shape.astype(np.float32))
+    return Sweeps(
+        motions=table,
+        forms=forms,
+        sources=below.astype(np.int32),
+        parts=np.zeros(len(below), np.int32),
+        shape=shape.astype(np.float32),
+    )
+
+
+def with_collars(edges: Sweeps, trace: Trace, collars: Sequence[Collar]) -> Sweeps:
+    """Return what the edges sweep, with the collars that come below the face put in at their time.
+
+    A collar meets the stock as it is before its motion: on the way across, the wood ahead stands until the
+    edges are there, and then only as high as they are long. Straight down, the edges come first.
+
+    Args:
+        edges: What the bit sweeps.
+        trace: The same motions.
+        collars: What is over its edges.
+    """
+    parts = [edges]
+    for number, collar in enumerate(collars, 1):
+        if trace.lowest_mm.min(initial=0.0) + collar.over_tip_mm >= 0:
+            continue
+        lift_mm = np.array([0.0, 0.0, collar.over_tip_mm])
+        raised = replace(trace, starts_mm=trace.starts_mm + lift_mm, ends_mm=trace.ends_mm + lift_mm)
+        disc = EndMill(
+            name="", diameter_mm=2 * collar.radius_mm, cutting_length_mm=math.inf, flutes_count=1, shank_mm=1
+        )
+        swept = sweeps_below_face(raised, disc)
+        swept.motions[:, kernels.BIAS] = collar.radius_mm
+        swept.forms[:] = kernels.COLLAR
+        swept.parts[:] = number
+        parts.append(swept)
+    if len(parts) == 1:
+        return edges
+    sources, numbers = (
+        np.concatenate([getattr(part, name) for part in parts]) for name in ("sources", "parts")
+    )
+    steps_mm = trace.ends_mm - trace.starts_mm
+    steep = -steps_mm[:, 2] > _STEEP * np.hypot(steps_mm[:, 0], steps_mm[:, 1])
+    turns = np.where(numbers == 0, 1, np.where(steep[sources], 2, 0))
+    order = np.lexsort((turns, sources))
+    return Sweeps(
+        motions=np.concatenate([part.motions for part in parts])[order],
+        forms=np.concatenate([part.forms for part in parts])[order],
+        sources=sources[order],
+        parts=numbers[order],
+        shape=edges.shape,
+    )
 
 
 def _downwards(
