@@ -33,6 +33,7 @@ class Block:
     words: dict[str, float] = field(default_factory=dict)
     settings: dict[int, float] = field(default_factory=dict)
     places: dict[str, int] = field(default_factory=dict)  # "x", "g20" or "m3" -> place in the closed-up line
+    message: str = ""  # to the operator
 
     @property
     def has_axes(self) -> bool:
@@ -56,8 +57,9 @@ def read_block(text: str, parameters: dict[int, float], remark: Callable[[str], 
     """
     if len(text) > LONGEST_LINE:
         raise Fault(f"{len(text)} characters on one line", f"keep lines under {LONGEST_LINE} characters")
-    reader = ValueReader(_close_up(text, remark), parameters, remark)
-    block = Block()
+    closed_up, message = _close_up(text)
+    reader = ValueReader(closed_up, parameters, remark)
+    block = Block(message=message)
     numbered = _LINE_NUMBER.match(reader.text)
     if numbered:
         reader.at = numbered.end()
@@ -71,10 +73,10 @@ def read_block(text: str, parameters: dict[int, float], remark: Callable[[str], 
     return block
 
 
-def _close_up(text: str, remark: Callable[[str], None]) -> str:
-    """Return the line in lower case without white space, each comment as one mark; pass on its message."""
+def _close_up(text: str) -> tuple[str, str]:
+    """Return the line in lower case without white space, each comment as one mark; and its message."""
     if "(" not in text and ")" not in text:
-        return text.translate(_WHITE).lower()
+        return text.translate(_WHITE).lower(), ""
     kept = ""
     comment = ""
     rest = text
@@ -95,9 +97,7 @@ def _close_up(text: str, remark: Callable[[str], None]) -> str:
                 raise Fault("a comment inside a comment", "put comments in one pair of ( )", at=len(kept))
             kept += _COMMENT
     message = _MESSAGE.fullmatch(comment)  # of several comments only the last speaks
-    if message:
-        remark(f'tells the operator: "{message[1].strip()}"')
-    return kept
+    return kept, message[1].strip() if message else ""
 
 
 def _read_item(reader: ValueReader, block: Block) -> None:

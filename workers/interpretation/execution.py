@@ -18,7 +18,6 @@ from workers.interpretation.offsets import apply_offset_code
 from workers.interpretation.recorder import Recorder
 from workers.interpretation.state import NO_MOTION, WORK_SYSTEMS, ControllerState, end_program
 from workers.values.frames import MM_PER_INCH
-from workers.values.program import Motion
 
 _STOP_GROUP, _TOOL_GROUP, _SPINDLE_GROUP = 4, 6, 7
 
@@ -36,6 +35,8 @@ def carry_out(block: Block, state: ControllerState, recorder: Recorder, line: in
         Fault: The line breaks a rule.
     """
     g_codes, m_codes = groups_of(block)
+    if block.message and not recorder.at_change:
+        recorder.note(line, f'tells the operator: "{block.message}"')
     motion = motion_of(block, g_codes, state.motion)
     check_words(block, g_codes, motion)
     inverse_time = _set_feed(block, g_codes, state, recorder, line)
@@ -74,23 +75,19 @@ def _set_spindle(
     if "s" in block.words:
         state.spindle_speed_rpm = block.words["s"]
     if "t" in block.words:
-        state.tool = int(block.words["t"])
+        state.tool, state.tool_line = int(block.words["t"]), line
     if _TOOL_GROUP in m_codes:
-        _change_tool(state, recorder)
+        _change_bit(state, recorder, line)
     if _SPINDLE_GROUP in m_codes:
         state.spindle_on = m_codes[_SPINDLE_GROUP] != 5
         if m_codes[_SPINDLE_GROUP] == 4:
             recorder.note(line, "turns the spindle anticlockwise (M4); router bits cut clockwise")
 
 
-def _change_tool(state: ControllerState, recorder: Recorder) -> None:
-    cut_before = bool((recorder.motions[: recorder.count] == Motion.FEED).any())
-    if cut_before and state.tool != state.tool_in_spindle:
-        raise Fault(
-            f"a change to bit T{state.tool} after cutting with another",
-            "split the program: one file for each bit",
-            word="m6",
-        )
+def _change_bit(state: ControllerState, recorder: Recorder, line: int) -> None:
+    """M6: the bit chosen last is in the spindle, which stands, and the axes are where they were (3.6.3)."""
+    height_mm = state.position_mm[2] if state.height_known else None
+    recorder.change_bit(line, state.tool, state.spindle_rpm, height_mm)
     state.tool_in_spindle = state.tool
     state.spindle_on = False
 
@@ -123,9 +120,12 @@ def _mm_per_unit(code: int) -> float:
 
 
 def _set_tool_length(block: Block, g_codes: dict[int, int], recorder: Recorder, line: int) -> None:
-    if g_codes.get(8) == 430:
+    if g_codes.get(8) == 490:
+        recorder.take_length(line, 0)
+    elif g_codes.get(8) == 430:
         if "h" not in block.words:
             raise Fault("G43 without H", "give the tool's index as H, or leave G43 out", word="g430")
+        recorder.take_length(line, int(block.words["h"]))
         recorder.note(line, "uses the machine's tool length (G43); the proof takes Z0 as the board's face")
 
 
@@ -181,6 +181,8 @@ def _go(
 def _stop(code: int, state: ControllerState, recorder: Recorder, line: int) -> None:
     if code in (2, 30):
         end_program(state)
+    elif recorder.at_change:
+        return  # the stop belongs to the change of bit
     elif code == 1:
         recorder.note(line, "may stop here (M1), if the machine's optional stop is on")
     else:

@@ -83,6 +83,7 @@ class Interpreter:
             self._read_line(text)
             self._line += 1
         self._check_end(framed, closed)
+        self._check_choice()
         trace = self._recorder.trace()
         self._check_reach(trace)
         return trace
@@ -106,6 +107,13 @@ class Interpreter:
         elif not framed and not self._state.ended:
             raise UnreadableProgramError(
                 f"{self._name} has neither M2 nor M30: it may have been cut short", remedy=_UNENDED
+            )
+
+    def _check_choice(self) -> None:
+        state = self._state
+        if state.tool and state.tool != state.tool_in_spindle:
+            self._recorder.note(
+                state.tool_line, f"chooses bit T{state.tool}, and no M6 takes it into the spindle"
             )
 
     def _check_reach(self, trace: Trace) -> None:

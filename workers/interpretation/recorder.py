@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
 from workers.interpretation.fault import Fault
-from workers.values.program import Motion, Trace
+from workers.interpretation.limits import MOST_CHANGES
+from workers.values.program import BitChange, LengthOffset, Motion, Trace
 
 Point = list[float]
 MOST_MOTIONS = 3_000_000  # far beyond any sign; guards the memory of whoever reads a hostile program
@@ -29,6 +32,13 @@ class Recorder:
         self.spindle_rpm = np.empty(room)
         self._fresh_starts: dict[int, tuple[float, float, float]] = {}
         self._notes: dict[str, int] = {}
+        self._changes: list[BitChange] = []
+        self._lengths: list[LengthOffset] = []
+
+    @property
+    def at_change(self) -> bool:
+        """Say whether a bit was changed and nothing has moved since."""
+        return bool(self._changes) and self._changes[-1].motion == self.count
 
     def reserve(self, more: int) -> None:
         """Make room for so many more motions."""
@@ -72,6 +82,27 @@ class Recorder:
         self.spindle_rpm[added] = spindle_rpm
         self.count += more
 
+    def change_bit(self, line: int, number: int | None, spindle_rpm: float, height_mm: float | None) -> None:
+        """Let the next motions be made with another bit; the arguments are those of the value."""
+        _refuse_more(self._changes, "changes of bit")
+        self._changes.append(
+            BitChange(
+                motion=self.count,
+                line=line,
+                number=number,
+                spindle_rpm=spindle_rpm,
+                height_mm=height_mm,
+                dwell_s=self.dwell_s,
+            )
+        )
+
+    def take_length(self, line: int, number: int) -> None:
+        """Let the next motions be made with the length of the bit of a number; 0: of none."""
+        if number == (self._lengths[-1].number if self._lengths else 0):
+            return
+        _refuse_more(self._lengths, "changes of length offset")
+        self._lengths.append(LengthOffset(motion=self.count, line=line, number=number))
+
     def note(self, line: int, text: str) -> None:
         """Keep a remark; the same remark again is kept once, with its first line."""
         self._notes.setdefault(text, line)
@@ -93,4 +124,11 @@ class Recorder:
             spindle_rpm=self.spindle_rpm[kept].copy(),
             dwell_s=self.dwell_s,
             notes=tuple((line, text) for text, line in self._notes.items()),
+            changes=tuple(self._changes),
+            lengths=tuple(self._lengths),
         )
+
+
+def _refuse_more(kept: Sequence[object], what: str) -> None:
+    if len(kept) == MOST_CHANGES:
+        raise Fault(f"more than {MOST_CHANGES} {what}", "split the program")

@@ -35,7 +35,8 @@ class ControllerState:
     shift_mm: list[float] = field(default_factory=_zeros)  # of G92
     saved_shift_mm: list[float] = field(default_factory=_zeros)
     cycle_words: dict[str, float] = field(default_factory=dict)  # sticky Z and R of a drilling cycle, in mm
-    tool: int | None = None
+    tool: int | None = None  # chosen by the T word
+    tool_line: int = 0
     tool_in_spindle: int | None = None
     ended: bool = False
 

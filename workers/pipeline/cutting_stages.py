@@ -79,7 +79,7 @@ def _entry(program: Program, operation: Operation, data: bytes) -> ProgramEntry:
         href=artifact_href("sha256:" + hashlib.sha256(data).hexdigest()),
         type=RS274,
         name=program.name,
-        bit=translation.wire_bit(program.cutter),
+        bit=translation.wire_bit(operation.cutter),
         operation=operation.kind.value,
         spindle_rpm=operation.spindle_rpm,
         feed_mm_per_min=max(feeds, default=max(plunges)),

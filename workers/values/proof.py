@@ -17,12 +17,21 @@ class Deviation:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BitRecord:
+    """What one bit does in a program until the next takes its place."""
+
+    number: int | None  # by which the program changes to it (T); None: the only one
+    bit: str
+    seconds_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ProgramRecord:
     """What one program does, by the interpreter and the motion model."""
 
     name: str
     sha256: str
-    bit: str
+    bits: tuple[BitRecord, ...]  # in the order in which they cut; one may come twice
     seconds_s: float
     feed_length_mm: float
     traverse_length_mm: float

@@ -6,7 +6,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from workers.values.proof import Deviation, ProgramRecord
+from workers.values.proof import BitRecord, Deviation, ProgramRecord
 from workers.verification.tolerances import RAPID_MM, USUAL_SHARE
 from workers.verification.verified import Verified
 
@@ -68,10 +68,12 @@ def _deviation(deviation: Deviation | None) -> dict[str, float] | None:
 
 
 def _program(record: ProgramRecord) -> dict[str, Any]:
+    names = {one.bit for one in record.bits}
     return {
         "name": record.name,
         "sha256": record.sha256,
-        "bit": record.bit,
+        **({"bit": record.bits[0].bit} if len(names) == 1 else {}),
+        "bits": [_bit(one) for one in record.bits],
         "seconds": round(record.seconds_s, 3),
         "feed_length_mm": round(record.feed_length_mm, 3),
         "traverse_length_mm": round(record.traverse_length_mm, 3),
@@ -80,3 +82,8 @@ def _program(record: ProgramRecord) -> dict[str, Any]:
             "high": [round(value, 4) for value in record.high_mm],
         },
     }
+
+
+def _bit(record: BitRecord) -> dict[str, Any]:
+    number = {} if record.number is None else {"number": record.number}
+    return {**number, "bit": record.bit, "seconds": round(record.seconds_s, 3)}

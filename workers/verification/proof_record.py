@@ -6,7 +6,7 @@ import json
 from typing import Any
 
 from workers.values.finding import Finding
-from workers.values.proof import Deviation, ProgramRecord, Proof
+from workers.values.proof import BitRecord, Deviation, ProgramRecord, Proof
 
 
 def read_proof(data: bytes) -> Proof:
@@ -38,7 +38,10 @@ def _program(record: dict[str, Any]) -> ProgramRecord:
     return ProgramRecord(
         name=record["name"],
         sha256=record["sha256"],
-        bit=record["bit"],
+        bits=tuple(
+            BitRecord(number=one.get("number"), bit=one["bit"], seconds_s=one["seconds"])
+            for one in record["bits"]
+        ),
         seconds_s=record["seconds"],
         feed_length_mm=record["feed_length_mm"],
         traverse_length_mm=record["traverse_length_mm"],

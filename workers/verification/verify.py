@@ -2,36 +2,34 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 
 import numpy as np
 
-from workers.errors import UnreadableProgramError
-from workers.interpretation.interpreter import read_program
-from workers.simulation.duration import duration_s
 from workers.simulation.stock import Stock
 from workers.values.cuts import CutoutCut, DrillCut, InciseCut
 from workers.values.design import Board, Design
 from workers.values.finding import Finding, Severity
 from workers.values.keep_out import KeepOut
 from workers.values.machine import Machine
-from workers.values.program import Motion, Program, Trace
+from workers.values.program import Program
 from workers.values.progress import Reporter, silent
-from workers.values.proof import ProgramRecord, Proof
+from workers.values.proof import Proof
 from workers.verification.comparison import Comparison, compare
 from workers.verification.designed_depth import designed_depth
 from workers.verification.evidence import Circumstances, Exhibit
+from workers.verification.exhibits import cut_all, read_all
 from workers.verification.gates.aside import aside_findings
+from workers.verification.gates.bit_changes import change_findings
 from workers.verification.gates.clamps import clamp_findings
 from workers.verification.gates.depth_limits import depth_findings
 from workers.verification.gates.holding import cutout_findings, edge_findings, freed_findings, loose_findings
 from workers.verification.gates.machine_limits import envelope_findings, feed_findings, spindle_findings
 from workers.verification.gates.openings import opening_findings
 from workers.verification.gates.pecks import peck_findings
-from workers.verification.gates.reading import nothing_cut_findings, remark_findings, unreadable_finding
+from workers.verification.gates.reading import nothing_cut_findings, remark_findings
 from workers.verification.gates.stock_collision import stock_collision_findings
 from workers.verification.gates.surface import surface_findings
 from workers.verification.gates.text import text_findings
@@ -41,18 +39,18 @@ from workers.verification.loose_parts import loose_parts
 from workers.verification.outline_ring import (
     Bridge,
     bridges_of,
-    freed_fraction,
     left_of,
     outline_of,
     ring_round,
 )
+from workers.verification.program_record import record_of
+from workers.verification.stretches import Reading, Stretch
 from workers.verification.tolerances import (
     CELL_MM,
     CRUMB_MM2,
     DEPTH_MM,
     DEPTH_ROUNDING_MM,
     EDGE_CELLS,
-    RAPID_MM,
     surface_tolerance_mm,
 )
 from workers.verification.verified import Verified
@@ -77,7 +75,7 @@ def verify(
     """Return the proof of programs, whether it passes or not.
 
     Args:
-        programs: In the order in which they run, each with its bit; ours or anybody's.
+        programs: In the order in which they run, each with its bit or bits; ours or anybody's.
         board: What they are run on; its lower left corner and face are the work origin.
         machine: What runs them.
         design: What they shall make; None leaves overcut and undercut unknown.
@@ -110,10 +108,11 @@ def verify(
         keep_outs=tuple(keep_outs),
     )
     findings = _grid_findings(grid, cell_mm)
-    traces, unreadable = _read_all(programs, report)
+    readings, stretches, unreadable = read_all(programs, report)
     stock = Stock(grid.left_mm, grid.bottom_mm, grid.right_mm, grid.top_mm, grid.cell_mm)
-    exhibits = _cut_all(traces, stock, grid, circumstances, report)
+    exhibits = cut_all(stretches, stock, grid, circumstances, report)
     findings += unreadable + [found for program in programs for found in text_findings(program)]
+    findings += _reading_findings(readings, exhibits, machine)
     findings += _gate_findings(exhibits, circumstances) + units_findings(exhibits, circumstances, design)
     bridges: tuple[Bridge, ...] | None = None
     if cutout and not unreadable:
@@ -136,7 +135,7 @@ def verify(
     findings = with_waivers(findings, waivers)
     findings.sort(key=lambda finding: _ORDER[finding.severity])
     return Verified(
-        proof=_proof(exhibits, machine, findings, comparison, stock),
+        proof=_proof(readings, stretches, machine, findings, comparison, stock),
         field=stock.field(),
         tolerance_mm=tolerance_mm,
         compared_cells=comparison.compared_cells if comparison else 0,
@@ -157,53 +156,18 @@ def _grid_findings(grid: Grid, asked_mm: float | None) -> list[Finding]:
     ]
 
 
-def _read_all(
-    programs: Sequence[Program], report: Reporter
-) -> tuple[list[tuple[Program, Trace]], list[Finding]]:
-    traces: list[tuple[Program, Trace]] = []
-    unreadable: list[Finding] = []
-    for done, program in enumerate(programs):
-        report(0.2 * done / len(programs), f"reading {program.name}")
-        try:
-            traces.append((program, read_program(program.text, program.name)))
-        except UnreadableProgramError as error:
-            unreadable.append(unreadable_finding(error))
-    if not programs:
-        unreadable.append(
-            Finding(
-                code="nothing-cut", severity=Severity.ERROR, message="no program at all", remedy="send one"
-            )
-        )
-    return traces, unreadable
-
-
-def _cut_all(
-    traces: Sequence[tuple[Program, Trace]],
-    stock: Stock,
-    grid: Grid,
-    circumstances: Circumstances,
-    report: Reporter,
-) -> list[Exhibit]:
-    """Run the programs on the stock one after the other and keep what each of them did."""
-    exhibits: list[Exhibit] = []
-    carved_mm = 0.0  # summed over the cells
-    for done, (program, trace) in enumerate(traces):
-        report(0.2 + 0.4 * done / len(traces), f"cutting {program.name} in simulation")
-        watched = (trace.motions == Motion.TRAVERSE) & (trace.lowest_mm < -RAPID_MM)
-        before_mm = carved_mm
-        removed_mm = stock.cut(trace, program.cutter, watched)
-        carved_mm = float(stock.depth_mm.sum(dtype=np.float64))
-        ring = ring_round(circumstances.outline, program.cutter.diameter_mm / 2, stock.depth_mm, grid)
-        exhibits.append(
-            Exhibit(
-                program=program,
-                trace=trace,
-                removed_mm=removed_mm,
-                cut_cells=carved_mm > before_mm,
-                freed_fraction=freed_fraction(ring, circumstances.board.thickness_mm),
-            )
-        )
-    return exhibits
+def _reading_findings(
+    readings: Sequence[Reading], exhibits: Sequence[Exhibit], machine: Machine
+) -> list[Finding]:
+    """What concerns a program as a whole, whichever bits it changes to."""
+    findings: list[Finding] = []
+    for reading in readings:
+        own = [exhibit for exhibit in exhibits if exhibit.program is reading.program]
+        findings += change_findings(reading)
+        findings += envelope_findings(reading, machine)
+        findings += nothing_cut_findings(reading.program, own)
+        findings += remark_findings(reading)
+    return findings
 
 
 def _gate_findings(exhibits: Sequence[Exhibit], circumstances: Circumstances) -> list[Finding]:
@@ -212,26 +176,27 @@ def _gate_findings(exhibits: Sequence[Exhibit], circumstances: Circumstances) ->
     for exhibit in exhibits:
         findings += stock_collision_findings(exhibit)
         findings += clamp_findings(exhibit, circumstances)
-        findings += envelope_findings(exhibit, machine)
         findings += depth_findings(exhibit, circumstances)
         findings += aside_findings(exhibit, circumstances)
         findings += peck_findings(exhibit, circumstances)
         findings += spindle_findings(exhibit, machine)
         findings += feed_findings(exhibit, machine)
-        findings += nothing_cut_findings(exhibit)
-        findings += remark_findings(exhibit)
     findings += freed_findings(exhibits, circumstances)
     return findings
 
 
 def _proof(
-    exhibits: Sequence[Exhibit],
+    readings: Sequence[Reading],
+    stretches: Sequence[Stretch],
     machine: Machine,
     findings: Sequence[Finding],
     comparison: Comparison | None,
     stock: Stock,
 ) -> Proof:
-    records = tuple(_record(exhibit, machine) for exhibit in exhibits)
+    records = tuple(
+        record_of(reading, [one for one in stretches if one.program is reading.program], machine)
+        for reading in readings
+    )
     return Proof(
         passed=not any(finding.stops for finding in findings),
         findings=tuple(findings),
@@ -240,26 +205,4 @@ def _proof(
         carved_volume_mm3=float(stock.depth_mm.sum(dtype=np.float64)) * stock.cell_mm**2,
         programs=records,
         seconds_s=sum(record.seconds_s for record in records),
-    )
-
-
-def _record(exhibit: Exhibit, machine: Machine) -> ProgramRecord:
-    trace, program = exhibit.trace, exhibit.program
-    steps = trace.ends_mm - trace.starts_mm
-    lengths_mm = np.sqrt((steps * steps).sum(axis=1))
-    feeding = trace.motions == Motion.FEED
-    points_mm = np.concatenate([trace.starts_mm, trace.ends_mm])
-    if not len(points_mm):
-        points_mm = np.zeros((1, 3))
-    low_x, low_y, low_z = points_mm.min(axis=0).tolist()
-    high_x, high_y, high_z = points_mm.max(axis=0).tolist()
-    return ProgramRecord(
-        name=program.name,
-        sha256=hashlib.sha256(program.text.encode("latin-1", "replace")).hexdigest(),  # as the file has it
-        bit=program.cutter.name,
-        seconds_s=duration_s(trace, machine),
-        feed_length_mm=float(lengths_mm[feeding].sum()),
-        traverse_length_mm=float(lengths_mm[~feeding].sum()),
-        low_mm=(low_x, low_y, low_z),
-        high_mm=(high_x, high_y, high_z),
     )

@@ -171,11 +171,49 @@ def test_a_dwelling_cycle_waits_at_the_bottom() -> None:
     assert read_program("G21 G90 F60\nG0 Z5\nG82 X1 Z-4 R1 P0.5\nX2\nM2", "p").dwell_s == 1.0
 
 
-def test_a_second_bit_in_one_program_is_refused() -> None:
-    """A proof needs to know the bit; one file a bit."""
-    with pytest.raises(UnreadableProgramError, match="T2") as caught:
-        read_program("G21 G90 T1 M6 F60\nG0 Z5\nG1 X1\nT2 M6\nM2", "p")
-    assert "split" in str(caught.value.remedy)
+def test_each_change_of_bit_is_told_with_where_it_stands() -> None:
+    """M6 takes the bit of the last T word; what turned, how high the bit was and the dwells until then."""
+    trace = read_program("G21 G90 T1 M6 F60\nG0 Z5\nS9 M3 G4 P2\nG1 X1\nT2\nM6\nX2 G4 P1\nM6\nM2", "p")
+    first, second, third = trace.changes
+    assert (first.motion, first.line, first.number, first.height_mm) == (0, 1, 1, None)
+    assert (second.motion, second.line, second.number, second.height_mm) == (2, 6, 2, 5.0)
+    assert (second.spindle_rpm, second.dwell_s) == (9.0, 2.0)
+    assert (third.motion, third.number, third.spindle_rpm, third.dwell_s) == (3, 2, 0.0, 3.0)
+
+
+def test_what_lies_between_changes_is_a_trace_of_its_own() -> None:
+    """Its motions and dwells are those of the whole in turn; before the first change there is nothing."""
+    trace = read_program("G21 G90 T1 M6 F60\nG0 Z5\nG1 X1 G4 P2\nT2 M6\nG1 X2\nG4 P1\nM2", "p")
+    before, one, other = trace.between_changes()
+    assert (len(before.lines), before.dwell_s) == (0, 0.0)
+    assert (one.ends_mm[:, 0].tolist(), one.dwell_s) == ([0, 1], 2.0)
+    assert (other.starts_mm[:, 0].tolist(), other.ends_mm[:, 0].tolist(), other.dwell_s) == ([1], [2], 1.0)
+
+
+def test_length_offsets_are_told_where_they_change() -> None:
+    """G43 H takes a number's length, G49 none; saying the same again changes nothing."""
+    trace = read_program("G21 G49\nG0 Z5\nG43 H2\nX1\nG43 H2\nX2\nG49\nM2", "p")
+    assert [(one.motion, one.line, one.number) for one in trace.lengths] == [(1, 3, 2), (3, 7, 0)]
+
+
+def test_a_stop_or_message_at_a_change_is_part_of_it() -> None:
+    """After M6 and before anything moves the operator fits the bit; later it is worth a remark."""
+    quiet = "G21 G90 T1 M6\n(MSG, fit bit 1)\nM0\nG0 Z5\n"
+    assert read_program(quiet + "M2", "p").notes == ()
+    assert len(read_program(quiet + "M0\n(MSG, look)\nM2", "p").notes) == 2
+
+
+def test_a_bit_that_is_chosen_and_never_taken_is_remarked() -> None:
+    """T without its M6: was it forgotten?"""
+    assert "T2" in read_program("G21 T1 M6\nG0 Z5\nT2\nM2", "p").notes[-1][1]
+    assert read_program("G21 T1 M6\nG0 Z5\nM2", "p").notes == ()
+
+
+@pytest.mark.parametrize("line", ["M6", "G43 H1\nG0 X1\nG49\nG0 X2"])
+def test_changes_without_end_are_refused(line: str) -> None:
+    """No shop has a thousand bits; each costs a pass over the board."""
+    with pytest.raises(UnreadableProgramError, match="more than 1000 changes"):
+        read_program("G21 G90\nG0 Z5\n" + f"{line}\n" * 1001 + "M2", "p")
 
 
 @pytest.mark.parametrize("line", ["G41 D1", "G38.2 Z-1", "G86 X1 Z-1 R1 P1", "G0 A90"])

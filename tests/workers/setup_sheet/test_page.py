@@ -17,7 +17,7 @@ from workers.values.cuts import CutoutSide
 from workers.values.design import Hole
 from workers.values.finding import Finding, Severity
 from workers.values.keep_out import KeepOut
-from workers.values.proof import Deviation, ProgramRecord, Proof
+from workers.values.proof import BitRecord, Deviation, ProgramRecord, Proof
 
 WARNING = Finding(
     code="tabs-narrow",
@@ -47,7 +47,7 @@ def sheet(**changes: object) -> SetupSheet:
     record = ProgramRecord(
         name="01-vee-90.ngc",
         sha256="ab12cd34ef56" + "0" * 52,
-        bit="vee-90",
+        bits=(BitRecord(number=None, bit="vee-90", seconds_s=125),),
         seconds_s=125,
         feed_length_mm=1,
         traverse_length_mm=1,

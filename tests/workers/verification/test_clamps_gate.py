@@ -24,7 +24,14 @@ def exhibit_of(trace: Trace) -> Exhibit:
     """A program of a bit of 6 mm."""
     program = Program(name="x.ngc", cutter=mill(6.0), text="")
     removed_mm = np.zeros(len(trace.lines), np.float32)
-    return Exhibit(program=program, trace=trace, removed_mm=removed_mm, cut_cells=True, freed_fraction=0.0)
+    return Exhibit(
+        program=program,
+        trace=trace,
+        cutter=mill(6.0),
+        removed_mm=removed_mm,
+        cut_cells=True,
+        freed_fraction=0.0,
+    )
 
 
 @pytest.mark.parametrize(
@@ -58,7 +65,7 @@ def test_only_what_is_low_and_near_runs_into_a_clamp(
 def test_a_cone_is_as_wide_as_it_is_below_the_clamps_top() -> None:
     """90 degrees, tip at -1: at the top of 10 mm the cone's radius is 11, whatever the bit's diameter."""
     trace = motions((-20, 0, -1), (-16.1, 0, -1), (-15.9, 0, -1))
-    exhibit = replace(exhibit_of(trace), program=Program(name="x.ngc", cutter=vee(90), text=""))
+    exhibit = replace(exhibit_of(trace), cutter=vee(90))
 
     assert entering(exhibit, ZONE).tolist() == [False, True]
 

@@ -32,8 +32,9 @@ def test_the_members_of_the_contract_are_there() -> None:
     (program,) = record["programs"]
     assert program["sha256"] == hashlib.sha256(TEXT.encode()).hexdigest()
     assert program["bounds_mm"] == {"low": [0, 0, -1], "high": [20, 10, 5]}
+    assert program["bits"] == [{"bit": program["bit"], "seconds": program["seconds"]}]
     assert set(program) == {
-        "name", "sha256", "bit", "seconds", "feed_length_mm", "traverse_length_mm", "bounds_mm",
+        "name", "sha256", "bit", "bits", "seconds", "feed_length_mm", "traverse_length_mm", "bounds_mm",
     }  # fmt: skip
 
 

@@ -4,7 +4,7 @@ import numpy as np
 
 from workers.values.finding import Finding, Severity
 from workers.values.height_field import HeightField
-from workers.values.proof import Deviation, ProgramRecord, Proof
+from workers.values.proof import BitRecord, Deviation, ProgramRecord, Proof
 from workers.verification.proof_file import proof_json
 from workers.verification.proof_record import read_proof
 from workers.verification.verified import Verified
@@ -22,7 +22,7 @@ PROOF = Proof(
         ProgramRecord(
             name="01-incise-vee-90.ngc",
             sha256="0" * 64,
-            bit="vee-90",
+            bits=(BitRecord(number=None, bit="vee-90", seconds_s=12.0),),
             seconds_s=12.0,
             feed_length_mm=100.0,
             traverse_length_mm=50.0,

@@ -118,7 +118,9 @@ def test_a_record_tells_lengths_bounds_and_time() -> None:
     assert record.low_mm == (0, 0, -3)
     assert record.high_mm == (60, 26, 5)
     assert record.seconds_s > 3 + record.feed_length_mm / 1000 * 60
-    assert record.bit == "vee-90"
+    assert [(one.number, one.bit, one.seconds_s) for one in record.bits] == [
+        (None, "vee-90", record.seconds_s)
+    ]
 
 
 def test_a_groove_one_step_deeper_is_overcut() -> None:

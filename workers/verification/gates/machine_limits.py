@@ -10,15 +10,16 @@ from workers.values.finding import Finding, Severity
 from workers.values.machine import Machine
 from workers.values.program import Motion
 from workers.verification.evidence import Exhibit
+from workers.verification.stretches import Reading
 
 _ROUNDING_MM = 0.01
 _FEED_ROUNDING = 1.005  # of feeds in a program
 _PLACE_ROUNDING_MM = 0.003  # of places, four decimals of an inch at either end: short slopes look steeper
 
 
-def envelope_findings(exhibit: Exhibit, machine: Machine) -> list[Finding]:
+def envelope_findings(reading: Reading, machine: Machine) -> list[Finding]:
     """Return a finding for each axis on which a program needs more travel than there is."""
-    trace = exhibit.trace
+    trace = reading.trace
     if not len(trace.lines):
         return []
     points_mm = np.concatenate([trace.starts_mm, trace.ends_mm])
@@ -35,12 +36,12 @@ def envelope_findings(exhibit: Exhibit, machine: Machine) -> list[Finding]:
                 code="outside-envelope",
                 severity=Severity.ERROR,
                 message=(
-                    f"{exhibit.line_of(far)}: {name} goes from {low_mm:.3f} to "
+                    f"{reading.line_of(far)}: {name} goes from {low_mm:.3f} to "
                     f"{high_mm:.3f} mm, {high_mm - low_mm:.3f} mm in all; "
                     f"{machine.title} travels {travel_mm:g} mm"
                 ),
                 remedy="choose a larger machine or a smaller board, or take the stray motion out",
-                at_mm=exhibit.end_of(far),
+                at_mm=reading.end_of(far),
             )
         )
     return found
