@@ -3,9 +3,8 @@
 Sources: standard kinematics of uniform acceleration (M-01 to M-10, worked by hand; M-09 has its
 inputs from a public calculator); junction deviation as published by S. K. Jeon (2011, from
 memory; the circle tangent to both motions that passes the corner at the deviation gives the
-same formula); M-24 is each axis's own limit. M-11 to M-15 are of limited jerk, which is not modelled: they
-take 0.01 to 0.11 s more than a trapezoid of the same length from rest to rest. M-27 is a whole file of a
-report, of which no text is kept here.
+same formula); M-24 is each axis's own limit. M-11 to M-15 are of limited jerk (test_limited_jerk.py). M-27 is
+a whole file of a report, of which no text is kept here.
 """
 
 from __future__ import annotations

@@ -30,11 +30,12 @@ def figures_of(entry: Entry) -> str:
             f"walls from {entry.thinnest_wall_mm:g} mm"
         )
     if isinstance(entry, Machine):
+        jerk = "" if entry.jerk_mm_per_s3 is None else f", jerk to {entry.jerk_mm_per_s3:g} mm/s3"
         return (
             f"{entry.travel_x_mm:g} x {entry.travel_y_mm:g} x {entry.travel_z_mm:g} mm, "
             f"feed to {entry.max_feed_mm_per_min:g} mm/min, "
             f"spindle {entry.min_spindle_rpm:g} to {entry.max_spindle_rpm:g} rpm, "
-            f"nut {entry.nut_diameter_mm:g} mm wide and {entry.nut_length_mm:g} mm long"
+            f"nut {entry.nut_diameter_mm:g} mm wide and {entry.nut_length_mm:g} mm long{jerk}"
         )
     if isinstance(entry, FontEntry):
         return f"{entry.description} Licence {entry.licence}"

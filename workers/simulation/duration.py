@@ -1,7 +1,8 @@
 """How long a program takes: trapezoids of speed, corners slowed by junction deviation.
 
 Speeds are planned over the whole program: backwards so that every corner can be braked
-for, then forwards from rest. Jerk is not modelled.
+for, then forwards from rest. A machine that states a limit of jerk has its trapezoids rounded
+(``limited_jerk.py``).
 
 Source: standard kinematics of uniform acceleration; junction deviation as published by
 S. K. Jeon (2011), checked by geometry in ``tests/reference``.
@@ -15,6 +16,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from workers.simulation import limited_jerk
 from workers.values.machine import Machine
 from workers.values.program import Motion, Trace
 
@@ -26,7 +28,7 @@ def duration_s(trace: Trace, machine: Machine) -> float:
 
     Args:
         trace: The motions.
-        machine: Its speeds, acceleration and how far it rounds corners.
+        machine: Its speeds, acceleration, jerk if it is limited, and how far it rounds corners.
     """
     steps = trace.ends_mm - trace.starts_mm
     lengths = np.sqrt((steps * steps).sum(axis=1))
@@ -36,10 +38,14 @@ def duration_s(trace: Trace, machine: Machine) -> float:
     lengths = lengths[moving]
     directions = steps[moving] / lengths[:, np.newaxis]
     speeds = _speeds_mm_per_s(trace, machine, moving, directions)
-    accelerations = machine.acceleration_mm_per_s2 / np.abs(directions).max(axis=1)
+    steepest = np.abs(directions).max(axis=1)  # an axis's own limit is the path's where it goes alone
+    accelerations = machine.acceleration_mm_per_s2 / steepest
     corners = corner_speeds_mm_per_s(
         directions, lengths, machine.acceleration_mm_per_s2, machine.junction_deviation_mm
     )
+    if machine.jerk_mm_per_s3 is not None:
+        jerks = machine.jerk_mm_per_s3 / steepest
+        return trace.dwell_s + limited_jerk.planned_s(lengths, speeds, accelerations, jerks, corners)
     return trace.dwell_s + planned_s(lengths, speeds, accelerations, corners)
 
 
