@@ -17,6 +17,7 @@ from PIL import Image, ImageDraw
 from schemas.requests import SignOrder
 from schemas.steps import Outputs, resolved_inputs, steps_of
 from workers.pipeline.run_step import run_step
+from workers.simulation.limited_jerk import planned_s
 from workers.values.progress import silent
 
 _ORDER: dict[str, Any] = {
@@ -43,6 +44,8 @@ _ORDER: dict[str, Any] = {
 
 def main() -> int:
     """Make the sign, step by step; say what stopped it, if anything did."""
+    two = np.ones(2)
+    planned_s(two, two, two, two, np.ones(1))  # machines of the table limit no jerk, yours may
     files = {"photo": _photo()}
     done: dict[str, Outputs] = {}
     for step in steps_of("sign", SignOrder.model_validate(_ORDER)):
