@@ -15,13 +15,12 @@ from workers.geometry.vee import flank_slope
 from workers.values.cutter import VeeCutter
 from workers.values.cutting_plan import CuttingPlan, Operation
 from workers.values.finding import Finding, Severity
-from workers.values.keep_out import KeepOut
+from workers.values.keep_out import BESIDE_CLAMP_MM, KeepOut
 from workers.values.machine import Machine
 
 Floats = NDArray[np.float64]
 
 _OVER_MM = 5.0  # of traverses over the highest clamp (trade.md P-10, memory)
-_BESIDE_MM = 5.0  # between a cut and a clamp (trade.md P-11)
 
 
 def lifted_over(keep_outs: Sequence[KeepOut], machine: Machine, thickness_mm: float) -> Machine:
@@ -67,7 +66,7 @@ def clamp_findings(plan: CuttingPlan, keep_outs: Sequence[KeepOut]) -> tuple[Fin
             free_mm, at_mm = found
             if free_mm <= 0:
                 struck.append(_struck(operation, number, at_mm))
-            elif free_mm < _BESIDE_MM:
+            elif free_mm < BESIDE_CLAMP_MM:
                 near.append(_near(operation, number, free_mm, at_mm))
     if struck:
         raise NotCuttableError(struck[0].message, findings=tuple(struck), remedy=struck[0].remedy)
@@ -78,7 +77,7 @@ def _nearest(operation: Operation, zone: KeepOut) -> tuple[float, tuple[float, f
     """Return how much room the bit's edge has beside a clamp, and where; None if there is plenty."""
     block = box(zone.left_mm, zone.bottom_mm, zone.right_mm, zone.top_mm)
     radius_mm = _radius_mm(operation, zone)
-    reach_mm = radius_mm + _BESIDE_MM
+    reach_mm = radius_mm + BESIDE_CLAMP_MM
     least = None
     for line in _low_lines(operation, zone, reach_mm):
         distance_mm = float(shapely.distance(line, block))
@@ -135,7 +134,7 @@ def _near(operation: Operation, number: int, free_mm: float, at_mm: tuple[float,
         severity=Severity.WARNING,
         message=(
             f"{operation.cutter.name} comes within {free_mm:.1f} mm of keep-out zone {number} "
-            f"({operation.kind.value}); {_BESIDE_MM:g} mm are usual, for collet and chips"
+            f"({operation.kind.value}); {BESIDE_CLAMP_MM:g} mm are usual, for collet and chips"
         ),
         remedy="move the clamp and its zone a little farther away",
         at_mm=at_mm,

@@ -17,6 +17,7 @@ from workers.toolpaths.circuit import RAMP_DEG, Circuit, ramp_length_mm, ramped_
 from workers.toolpaths.clearance import Clearance
 from workers.toolpaths.depth_passes import pass_depths_mm
 from workers.toolpaths.grain_lines import grain_lines
+from workers.toolpaths.leads import Lead, placed_lead
 from workers.toolpaths.pace import PATH_TOLERANCE_MM, Pace, cut_path
 from workers.toolpaths.rings import Room, linked_rings, pockets, ring_levels
 from workers.toolpaths.strands import at_height
@@ -28,6 +29,7 @@ Floats = NDArray[np.float64]
 _LONGEST_LINK_DIAMETERS = 4.0  # through uncut stock between rings; beyond it lifting and ramping is as quick
 _WIDEST_STEP_RADII = 0.95  # rings no farther apart than the mill's radius leave nothing standing
 _INSIDE_WALL_RADII = 0.5  # lines end so far before the round along the wall: both together reach all
+_TOUCHING_MM = 0.01  # chords and rounding
 _MOST_TURNS_COUNT = 30  # a ramp along a very short line gets steeper rather than turn more often
 
 
@@ -39,6 +41,7 @@ def clearing_paths(
     pace: Pace,
     climb: bool = True,
     grain_deg: float | None = None,
+    upright: bool = False,
 ) -> list[CutPath]:
     """Return the paths that take the floor down to its depth.
 
@@ -51,6 +54,7 @@ def clearing_paths(
         climb: The wall on the right of the way, with the spindle's usual sense (trade.md P-08);
             else on the left. Lines along the grain run both ways, only the round along the wall has one.
         grain_deg: Direction of lines from the x axis; None for rings.
+        upright: The wall is the mill's own, and stays as it leaves it: the round along it is led on and off.
     """
     if clearance.centres.polygons.is_empty:
         return []
@@ -63,7 +67,9 @@ def clearing_paths(
     order, _ = shortest_order(starts_mm, starts_mm)
     paths = []
     for pocket in order.tolist():
-        paths += list(_pocket_paths(pockets_runs[pocket], depth_mm, pass_depth_mm, pace))
+        runs = pockets_runs[pocket]
+        lead = _wall_lead(runs[-1], clearance, climb) if upright else None
+        paths += list(_pocket_paths(runs, depth_mm, pass_depth_mm, pace, lead))
     return paths
 
 
@@ -90,6 +96,19 @@ def _lines(clearance: Clearance, step_mm: float, climb: bool, grain_deg: float) 
     return found
 
 
+def _wall_lead(run: Run, clearance: Clearance, climb: bool) -> Lead | None:
+    """Return how the last ring of a run is led on to and off, if there is room."""
+    if not isinstance(run, list):
+        return None
+    wall, before = run[-1], run[-2] if len(run) > 1 else None
+    room_mm = clearance.centres.polygons.buffer(_TOUCHING_MM)
+    lead = placed_lead(wall, [(0.0, wall.length_mm)], clearance.radius_mm, room_mm, climb)
+    if lead is None or before is None:
+        return lead
+    link_mm = np.vstack([before.points_mm[-1], lead.way_in(wall, 0.0)[0, :2]])
+    return lead if Room(clearance.centres).holds(link_mm[None])[0] else None
+
+
 def _turned(circuits: Sequence[Circuit], climb: bool) -> list[Circuit]:
     return list(circuits) if climb else [Circuit(circuit.points_mm[::-1]) for circuit in circuits]
 
@@ -98,20 +117,29 @@ def _start_mm(run: Run) -> Floats:
     return np.asarray(run[0].points_mm[0] if isinstance(run, list) else run[0])
 
 
-def _pocket_paths(runs: list[Run], depth_mm: float, pass_depth_mm: float, pace: Pace) -> Iterator[CutPath]:
+def _pocket_paths(
+    runs: list[Run], depth_mm: float, pass_depth_mm: float, pace: Pace, lead: Lead | None
+) -> Iterator[CutPath]:
     upper_mm = 0.0
     for pass_mm in pass_depths_mm(depth_mm, pass_depth_mm):
         for run in runs:
             if isinstance(run, list):
-                points_mm = rings_down(run, upper_mm, -pass_mm)
+                points_mm = rings_down(run, upper_mm, -pass_mm, lead if run is runs[-1] else None)
             else:
                 points_mm = line_down(run, upper_mm, -pass_mm)
             yield cut_path(simplified(points_mm, PATH_TOLERANCE_MM), pace)
         upper_mm = -pass_mm
 
 
-def rings_down(run: list[Circuit], upper_mm: float, lower_mm: float) -> Floats:
-    """Return one run of rings: down along the first, round it, and on to the others, (n, 3)."""
+def rings_down(run: list[Circuit], upper_mm: float, lower_mm: float, lead: Lead | None = None) -> Floats:
+    """Return one run of rings: down along the first, round it, and on to the others, (n, 3).
+
+    With a lead the last ring is met and left along it; if it is the only one, the bit goes down beside it.
+    """
+    if lead is not None:
+        wall, inner = run[-1], run[:-1]
+        down_mm = rings_down(inner, upper_mm, lower_mm) if inner else lead.way_down(wall, upper_mm, lower_mm)
+        return np.vstack([down_mm, lead.round_at(wall, lower_mm)])
     flat = [at_height(ring.points_mm, lower_mm) for ring in run[1:]]
     return np.vstack([ramped_round(run[0], upper_mm, lower_mm), *flat])
 

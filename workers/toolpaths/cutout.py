@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -51,6 +52,25 @@ class Cutout:
         lap = self.wall or self.rough
         places = lap.circuit.at(np.array(lap.tabs.centres_mm)).round(3).tolist()
         return tuple((x_mm, y_mm) for x_mm, y_mm in places)
+
+    @property
+    def flank_mm(self) -> float:
+        """How long the slope beside a tab is on the way; 0 where the bit rises straight up."""
+        if not self.tabs_sloped:
+            return 0.0
+        return (self.tab_top_mm + self.depth_mm) / math.tan(math.radians(TAB_SLOPE_DEG))
+
+    def gaps_mm(self) -> list[tuple[float, float]]:
+        """Return the stretches of the rough way without a tab, as places."""
+        round_mm = self.rough.circuit.length_mm
+        spans_mm = sorted(self.rough.tabs.spans_mm())
+        if not spans_mm:
+            return [(0.0, round_mm)]
+        nexts_mm = [first for first, _ in spans_mm[1:]] + [spans_mm[0][0] + round_mm]
+        return [
+            (last + self.flank_mm, following - self.flank_mm)
+            for (_, last), following in zip(spans_mm, nexts_mm, strict=True)
+        ]
 
     def pass_depths_mm(self, pass_depth_mm: float) -> list[float]:
         """Return how deep each pass goes, the thin last one among them.

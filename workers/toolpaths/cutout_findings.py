@@ -9,8 +9,9 @@ import shapely
 from shapely.geometry import Point
 
 from workers.toolpaths.cutout import Cutout, left_of_board
+from workers.toolpaths.leads import Lead
 from workers.toolpaths.tabs import GENTLE_DEG, bends_deg
-from workers.values.cuts import TABS_SECTION_MM2, CutoutCut
+from workers.values.cuts import TABS_SECTION_MM2, CutoutCut, CutoutSide
 from workers.values.design import Design
 from workers.values.finding import Finding, Severity
 from workers.values.material import Material
@@ -23,18 +24,25 @@ _DEEPEST_PAST_MM = 0.5  # into the sacrificial board: 0.1 to 0.5 mm (trade.md P-
 
 
 def cutout_findings(
-    cutout: Cutout, cut: CutoutCut, design: Design, material: Material
+    cutout: Cutout, cut: CutoutCut, lead: Lead | None, design: Design, material: Material
 ) -> tuple[Finding, ...]:
     """Return the warnings about a cutout.
 
     Args:
         cutout: How it was planned.
         cut: What was asked for.
+        lead: How the bit is led on to the line, if there is room.
         design: The sign.
         material: The board's.
     """
     wanted = cut.tabs_on(design.outline.exterior.length)
     findings = [*_tab_findings(cutout, cut, wanted, material), *_slivers(cut, design, material)]
+    if lead is None:
+        no_waste = "the board is on one side of the line, and on the other what keeps its size"
+        no_room = "between tabs and clamps there is no room beside the line"
+        findings.append(
+            no_lead_finding("the cutout", no_waste if cut.side is CutoutSide.INSIDE else no_room, None)
+        )
     if cut.past_mm > _DEEPEST_PAST_MM:
         findings.append(
             Finding(
@@ -48,6 +56,17 @@ def cutout_findings(
             )
         )
     return tuple(findings)
+
+
+def no_lead_finding(what: str, why: str, at_mm: tuple[float, float] | None) -> Finding:
+    """Return a note on a line that the bit goes down along itself, where it may leave a mark."""
+    return Finding(
+        code="no-lead-in",
+        severity=Severity.NOTE,
+        message=f"{what} begins on its line, where the bit may leave a mark: {why}",
+        remedy="fewer or narrower tabs, clamps farther away or a thinner bit make room",
+        at_mm=at_mm,
+    )
 
 
 def _slivers(cut: CutoutCut, design: Design, material: Material) -> Iterator[Finding]:

@@ -1,4 +1,4 @@
-"""Round the board's outline in depth passes, over tabs, never straight down into the board."""
+"""Round the board's outline in depth passes, over tabs, led on and off in the waste, never straight down."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from workers.toolpaths.circuit import Circuit, ramp_length_mm
 from workers.toolpaths.cutout import TAB_RAMP_DEG, TAB_SLOPE_DEG, Cutout, Lap
+from workers.toolpaths.leads import OVERLAP_MM, Lead
 from workers.toolpaths.pace import Pace, cut_path
 from workers.toolpaths.tabs import bends_deg
 from workers.values.cutting_plan import CutPath
@@ -20,7 +21,6 @@ Spans = list[tuple[float, float]]
 
 _SLOPE_STEP_MM = 0.5  # between points near a sloped tab: only bends of the way count, so this is plenty
 _MERGE_ALLOWANCES = 20.0  # length of the way onto the wall: as tangential as 1 in 20
-_OVERLAP_MM = 3.0  # run twice where the round along the wall closes
 _MERGE_POINTS = 25
 _PLACES_TRIED = 41
 
@@ -45,14 +45,22 @@ class _Descent:
         return self.start_mm + share * (self.end_mm - self.start_mm)
 
 
-def cutout_paths(cutout: Cutout, pass_depth_mm: float, pace: Pace) -> list[CutPath]:
+def cutout_paths(cutout: Cutout, pass_depth_mm: float, pace: Pace, lead: Lead | None = None) -> list[CutPath]:
     """Return the path that goes down round the board, pass after pass, and the one along its wall.
 
-    Each pass goes down along the outline and then once round it at its depth. At a square tab
-    the bit rises, crosses, comes down along the outline behind the tab, returns at depth to the
-    tab's edge and goes on: so the bridge is as wide as asked, and nothing is plunged into. Over
-    a sloped tab it rises and falls on the way.
+    Each pass goes down in the waste, on to the outline along a quarter circle, a little more than
+    once round it, and off it along another. At a square tab the bit rises, crosses, comes down along
+    the outline behind the tab, returns at depth to the tab's edge and goes on: so the bridge is as
+    wide as asked, and nothing is plunged into. Over a sloped tab it rises and falls on the way.
+
+    Args:
+        cutout: How the board is cut free.
+        pass_depth_mm: Deepest single pass.
+        pace: The feeds allowed.
+        lead: On to the outline and off it; without one each pass goes down along the outline itself.
     """
+    if lead is not None:
+        return [cut_path(line_mm, pace) for line_mm in _led(cutout, pass_depth_mm, lead)]
     place_mm, upper_mm = 0.0, 0.0
     lines: list[Floats] = []
     for pass_mm in cutout.pass_depths_mm(pass_depth_mm):
@@ -66,19 +74,44 @@ def cutout_paths(cutout: Cutout, pass_depth_mm: float, pace: Pace) -> list[CutPa
     return paths
 
 
+def _led(cutout: Cutout, pass_depth_mm: float, lead: Lead) -> Iterator[Floats]:
+    """Yield the way round in all its passes, and the one along the wall."""
+    circuit, upper_mm = cutout.rough.circuit, 0.0
+    lines: list[Floats] = []
+    for pass_mm in cutout.pass_depths_mm(pass_depth_mm):
+        lines.append(lead.way_down(circuit, upper_mm, -pass_mm))
+        lines += _led_round(cutout, cutout.rough, lead, -pass_mm)
+        upper_mm = -pass_mm
+    yield np.vstack(lines)
+    if cutout.wall is not None:
+        begin_mm = lead.way_down(
+            circuit, upper_mm, upper_mm
+        )  # where the last helix has ended: nothing stands
+        along = lead.on(circuit, cutout.wall.circuit)
+        yield np.vstack([begin_mm, *_led_round(cutout, cutout.wall, along, upper_mm)])
+
+
+def _led_round(cutout: Cutout, lap: Lap, lead: Lead, height_mm: float) -> Iterator[Floats]:
+    """Yield one round at a height, from quarter circle to quarter circle."""
+    level = _Descent(lead.start_mm, height_mm, height_mm)
+    yield lead.way_in(lap.circuit, height_mm)
+    yield from _stretches(cutout, lap, level, lead.stop_mm(lap.circuit))
+    yield lead.way_out(lap.circuit, height_mm)
+
+
 def _along_wall(cutout: Cutout, wall: Lap) -> Floats:
     """Return the round along the finished wall at full depth, (n, 3).
 
     It begins and ends in the slot that is cut already, and meets and leaves the wall at a slant
     too slight to leave a mark.
     """
-    middle_mm, gap_mm = _longest_gap(wall)
-    flank_mm = (cutout.tab_top_mm + cutout.depth_mm) / math.tan(math.radians(TAB_SLOPE_DEG))
-    room_mm = gap_mm - (2 * flank_mm if cutout.tabs_sloped and wall.tabs.centres_mm else 0.0)
+    first_mm, last_mm = max(cutout.gaps_mm(), key=lambda gap: gap[1] - gap[0])
+    room_mm = last_mm - first_mm
+    middle_mm = wall.circuit.nearest_place(cutout.rough.circuit.at(np.array([(first_mm + last_mm) / 2]))[0])
     aside_mm = cutout.rough.circuit.distance_mm(wall.circuit.at(np.array([middle_mm]))[0])
     merge_mm = min(_MERGE_ALLOWANCES * aside_mm, room_mm / 4)
-    start_mm = _straightest(wall.circuit, middle_mm, room_mm / 8, merge_mm + _OVERLAP_MM)
-    stop_mm = start_mm + wall.circuit.length_mm + min(_OVERLAP_MM, room_mm / 8)
+    start_mm = _straightest(wall.circuit, middle_mm, room_mm / 8, merge_mm + OVERLAP_MM)
+    stop_mm = start_mm + wall.circuit.length_mm + min(OVERLAP_MM, room_mm / 8)
     level = _Descent(start_mm, -cutout.depth_mm, -cutout.depth_mm)
     return np.vstack(
         [
@@ -105,18 +138,6 @@ def _merged(cutout: Cutout, wall: Circuit, away_mm: float, on_mm: float, level: 
     beside_mm = rough.at(np.array([rough.nearest_place(place) for place in along_mm]))
     plan_mm = (1 - weight) * beside_mm + weight * along_mm
     return np.column_stack([plan_mm, np.full(_MERGE_POINTS, level.lower_mm)])
-
-
-def _longest_gap(lap: Lap) -> tuple[float, float]:
-    """Return the middle of the longest stretch without a tab, and its length."""
-    round_mm = lap.circuit.length_mm
-    spans_mm = sorted(lap.tabs.spans_mm())
-    if not spans_mm:
-        return 0.0, round_mm
-    nexts_mm = [first for first, _ in spans_mm[1:]] + [spans_mm[0][0] + round_mm]
-    gaps_mm = [following - last for (_, last), following in zip(spans_mm, nexts_mm, strict=True)]
-    widest = int(np.argmax(gaps_mm))
-    return spans_mm[widest][1] + gaps_mm[widest] / 2, gaps_mm[widest]
 
 
 def _stretches(cutout: Cutout, lap: Lap, descent: _Descent, stop_mm: float) -> Iterator[Floats]:

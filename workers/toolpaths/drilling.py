@@ -12,6 +12,7 @@ from workers.errors import NotCuttableError, ParameterOutOfRangeError
 from workers.geometry.ordering import shortest_order
 from workers.toolpaths.circuit import Circuit, ramped_round
 from workers.toolpaths.depth_passes import pass_depths_mm
+from workers.toolpaths.leads import HELIX_DEG, OVERLAP_MM, Lead
 from workers.toolpaths.pace import Pace, cut_path
 from workers.toolpaths.strands import at_height
 from workers.values.cutter import Cutter, Drill, EndMill
@@ -23,7 +24,6 @@ Floats = NDArray[np.float64]
 
 _SAME_MM = 0.05  # a bit and a hole this near to each other in diameter count as equal
 _LIFT_MM = 0.5  # over the face between pecks, to clear the chips
-_HELIX_DEG = 5.0  # a narrow helix in a hole: a little steeper than along a path
 _CHORD_MM = 0.005  # how far a round's chords may be from its circle
 _WIDEST_STEP_RADII = 0.95
 
@@ -117,16 +117,26 @@ def _pecked(hole: Hole, depth_mm: float, peck_mm: float, pace: Pace) -> CutPath:
 def _milled(
     hole: Hole, mill_radius_mm: float, depth_mm: float, pass_depth_mm: float, stepover_mm: float, pace: Pace
 ) -> CutPath:
-    """Return a hole milled down in a helix, and from ring to ring where it is wide."""
+    """Return a hole milled down in a helix, ring by ring where it is wide; the bit is led off its wall."""
     outer_mm = hole.diameter_mm / 2 - mill_radius_mm
     rings_count = math.ceil(outer_mm / min(stepover_mm, _WIDEST_STEP_RADII * mill_radius_mm))
     radii_mm = [outer_mm * number / rings_count for number in range(1, rings_count + 1)]
     depths_mm = [depth_mm] if rings_count == 1 else pass_depths_mm(depth_mm, pass_depth_mm)
+    *inner, wall = [_round(hole, radius_mm) for radius_mm in radii_mm]
+    lead = Lead(
+        start_mm=0.0,
+        overlap_mm=min(OVERLAP_MM, wall.length_mm / 8),
+        radius_mm=min(mill_radius_mm, outer_mm / 2),
+        waste_on_left=True,
+    )
+    if not inner:
+        helix_mm = ramped_round(wall, 0.0, -depth_mm, HELIX_DEG, most_turns_count=None)
+        return cut_path(np.vstack([lead.way_in(wall, 0.0), helix_mm, *lead.closing(wall, -depth_mm)]), pace)
     lines, upper_mm = [], 0.0
     for pass_mm in depths_mm:
-        first, *others = [_round(hole, radius_mm) for radius_mm in radii_mm]
-        lines.append(ramped_round(first, upper_mm, -pass_mm, _HELIX_DEG, most_turns_count=None))
-        lines += [at_height(ring.points_mm, -pass_mm) for ring in others]
+        lines.append(ramped_round(inner[0], upper_mm, -pass_mm, HELIX_DEG, most_turns_count=None))
+        lines += [at_height(ring.points_mm, -pass_mm) for ring in inner[1:]]
+        lines.append(lead.round_at(wall, -pass_mm))
         upper_mm = -pass_mm  # the next ramp begins on the innermost ring: straight there, through what is cut
     return cut_path(np.vstack(lines), pace)
 

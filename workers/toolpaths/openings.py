@@ -12,7 +12,10 @@ from workers.geometry.offsets import inset
 from workers.toolpaths.clearance import Clearance
 from workers.toolpaths.clearing import clearing_paths
 from workers.toolpaths.cutout import Cutout, cutout_of, refuse_short_bit
+from workers.toolpaths.cutout_findings import no_lead_finding
+from workers.toolpaths.cutout_leads import lead_within
 from workers.toolpaths.cutout_passes import cutout_paths
+from workers.toolpaths.leads import Lead
 from workers.toolpaths.shop import Shop
 from workers.values.cuts import CutoutCut
 from workers.values.cutter import EndMill
@@ -54,8 +57,9 @@ def opening_paths(design: Design, cut: CutoutCut | None, shop: Shop) -> tuple[li
         _refuse_unfit(opening, outline, number, mill)
         if leaves_core(outline, mill.diameter_mm):
             made = _round(design, outline, cut)
-            paths += _round_paths(made, cut, shop)
-            findings += _core_findings(made, opening, number, cut)
+            lead = lead_within(made, outline, cut.round_an_opening())
+            paths += _round_paths(made, cut, lead, shop)
+            findings += [*_core_findings(made, opening, number, cut), *_lead_findings(lead, opening, number)]
         else:
             paths += _whole_paths(outline, cut, mill, thickness_mm, shop)
     return paths, findings
@@ -75,6 +79,7 @@ def _whole_paths(
         data.stepover_fraction * mill.diameter_mm,
         shop.pace(mill, OperationKind.OPENING, depth_mm),
         cut.climb,
+        upright=True,
     )
 
 
@@ -84,10 +89,10 @@ def _round(design: Design, outline: Polygon, cut: CutoutCut) -> Cutout:
     return cutout_of(within, cut.round_an_opening())
 
 
-def _round_paths(made: Cutout, cut: CutoutCut, shop: Shop) -> list[CutPath]:
+def _round_paths(made: Cutout, cut: CutoutCut, lead: Lead | None, shop: Shop) -> list[CutPath]:
     data = shop.data(cut.cutter, OperationKind.OPENING)
     pace = shop.pace(cut.cutter, OperationKind.OPENING, made.depth_mm)
-    return cutout_paths(made, cut.pass_depth_mm or data.pass_depth_mm, pace)
+    return cutout_paths(made, cut.pass_depth_mm or data.pass_depth_mm, pace, lead)
 
 
 def _core_findings(made: Cutout, opening: Opening, number: int, cut: CutoutCut) -> Iterator[Finding]:
@@ -105,6 +110,12 @@ def _core_findings(made: Cutout, opening: Opening, number: int, cut: CutoutCut) 
         remedy="ask for tabs in 'cutout', or hold the piece down from below",
         at_mm=(opening.x_mm, opening.y_mm),
     )
+
+
+def _lead_findings(lead: Lead | None, opening: Opening, number: int) -> Iterator[Finding]:
+    if lead is None:
+        at_mm = (opening.x_mm, opening.y_mm)
+        yield no_lead_finding(f"opening {number}", "between its tabs there is no room beside the line", at_mm)
 
 
 def _refuse_unfit(opening: Opening, outline: Polygon, number: int, mill: EndMill) -> None:

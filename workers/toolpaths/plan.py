@@ -10,9 +10,11 @@ from workers.toolpaths.bit_findings import unused_findings
 from workers.toolpaths.clamps import clamp_findings, lifted_over
 from workers.toolpaths.cutout import Cutout, cutout_of, refuse_short_bit
 from workers.toolpaths.cutout_findings import cutout_findings
+from workers.toolpaths.cutout_leads import lead_beside
 from workers.toolpaths.cutout_passes import cutout_paths
 from workers.toolpaths.drilling import hole_paths
 from workers.toolpaths.incise import Patterns, incise_paths
+from workers.toolpaths.leads import Lead
 from workers.toolpaths.openings import opening_paths
 from workers.toolpaths.shop import Shop
 from workers.toolpaths.ways import with_low_ways
@@ -74,6 +76,7 @@ def plan(
     shop = Shop(material=material, machine=machine)
     # the quick refusals come before the long computing
     free = cutout_of(design, cutout) if cutout else None
+    lead = lead_beside(free, design.outline, cutout, keep_outs) if free and cutout else None
     drilling = drill or _milled_holes(cutout, clear)
     hole_bit = drilling.cutter if drilling else None
     holes = _holes(design, drilling, cutout.past_mm if cutout else _PAST_MM, shop)
@@ -85,13 +88,13 @@ def plan(
         (OperationKind.INCISE, incise.cutter, incised.incised),
         (OperationKind.DRILL, hole_bit, holes),
         (OperationKind.OPENING, opening_cut.cutter if opening_cut else None, openings),
-        (OperationKind.CUTOUT, cutout.cutter if cutout else None, _freed(free, cutout, shop)),
+        (OperationKind.CUTOUT, cutout.cutter if cutout else None, _freed(free, cutout, lead, shop)),
     ]
     drill_bit = drill.cutter if drill else None
     asked = [(kind, drill_bit if kind is OperationKind.DRILL else bit, paths) for kind, bit, paths in work]
     findings = [*incised.findings, *unused_findings(asked), *opening_findings]
     if free and cutout:
-        findings += cutout_findings(free, cutout, design, material)
+        findings += cutout_findings(free, cutout, lead, design, material)
     report(1.0, "paths are planned")
     operations = [shop.operation(kind, bit, paths) for kind, bit, paths in work if bit and paths]
     cutting_plan = CuttingPlan(
@@ -145,9 +148,9 @@ def _opening_cut(clear: ClearCut | None) -> CutoutCut | None:
     )
 
 
-def _freed(free: Cutout | None, cut: CutoutCut | None, shop: Shop) -> list[CutPath]:
+def _freed(free: Cutout | None, cut: CutoutCut | None, lead: Lead | None, shop: Shop) -> list[CutPath]:
     if free is None or cut is None:
         return []
     data = shop.data(cut.cutter, OperationKind.CUTOUT)
     pace = shop.pace(cut.cutter, OperationKind.CUTOUT, free.depth_mm)
-    return cutout_paths(free, cut.pass_depth_mm or data.pass_depth_mm, pace)
+    return cutout_paths(free, cut.pass_depth_mm or data.pass_depth_mm, pace, lead)

@@ -11,10 +11,9 @@ from shapely.geometry import Polygon, box
 
 from workers.toolpaths.pace import LOW_MM
 from workers.values.cutting_plan import Operation, OperationKind
-from workers.values.keep_out import KeepOut
+from workers.values.keep_out import BESIDE_CLAMP_MM, KeepOut
 
 _LONGEST_LOW_MM = 80.0  # on a longer way a board may be crowned by more than that
-_BESIDE_MM = 5.0  # between a bit and a clamp (trade.md P-11)
 
 
 def with_low_ways(
@@ -40,7 +39,7 @@ def with_low_ways(
             for one, other in zip(operation.paths[:-1], others, strict=True)
         ]
     )
-    keep_mm = operation.cutter.diameter_mm / 2 + _BESIDE_MM
+    keep_mm = operation.cutter.diameter_mm / 2 + BESIDE_CLAMP_MM
     blocks = [box(zone.left_mm, zone.bottom_mm, zone.right_mm, zone.top_mm) for zone in keep_outs]
     room = face.difference(shapely.union_all([block.buffer(keep_mm) for block in blocks]))
     shapely.prepare(room)

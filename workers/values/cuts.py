@@ -11,6 +11,8 @@ from workers.values.cutter import Cutter, EndMill, VeeCutter
 _TABS_APART_MM = 200.0  # along the outline; 150 to 250 mm is usual (trade.md P-03, memory)
 _FEWEST_TABS = 3  # trade.md P-03
 _TABS_OF_A_PIECE = 2  # of a piece inside an opening: it is small, and waste (a choice)
+_LEAD_DIAMETERS = 0.5  # radius of the quarter circle that leads on to the outline, at most (a choice)
+_LEAD_REACH = 1.5  # of that radius: how far into the waste the bit's middle is led
 TABS_SECTION_MM2 = 45.0  # of all tabs together: four of 6 x 2 mm hold what is usual (common practice)
 
 
@@ -77,6 +79,19 @@ class CutoutCut:
         """How far inside the outline the bit reaches: the board ends up smaller by this all round."""
         inside_mm = self.wall_allowance_mm if self.side is CutoutSide.INSIDE else 0.0
         return self.cutter.diameter_mm / 2 - self.wall_offset_mm + inside_mm
+
+    @property
+    def lead_radius_mm(self) -> float:
+        """Of the quarter circles that lead on to the outline and off it, at most."""
+        return _LEAD_DIAMETERS * self.cutter.diameter_mm
+
+    @property
+    def reach_mm(self) -> float:
+        """How far beyond the outline the bit may cut: beside it, and where it is led on and off."""
+        beside_mm = self.cutter.diameter_mm / 2 + self.wall_offset_mm
+        if self.side is CutoutSide.INSIDE:
+            return beside_mm
+        return beside_mm + self.wall_allowance_mm + _LEAD_REACH * self.lead_radius_mm
 
     def round_an_opening(self) -> CutoutCut:
         """Return how the same bit cuts round a piece inside the board: along its wall, two square tabs."""

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+BESIDE_CLAMP_MM = 5.0  # kept free between a bit and a clamp (trade.md P-11)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeepOut:

@@ -46,7 +46,7 @@ def grid_over(board: Board, cutout: CutoutCut | None, cell_mm: float | None) -> 
     Raises:
         ParameterOutOfRangeError: Such small cells would be too many.
     """
-    margin_mm = _MARGIN_MM + (cutout.cutter.diameter_mm if cutout else 0.0)
+    margin_mm = _MARGIN_MM + (cutout.reach_mm if cutout else 0.0)
     width_mm, height_mm = board.width_mm + 2 * margin_mm, board.height_mm + 2 * margin_mm
     finest_mm = math.sqrt(width_mm * height_mm / LARGEST_FIELD_CELLS)
     if cell_mm is None:

@@ -175,7 +175,7 @@ def test_the_same_sign_gives_the_same_bytes() -> None:
         "19.05 mm",
         "0.750 in: measure it",
         "lower left, top face",
-        "30 mm in from both edges of the blank",
+        "35 mm in from both edges of the blank",
         "Basswood",
         "01-vee-90.ngc",
         "change to flat-1/8in",
@@ -279,11 +279,11 @@ def test_foreign_programs_without_a_design_compare_nothing() -> None:
 
 
 def test_the_blank_leaves_room_for_clamps() -> None:
-    """P-11: clear of the cut's outer edge by 5 mm: 3.175 + 5 from the board; blanks in steps of 5 mm."""
+    """P-11: 5 mm clear of the cut, where it is led on: 1.75 x 3.175 + 5 from the board; blanks in steps of 5."""
     blank = blank_of(sheet().design, sheet().cutout)
-    assert blank.keep_clear_mm == pytest.approx(8.175)
-    assert blank.margin_mm == 30
-    assert (blank.width_mm, blank.height_mm) == (300, 150)
+    assert blank.keep_clear_mm == pytest.approx(10.55625)
+    assert blank.margin_mm == 35
+    assert (blank.width_mm, blank.height_mm) == (310, 160)
 
 
 def test_clamps_are_drawn_and_told_where_the_order_put_them() -> None:

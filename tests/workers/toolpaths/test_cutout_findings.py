@@ -9,6 +9,7 @@ from tests.support.specimens import BASSWOOD, board, cutout, disc, region
 from workers.errors import NotCuttableError
 from workers.toolpaths.cutout import cutout_of
 from workers.toolpaths.cutout_findings import cutout_findings
+from workers.toolpaths.cutout_leads import lead_beside
 from workers.values.cuts import CutoutCut, CutoutSide
 from workers.values.design import Design, Hole
 from workers.values.finding import Finding
@@ -20,7 +21,8 @@ BOARD = box(0, 0, 300, 200)
 def found(cut: CutoutCut, outline: Polygon = BOARD, material: Material = BASSWOOD) -> tuple[Finding, ...]:
     """What is said of a cutout."""
     sign = Design(board=board(300, 200, 12.0), outline=outline, ink=region())
-    return cutout_findings(cutout_of(sign, cut), cut, sign, material)
+    made = cutout_of(sign, cut)
+    return cutout_findings(made, cut, lead_beside(made, outline, cut), sign, material)
 
 
 def test_usual_tabs_and_a_usual_depth_need_no_word() -> None:
@@ -98,13 +100,15 @@ def test_a_sliver_left_by_a_cut_on_the_line_is_told_with_its_place() -> None:
     """A groove 2 mm from the edge; half a bit of 3.175 mm leaves 0.41 mm of basswood, that stands at 0.8."""
     sign = Design(board=board(300, 200, 12.0), outline=BOARD, ink=region(box(2, 50, 60, 56)))
     cut = replace(cutout(5), side=CutoutSide.ON)
-    [finding] = cutout_findings(cutout_of(sign, cut), cut, sign, BASSWOOD)
+    made = cutout_of(sign, cut)
+    [finding] = cutout_findings(made, cut, lead_beside(made, BOARD, cut), sign, BASSWOOD)
 
     assert finding.code == "sliver-at-edge"
     assert "0.41 mm of board" in finding.message
     assert finding.at_mm is not None
     assert finding.at_mm[0] == pytest.approx(2, abs=1e-6)
-    assert cutout_findings(cutout_of(sign, cutout(5)), cutout(5), sign, BASSWOOD) == ()
+    made = cutout_of(sign, cutout(5))
+    assert cutout_findings(made, cutout(5), lead_beside(made, BOARD, cutout(5)), sign, BASSWOOD) == ()
 
 
 def test_a_hole_in_the_cutouts_way_is_refused() -> None:

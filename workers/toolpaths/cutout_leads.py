@@ -1,0 +1,49 @@
+"""Where beside a cutout's line the waste is, and the lead that has room there."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import shapely
+from shapely.geometry import Polygon, box
+from shapely.geometry.base import BaseGeometry
+
+from workers.toolpaths.cutout import Cutout
+from workers.toolpaths.leads import Lead, placed_lead
+from workers.values.cuts import CutoutCut, CutoutSide
+from workers.values.keep_out import BESIDE_CLAMP_MM, KeepOut
+
+_TOUCHING_MM = 0.01  # chords and rounding
+
+
+def lead_beside(
+    cutout: Cutout, outline: Polygon, cut: CutoutCut, keep_outs: Sequence[KeepOut] = ()
+) -> Lead | None:
+    """Return how the bit is led on to its way round a board and off it; None where no waste has room for it.
+
+    There is no waste beside a cut inside the line: the board is on one side of it, and on the other
+    what keeps its size.
+
+    Args:
+        cutout: The way round and its tabs.
+        outline: The board's.
+        cut: The bit and its side of the line.
+        keep_outs: Where clamps stand; the bit keeps clear of them.
+    """
+    if cut.side is CutoutSide.INSIDE:
+        return None
+    clear_mm = cut.cutter.diameter_mm / 2 + BESIDE_CLAMP_MM
+    clamps = [box(zone.left_mm, zone.bottom_mm, zone.right_mm, zone.top_mm) for zone in keep_outs]
+    kept = [outline.buffer(cut.wall_offset_mm - _TOUCHING_MM), *(clamp.buffer(clear_mm) for clamp in clamps)]
+    blank = outline.buffer(cut.reach_mm - cut.cutter.diameter_mm / 2 + _TOUCHING_MM)
+    return _placed(cutout, cut, blank.difference(shapely.union_all(kept)))
+
+
+def lead_within(cutout: Cutout, outline: Polygon, cut: CutoutCut) -> Lead | None:
+    """Return how the bit is led on to its way round a piece in an opening, through the piece."""
+    return _placed(cutout, cut, outline.buffer(cut.wall_offset_mm + _TOUCHING_MM))
+
+
+def _placed(cutout: Cutout, cut: CutoutCut, waste: BaseGeometry) -> Lead | None:
+    """Return the lead; a bit that climbs has the waste on its left (trade.md P-08)."""
+    return placed_lead(cutout.rough.circuit, cutout.gaps_mm(), cut.lead_radius_mm, waste, cut.climb)
