@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import shapely
 from shapely.geometry import MultiPolygon
@@ -25,6 +25,9 @@ class Clearance:
     mill: EndMill
     centres: Region  # where it must come by
     room: Region  # where it may stand at the floor's depth
+    milled: Region = field(
+        default_factory=lambda: Region(MultiPolygon())
+    )  # floor that is at the depth already
 
     @property
     def radius_mm(self) -> float:
@@ -49,7 +52,8 @@ def clearances_of(ink: Region, wall_foot_mm: float, cut: ClearCut) -> list[Clear
     found: list[Clearance] = []
     for mill in cut.mills:
         room = inset(ink, wall_foot_mm + mill.diameter_mm / 2)
-        found.append(Clearance(mill=mill, centres=_roomy(_wanted(room, mill, found), mill), room=room))
+        centres = _roomy(_wanted(room, mill, found), mill)
+        found.append(Clearance(mill=mill, centres=centres, room=room, milled=cleared_by(found, 0.0)))
     return found
 
 

@@ -16,6 +16,7 @@ from workers.geometry.path_simplification import simplified
 from workers.toolpaths.circuit import RAMP_DEG, Circuit, ramp_length_mm, ramped_round
 from workers.toolpaths.clearance import Clearance
 from workers.toolpaths.depth_passes import pass_depths_mm
+from workers.toolpaths.floor_entries import FloorEntries
 from workers.toolpaths.grain_lines import grain_lines
 from workers.toolpaths.leads import Lead, placed_lead
 from workers.toolpaths.pace import PATH_TOLERANCE_MM, Pace, cut_path
@@ -63,13 +64,23 @@ def clearing_paths(
         pockets_runs = _rings(clearance, step_mm, climb)
     else:
         pockets_runs = _lines(clearance, step_mm, climb, grain_deg)
+    entries = FloorEntries(clearance, _LONGEST_LINK_DIAMETERS * clearance.mill.diameter_mm)
     starts_mm = np.array([_start_mm(runs[0]) for runs in pockets_runs])
     order, _ = shortest_order(starts_mm, starts_mm)
     paths = []
     for pocket in order.tolist():
         runs = pockets_runs[pocket]
         lead = _wall_lead(runs[-1], clearance, climb) if upright else None
-        paths += list(_pocket_paths(runs, depth_mm, pass_depth_mm, pace, lead))
+        sideways = [entries.into(run) if isinstance(run, list) else None for run in runs]
+        for pass_mm, upper_mm in _passes(depth_mm, pass_depth_mm):
+            for run, beside_mm in zip(runs, sideways, strict=True):
+                if beside_mm is not None:
+                    points_mm = at_height(beside_mm, -pass_mm)
+                elif isinstance(run, list):
+                    points_mm = rings_down(run, -upper_mm, -pass_mm, lead if run is runs[-1] else None)
+                else:
+                    points_mm = line_down(run, -upper_mm, -pass_mm)
+                paths.append(cut_path(simplified(points_mm, PATH_TOLERANCE_MM), pace))
     return paths
 
 
@@ -117,18 +128,12 @@ def _start_mm(run: Run) -> Floats:
     return np.asarray(run[0].points_mm[0] if isinstance(run, list) else run[0])
 
 
-def _pocket_paths(
-    runs: list[Run], depth_mm: float, pass_depth_mm: float, pace: Pace, lead: Lead | None
-) -> Iterator[CutPath]:
+def _passes(depth_mm: float, pass_depth_mm: float) -> Iterator[tuple[float, float]]:
+    """Yield each pass's depth and the one before it."""
     upper_mm = 0.0
     for pass_mm in pass_depths_mm(depth_mm, pass_depth_mm):
-        for run in runs:
-            if isinstance(run, list):
-                points_mm = rings_down(run, upper_mm, -pass_mm, lead if run is runs[-1] else None)
-            else:
-                points_mm = line_down(run, upper_mm, -pass_mm)
-            yield cut_path(simplified(points_mm, PATH_TOLERANCE_MM), pace)
-        upper_mm = -pass_mm
+        yield pass_mm, upper_mm
+        upper_mm = pass_mm
 
 
 def rings_down(run: list[Circuit], upper_mm: float, lower_mm: float, lead: Lead | None = None) -> Floats:

@@ -34,7 +34,7 @@ class FloorClearing:
         if not isinstance(mill, EndMill):
             raise ParameterOutOfRangeError(f"floors are cleared with an end mill, and '{mill.name}' is none")
         paths = clearing_paths(
-            Clearance(mill=mill, centres=task.area, room=task.room),
+            Clearance(mill=mill, centres=task.area, room=task.room, milled=task.milled),
             task.depth_mm,
             task.data.pass_depth_mm,
             task.data.stepover_fraction * mill.diameter_mm,

@@ -107,6 +107,7 @@ def _floor_work(
             cutter=clearance.mill,
             area=clearance.centres,
             room=clearance.room,
+            milled=clearance.milled,
             data=replace(data, pass_depth_mm=cut.pass_depth_mm or data.pass_depth_mm),
             climb=cut.climb,
             grain_deg=cut.grain_deg,

@@ -36,7 +36,7 @@ class CuttingTask:
     grain_deg: float | None = None  # direction from the x axis, if the order names it
     milled: Region = field(
         default_factory=lambda: Region(MultiPolygon())
-    )  # INCISE: floors that are at the depth already
+    )  # floors that are at the depth already
     milled_with: tuple[EndMill, ...] = ()
 
 

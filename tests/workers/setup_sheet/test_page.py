@@ -279,7 +279,7 @@ def test_foreign_programs_without_a_design_compare_nothing() -> None:
 
 
 def test_the_blank_leaves_room_for_clamps() -> None:
-    """P-11: 5 mm clear of the cut, where it is led on: 1.75 x 3.175 + 5 from the board; blanks in steps of 5."""
+    """P-11: 5 mm clear of the cut, with its leads: 1.75 x 3.175 + 5 from the board; blanks in steps of 5."""
     blank = blank_of(sheet().design, sheet().cutout)
     assert blank.keep_clear_mm == pytest.approx(10.55625)
     assert blank.margin_mm == 35

@@ -6,6 +6,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LinearRing, LineString, box
 
+from tests.support.small_carving import SmallBlock
 from tests.support.specimens import PACE, clearing, disc, mill, region
 from workers.toolpaths.clearance import Clearance, clearances_of, cleared_by
 from workers.toolpaths.clearing import clearing_paths
@@ -159,3 +160,34 @@ def test_a_finer_mill_with_nothing_left_has_no_paths() -> None:
     _, fine = clearances_of(region(disc(30, 30, 20)), FOOT_MM, clearing(mill(6.35), mill(3.175)))
 
     assert clearing_paths(fine, 2.0, 5.0, 1.4, PACE) == []
+
+
+def test_a_finer_mill_goes_down_over_cleared_floor() -> None:
+    """Swept path by path: where it comes down below the face all of its disc is in air, and it never ramps.
+
+    In this floor, with a bay that the coarse mill cannot enter, every rest touches cleared floor.
+    """
+    ink = region(SHAPES.polygons.union(box(88, 14, 110, 22)))
+    coarse, fine = clearances_of(ink, FOOT_MM, clearing(mill(6.35), mill(2.0)))
+    block = SmallBlock(-5, -5, 115, 45, 0.1)
+    block.cut(clearing_paths(coarse, 2.0, 1.2, 2.8, PACE), mill(6.35))
+    found = clearing_paths(fine, 2.0, 1.2, 0.9, PACE)
+    x_mm, y_mm = np.meshgrid(block.x_mm, block.y_mm)
+    for path in found:
+        start_x, start_y, height_mm = path.points_mm[0]
+        under = np.hypot(x_mm - start_x, y_mm - start_y) < 1.0
+        assert block.depth_mm[under].min() >= -height_mm - 1e-9
+        assert set(path.points_mm[:, 2]) == {height_mm}
+        block.cut([path], mill(2.0))
+
+    assert {path.points_mm[0, 2] for path in found} == {-1.0, -2.0}
+
+
+def test_a_finer_mill_ramps_where_no_cleared_floor_is_near() -> None:
+    """A slot apart from the floor, too narrow for the coarse mill."""
+    ink = region(box(0, 0, 60, 30), box(0, 40, 60, 47))
+    _, fine = clearances_of(ink, FOOT_MM, clearing(mill(6.35), mill(2.0)))
+    starts_mm = [path.points_mm[0] for path in clearing_paths(fine, 2.0, 5.0, 0.9, PACE)]
+
+    assert {height_mm for _, y_mm, height_mm in starts_mm if y_mm > 35} == {0.0}
+    assert {height_mm for _, y_mm, height_mm in starts_mm if y_mm < 35} == {-2.0}
