@@ -20,6 +20,7 @@ class Exhibit(Stretch):
     """What one bit does in a program that could be read, after it was cut in simulation."""
 
     removed_mm: NDArray[np.float32]  # (n,) what each traverse below the face took off the stock
+    sunk_mm: NDArray[np.float32]  # (k, n) how deep each part over the edges was in standing wood
     cut_cells: bool  # whether it took anything off
     freed_fraction: float  # how much of the outline was cut through once it was done
 

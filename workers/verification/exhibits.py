@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
+from shapely.geometry import MultiPolygon
 
 from workers.errors import UnreadableProgramError
 from workers.interpretation.interpreter import read_program
@@ -12,12 +14,15 @@ from workers.simulation.stock import Stock
 from workers.values.finding import Finding, Severity
 from workers.values.program import Motion, Program
 from workers.values.progress import Reporter
+from workers.values.region import Region
+from workers.verification.designed_depth import inside_of
 from workers.verification.evidence import Circumstances, Exhibit
 from workers.verification.gates.reading import unreadable_finding
 from workers.verification.grid import Grid
 from workers.verification.outline_ring import freed_fraction, ring_round
+from workers.verification.over_edges import parts_over
 from workers.verification.stretches import Reading, Stretch, stretches_of
-from workers.verification.tolerances import RAPID_MM
+from workers.verification.tolerances import RAPID_MM, SHANK_ROOM_MM
 
 
 def read_all(
@@ -63,7 +68,13 @@ def cut_all(
         report(0.2 + 0.4 * done / len(stretches), f"cutting {stretch.program.name} in simulation")
         watched = (trace.motions == Motion.TRAVERSE) & (trace.lowest_mm < -RAPID_MM)
         before_mm = carved_mm
-        removed_mm = stock.cut(trace, cutter, watched)
+        collars = [
+            part.collar(max(SHANK_ROOM_MM, grid.cell_mm) if part.name == "shank" else 0.0)
+            for part in parts_over(cutter, circumstances.machine)
+        ]
+        removed_mm, sunk_mm = stock.cut_and_touch(
+            trace, cutter, watched, collars, lambda: _without_stock(circumstances, grid)
+        )
         carved_mm = float(stock.depth_mm.sum(dtype=np.float64))
         ring = ring_round(circumstances.outline, cutter.diameter_mm / 2, stock.depth_mm, grid)
         exhibits.append(
@@ -73,8 +84,16 @@ def cut_all(
                 cutter=cutter,
                 number=stretch.number,
                 removed_mm=removed_mm,
+                sunk_mm=sunk_mm,
                 cut_cells=carved_mm > before_mm,
                 freed_fraction=freed_fraction(ring, circumstances.board.thickness_mm),
             )
         )
     return exhibits
+
+
+def _without_stock(circumstances: Circumstances, grid: Grid) -> NDArray[np.bool_]:
+    """Return the cells in which nothing ever stood: beside a board that is not cut out of a blank."""
+    if circumstances.cutout is not None:
+        return np.zeros((grid.rows, grid.columns), np.bool_)
+    return ~inside_of(Region(MultiPolygon([circumstances.outline])), grid)

@@ -13,6 +13,8 @@ USUAL_SHARE = 0.6  # of the above, for all but one cell in a thousand
 
 RIM_MM = 0.05  # beside an upright wall (holes, outline) the depth of a cell says nothing
 RAPID_MM = 0.02  # deeper than the rounding of a program's lines, shallower than any wanted cut
+RUB_MM = 0.05  # of what is over a bit's edges in standing wood: less wears off before it heats
+SHANK_ROOM_MM = 0.1  # round a shank: one as thick as its bit rubs along the wall (common practice)
 DEPTH_ROUNDING_MM = 0.01  # of heights in a program against the order's
 BED_MM = 1.0  # into the bed where no cutout says how far past the board it may go
 FREED_SHARE = 0.5  # of the outline cut through: from here on a board can shift

@@ -30,6 +30,7 @@ from workers.verification.gates.machine_limits import envelope_findings, feed_fi
 from workers.verification.gates.openings import opening_findings
 from workers.verification.gates.pecks import peck_findings
 from workers.verification.gates.reading import nothing_cut_findings, remark_findings
+from workers.verification.gates.rubbing import rubbing_findings
 from workers.verification.gates.stock_collision import stock_collision_findings
 from workers.verification.gates.surface import surface_findings
 from workers.verification.gates.text import text_findings
@@ -177,6 +178,7 @@ def _gate_findings(exhibits: Sequence[Exhibit], circumstances: Circumstances) ->
         findings += stock_collision_findings(exhibit)
         findings += clamp_findings(exhibit, circumstances)
         findings += depth_findings(exhibit, circumstances)
+        findings += rubbing_findings(exhibit, circumstances)
         findings += aside_findings(exhibit, circumstances)
         findings += peck_findings(exhibit, circumstances)
         findings += spindle_findings(exhibit, machine)

@@ -19,6 +19,15 @@ from workers.verification.outline_ring import outline_of
 
 ZONE = KeepOut(left_mm=-5, bottom_mm=-8, right_mm=7, top_mm=4, height_mm=10)
 
+CLAMPED = Circumstances(
+    board=board(),
+    outline=outline_of(board()),
+    machine=MACHINE,
+    incise=None,
+    cutout=None,
+    keep_outs=(ZONE,),
+)
+
 
 def exhibit_of(trace: Trace) -> Exhibit:
     """A program of a bit of 6 mm."""
@@ -29,6 +38,7 @@ def exhibit_of(trace: Trace) -> Exhibit:
         trace=trace,
         cutter=mill(6.0),
         removed_mm=removed_mm,
+        sunk_mm=np.zeros((3, len(trace.lines)), np.float32),
         cut_cells=True,
         freed_fraction=0.0,
     )
@@ -49,15 +59,7 @@ def test_only_what_is_low_and_near_runs_into_a_clamp(
     start: tuple[float, float, float], end: tuple[float, float, float], is_in: bool
 ) -> None:
     """Level over it or falling past it is none; a falling one is looked at where it is below the top."""
-    circumstances = Circumstances(
-        board=board(),
-        outline=outline_of(board()),
-        machine=MACHINE,
-        incise=None,
-        cutout=None,
-        keep_outs=(ZONE,),
-    )
-    findings = clamp_findings(exhibit_of(motions(start, end)), circumstances)
+    findings = clamp_findings(exhibit_of(motions(start, end)), CLAMPED)
 
     assert [finding.code for finding in findings] == ["through-clamp"] * is_in
 
@@ -68,6 +70,24 @@ def test_a_cone_is_as_wide_as_it_is_below_the_clamps_top() -> None:
     exhibit = replace(exhibit_of(trace), cutter=vee(90))
 
     assert entering(exhibit, ZONE).tolist() == [False, True]
+
+
+@pytest.mark.parametrize(
+    ("stick_out_mm", "beside_mm", "struck_by"),
+    [(30, 3.1, ""), (30, 2.9, "runs"), (16, 11.9, "its nut"), (16, 12.1, ""), (0.5, 32.4, "its spindle")],
+)
+def test_nut_and_spindle_run_into_high_clamps(stick_out_mm: float, beside_mm: float, struck_by: str) -> None:
+    """7 mm deep beside a clamp of 10 mm: a nut 24 mm thick 16 mm over the tip is 1 mm below its top.
+
+    The bit itself is 6 mm thick; a spindle 65 mm thick begins 16 mm over the nut's lower end.
+    """
+    bit = replace(mill(6.0), stick_out_mm=stick_out_mm, cutting_length_mm=20)
+    trace = motions((20, 7 + beside_mm - 3, 12), (7 + beside_mm, 0, 12), (7 + beside_mm, 0, -7))
+
+    findings = clamp_findings(replace(exhibit_of(trace), cutter=bit), CLAMPED)
+
+    assert len(findings) == bool(struck_by)
+    assert all(struck_by in finding.message for finding in findings)
 
 
 @given(

@@ -284,14 +284,6 @@ def test_cutting_into_the_bed_is_found() -> None:
     assert set(errors_of(judged(CARVE, deep))) == {"into-the-bed"}
 
 
-def test_a_depth_beyond_the_bits_cutting_length_is_found() -> None:
-    """The shank would rub."""
-    short = program(mill(3, 10), FREE.text)
-    found = errors_of(judged(CARVE, short))
-    assert set(found) == {"past-cutting-length"}
-    assert found["past-cutting-length"].at_mm == (-1.5, -1.5), "where it first reaches 12.3 mm"
-
-
 def test_a_v_bit_beyond_its_cone_is_found() -> None:
     """A cone of 5 mm at 90 degrees is 2.5 mm high; the groove is 3 mm deep."""
     small = program(vee(90, diameter_mm=5, length_mm=8), CARVE.text)

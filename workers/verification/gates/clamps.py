@@ -11,6 +11,7 @@ from workers.values.cutter import Cutter, VeeCutter
 from workers.values.finding import Finding, Severity
 from workers.values.keep_out import KeepOut
 from workers.verification.evidence import Circumstances, Exhibit
+from workers.verification.over_edges import Part, parts_over
 
 Floats = NDArray[np.float64]
 
@@ -24,33 +25,54 @@ def clamp_findings(exhibit: Exhibit, circumstances: Circumstances) -> list[Findi
     for number, zone in enumerate(circumstances.keep_outs, 1):
         hits = np.flatnonzero(entering(exhibit, zone))
         if len(hits):
-            first = int(hits[0])
-            others = f", and {len(hits) - 1} more such motions" if len(hits) > 1 else ""
-            found.append(
-                Finding(
-                    code="through-clamp",
-                    severity=Severity.ERROR,
-                    message=(
-                        f"{exhibit.line_of(first)}: runs into keep-out zone "
-                        f"{number}, {zone.height_mm:g} mm high{others}"
-                    ),
-                    remedy="lift the bit over the clamp, or move the clamp and its zone",
-                    at_mm=exhibit.end_of(first),
-                )
-            )
+            found.append(_finding(exhibit, number, zone, hits))
+            continue
+        for part in parts_over(exhibit.cutter, circumstances.machine):
+            hits = np.flatnonzero(entering(exhibit, zone, part))
+            if len(hits):
+                found.append(_finding(exhibit, number, zone, hits, part))
+                break
     return found
 
 
-def entering(exhibit: Exhibit, zone: KeepOut) -> NDArray[np.bool_]:
-    """Return which motions bring the bit's edge into the zone below its top.
+def _finding(
+    exhibit: Exhibit, number: int, zone: KeepOut, hits: NDArray[np.intp], part: Part | None = None
+) -> Finding:
+    first = int(hits[0])
+    others = f", and {len(hits) - 1} more such motions" if len(hits) > 1 else ""
+    what, farther = (
+        (f" {exhibit.cutter.name} with its {part}", ", or let the bit stand out farther")
+        if part
+        else ("", "")
+    )
+    return Finding(
+        code="through-clamp",
+        severity=Severity.ERROR,
+        message=(
+            f"{exhibit.line_of(first)}:{what} runs into keep-out zone {number}, "
+            f"{zone.height_mm:g} mm high{others}"
+        ),
+        remedy=f"lift the bit over the clamp, or move the clamp and its zone{farther}",
+        at_mm=exhibit.end_of(first),
+    )
+
+
+def entering(exhibit: Exhibit, zone: KeepOut, part: Part | None = None) -> NDArray[np.bool_]:
+    """Return which motions bring the bit's edge, or a part over its edges, into the zone below its top.
 
     Each is looked at only where it is below that. Its distance to the block is convex along
     the way, so thirds that are farther off can be left out until the least is found.
     """
     trace = exhibit.trace
-    starts_mm, ends_mm = _below(trace.starts_mm, trace.ends_mm, zone.height_mm - _ROUNDING_MM)
+    over_tip_mm = part.over_tip_mm if part else 0.0
+    starts_mm, ends_mm = _below(trace.starts_mm, trace.ends_mm, zone.height_mm - over_tip_mm - _ROUNDING_MM)
     tips_mm = np.minimum(starts_mm[:, 2], ends_mm[:, 2])
-    reach_mm = _widest_mm(exhibit.cutter, zone.height_mm - tips_mm) - _ROUNDING_MM
+    widest_mm = (
+        np.full(len(tips_mm), part.diameter_mm / 2)
+        if part
+        else _widest_mm(exhibit.cutter, zone.height_mm - tips_mm)
+    )
+    reach_mm = widest_mm - _ROUNDING_MM
     lowest_mm = np.minimum(starts_mm, ends_mm)[:, :2] - reach_mm[:, None]
     highest_mm = np.maximum(starts_mm, ends_mm)[:, :2] + reach_mm[:, None]
     short_of = (lowest_mm < [zone.right_mm, zone.top_mm]).all(axis=1)

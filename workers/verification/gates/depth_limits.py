@@ -6,24 +6,21 @@ import math
 
 import numpy as np
 
-from workers.values.cutter import Cutter, VeeCutter
+from workers.values.cutter import Cutter, Drill, VeeCutter
 from workers.values.finding import Finding, Severity
 from workers.verification.evidence import Circumstances, Exhibit
 from workers.verification.tolerances import BED_MM, DEPTH_ROUNDING_MM
 
 
 def depth_findings(exhibit: Exhibit, circumstances: Circumstances) -> list[Finding]:
-    """Return findings for depths past the bit's cutting length, its cone, or into the bed."""
+    """Return findings for depths into the bed, or past a V-bit's edges or cone, or a drill's flutes.
+
+    How deep a mill may go depends on what stands round its shank: see ``rubbing``.
+    """
     cutter = exhibit.cutter
     board, cutout = circumstances.board, circumstances.cutout
     past_mm = cutout.past_mm if cutout else BED_MM
     limits = [
-        (
-            "past-cutting-length",
-            cutter.cutting_length_mm,
-            f"{cutter.name} cuts {cutter.cutting_length_mm:g} mm deep",
-            "choose a bit with a longer cutting length, or a smaller depth",
-        ),
         (
             "into-the-bed",
             board.thickness_mm + past_mm,
@@ -31,17 +28,10 @@ def depth_findings(exhibit: Exhibit, circumstances: Circumstances) -> list[Findi
             "check the board's thickness and that Z0 is its face; cut less deep",
         ),
     ]
-    cone_mm = _cone_height_mm(cutter)
-    if cone_mm is not None:
-        limits.insert(
-            1,
-            (
-                "past-cutting-length",
-                cone_mm,
-                f"the cone of {cutter.name} is {cone_mm:.3f} mm high",
-                "choose a wider V bit, or a smaller depth limit",
-            ),
-        )
+    if isinstance(cutter, VeeCutter):
+        limits += [_length_limit(cutter, "a V-bit with longer edges"), _cone_limit(cutter)]
+    elif isinstance(cutter, Drill):
+        limits.append(_length_limit(cutter, "a longer drill: its chips leave by the flutes alone"))
     return [
         finding
         for code, limit_mm, why, remedy in limits
@@ -49,11 +39,24 @@ def depth_findings(exhibit: Exhibit, circumstances: Circumstances) -> list[Findi
     ]
 
 
-def _cone_height_mm(cutter: Cutter) -> float | None:
-    if not isinstance(cutter, VeeCutter):
-        return None
+def _length_limit(cutter: Cutter, better: str) -> tuple[str, float, str, str]:
+    return (
+        "past-cutting-length",
+        cutter.cutting_length_mm,
+        f"{cutter.name} cuts {cutter.cutting_length_mm:g} mm deep",
+        f"choose a smaller depth, or {better}",
+    )
+
+
+def _cone_limit(cutter: VeeCutter) -> tuple[str, float, str, str]:
     slope = math.tan(math.radians(cutter.included_angle_deg) / 2)
-    return (cutter.diameter_mm - cutter.tip_mm) / 2 / slope
+    cone_mm = (cutter.diameter_mm - cutter.tip_mm) / 2 / slope
+    return (
+        "past-cutting-length",
+        cone_mm,
+        f"the cone of {cutter.name} is {cone_mm:.3f} mm high",
+        "choose a wider V bit, or a smaller depth limit",
+    )
 
 
 def _too_deep(exhibit: Exhibit, code: str, limit_mm: float, why: str, remedy: str) -> Finding | None:
