@@ -85,6 +85,12 @@ def _names(value: Any, place: tuple[str | int, ...]) -> Iterator[tuple[tuple[str
         for key, item in value.items():
             if key in LISTED_AS and isinstance(item, str):
                 yield (*place, key), key, item
+            elif key == "bits" and isinstance(item, dict):  # of a program, by number
+                yield from (
+                    ((*place, key, number), "bit", bit)
+                    for number, bit in item.items()
+                    if isinstance(bit, str)
+                )
             else:
                 yield from _names(item, (*place, key))
     elif isinstance(value, list):

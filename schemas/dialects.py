@@ -20,6 +20,17 @@ class DialectForm(WireModel):
     percent: Annotated[bool, Field(description="a line of % at the start and the end")] = False
     dwell: Annotated[bool, Field(description="G4, in seconds, while the spindle comes up to speed")] = True
     end: Literal["M2", "M30"] = "M2"
+    one_file: Annotated[
+        bool, Field(description="all bits in one program, each put in by T and M6; else one file a bit")
+    ] = False
+    pause: Annotated[
+        Literal["M0", "M1"] | None,
+        Field(description="at each change a message and a stop; M1 only where a switch is on"),
+    ] = None
+    length_offset: Annotated[
+        bool,
+        Field(description="in one file: G43 H with the bit's number, where the machine knows all lengths"),
+    ] = False
 
     @model_validator(mode="after")
     def _decimals_keep_arcs_round(self) -> Self:
@@ -28,4 +39,10 @@ class DialectForm(WireModel):
             raise ValueError(
                 f"unit '{self.unit}' needs {fewest} decimals or more, or no arc is round: raise 'decimals'"
             )
+        return self
+
+    @model_validator(mode="after")
+    def _changes_are_in_one_file(self) -> Self:
+        if not self.one_file and (self.pause or self.length_offset):
+            raise ValueError("'pause' and 'length_offset' are for changes of bit: add 'one_file: true'")
         return self

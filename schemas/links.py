@@ -1,9 +1,9 @@
 """Links to files: uploaded before, or beside the request on the command line."""
 
 import re
-from typing import Annotated
+from typing import Annotated, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from schemas.base import WireModel
 from schemas.bits import Bit
@@ -19,11 +19,21 @@ class Link(WireModel):
     type: Annotated[str | None, Field(max_length=128, description="media type")] = None
 
 
-class ProgramLink(Link):
-    """A program and the bit that runs it."""
+BitNumber = Annotated[int, Field(ge=1, le=99_999)]
 
-    bit: Bit
+
+class ProgramLink(Link):
+    """A program and its bit; or its bits by the numbers by which it changes them (T and M6)."""
+
+    bit: Bit | None = None
+    bits: Annotated[dict[BitNumber, Bit] | None, Field(min_length=1, max_length=32)] = None
     name: Annotated[str | None, Field(max_length=128)] = None
+
+    @model_validator(mode="after")
+    def _one_or_by_number(self) -> Self:
+        if (self.bit is None) == (self.bits is None):
+            raise ValueError("give 'bit', or 'bits' by their numbers if the program changes them (T and M6)")
+        return self
 
 
 def artifact_href(digest: str) -> str:
@@ -31,17 +41,36 @@ def artifact_href(digest: str) -> str:
     return f"/artifacts/{digest}"
 
 
-class ProgramEntry(ProgramLink):
-    """A program of ours in its list: what it is for and how it runs."""
+class Work(WireModel):
+    """What one bit does in a program of ours, and how it runs."""
 
-    operation: str
-    spindle_rpm: float
+    operation: str  # or several, which it does one after the other
+    spindle_rpm: float  # the fastest
     feed_mm_per_min: float
     plunge_mm_per_min: float
     depth_mm: float
 
 
+class NumberedWork(Work):
+    """What a bit does in a program with several."""
+
+    number: BitNumber
+
+
+class ProgramEntry(Work, ProgramLink):
+    """A program of ours for one bit in its list."""
+
+    bit: Bit
+
+
+class SeveralBitsEntry(ProgramLink):
+    """A program of ours that changes its bits, with what each of them does in turn."""
+
+    bits: Annotated[dict[BitNumber, Bit], Field(min_length=1, max_length=32)]
+    work: Annotated[list[NumberedWork], Field(min_length=1, max_length=32)]
+
+
 class ProgramList(WireModel):
     """The file ``programs.json``: the programs of one sign in the order in which they run."""
 
-    programs: Annotated[list[ProgramEntry], Field(min_length=1, max_length=32)]
+    programs: Annotated[list[ProgramEntry | SeveralBitsEntry], Field(min_length=1, max_length=32)]

@@ -3,7 +3,7 @@
 Within one PLUGIN_API there are only additions, with defaults.
 """
 
-from workers.contracts.dialect import Dialect
+from workers.contracts.dialect import Dialect, OneFileDialect
 from workers.contracts.material_source import MaterialSource
 from workers.contracts.strategy import Strategy
 from workers.contracts.tracer import Tracer
@@ -49,6 +49,7 @@ __all__ = [
     "MaterialSource",
     "NoDrawingFoundError",
     "NotCuttableError",
+    "OneFileDialect",
     "Operation",
     "OperationKind",
     "Outlines",

@@ -7,6 +7,7 @@ import textwrap
 from collections.abc import Iterable, Iterator
 
 _WIDEST_COUNT = 68  # characters between the parentheses; some controllers keep less than 80 a line
+MESSAGE = "(MSG, "  # begins a line that the machine shows to its operator (NISTIR 6556, 3.3.4)
 _MESSAGE = re.compile(
     r"m\s*s\s*g", re.IGNORECASE
 )  # begins a message to the operator, which may stop a machine
@@ -20,6 +21,15 @@ def remark(text: str) -> Iterator[str]:
     """
     for line in textwrap.wrap(plain(text), _WIDEST_COUNT):
         yield f"(- {line})" if _MESSAGE.match(line) else f"({line})"
+
+
+def message(text: str) -> str:
+    """Return the line that shows a short text to the operator.
+
+    >>> message("Fit bit 2 (flat)")
+    '(MSG, Fit bit 2, flat)'
+    """
+    return f"{MESSAGE}{plain(text)[: _WIDEST_COUNT - len(MESSAGE)]})"
 
 
 def remarks(texts: Iterable[str]) -> Iterator[str]:

@@ -1,13 +1,15 @@
-"""A cutting plan as programs: one file for each bit's work, in the order in which they run."""
+"""A cutting plan as programs: one file for each bit's work in running order, or one file of all."""
 
 from __future__ import annotations
 
 import re
 
-from workers.contracts.dialect import Dialect
+from workers.contracts.dialect import Dialect, OneFileDialect
 from workers.values.cutting_plan import CuttingPlan, Operation
 from workers.values.machine import Machine
 from workers.values.program import Program
+
+ALL_BITS_NAME = "01-all-bits.ngc"
 
 
 def write_programs(plan: CuttingPlan, machine: Machine, dialect: Dialect) -> tuple[Program, ...]:
@@ -16,8 +18,11 @@ def write_programs(plan: CuttingPlan, machine: Machine, dialect: Dialect) -> tup
     Args:
         plan: What each bit does.
         machine: Who shall read the programs.
-        dialect: How they are written.
+        dialect: How they are written; if it says so, as one.
     """
+    if isinstance(dialect, OneFileDialect) and plan.operations:
+        text = "\n".join(dialect.write_all(plan, machine)) + "\n"
+        return (Program(name=ALL_BITS_NAME, bits=dict(enumerate(plan.bits, 1)), text=text),)
     return tuple(
         Program(
             name=program_name(number, operation),

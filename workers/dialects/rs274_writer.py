@@ -2,15 +2,16 @@
 
 The rules are those of trade.md part 1.7 (G-50 to G-64): plain ASCII, one command
 group a line, everything set before anything moves, first motion up, no cycles,
-no offsets, no tool changes, a plain end.
+no offsets, no tool changes, a plain end. Programs of several bits are in ``several_bits``.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import chain
 
-from workers.dialects.comments import remark, remarks
+from workers.dialects.comments import MESSAGE, remark, remarks
 from workers.dialects.path_moves import Heights, path_moves
 from workers.dialects.word_format import WordFormat
 from workers.values.cutter import BallNose, Cutter, Drill, EndMill, VeeCutter
@@ -50,31 +51,59 @@ class Rs274Dialect:
             plan: The plan it belongs to: board, clearance, time to spin up.
             machine: Who shall read the program.
         """
-        lines: Iterable[str] = self._lines(operation, plan, machine)
+        lines = chain(
+            remarks((*said_of(operation, self.words), *said_of_job(plan, machine, self.words))),
+            self.modes(),
+            [self.lift(plan)],
+            self.spindle(operation, plan, machine),
+            self.cuts(operation, plan),
+            self.away(),
+            [self.end_word],
+        )
+        yield from self.dressed(lines)
+
+    def dressed(self, lines: Iterable[str]) -> Iterator[str]:
+        """Yield the lines of a program as the controller wants them: remarks, numbers, frame."""
         if not self.with_comments:
-            lines = (line for line in lines if not line.startswith("("))
+            lines = (line for line in lines if not line.startswith("(") or line.startswith(MESSAGE))
         if self.with_line_numbers:
             lines = (f"N{_numbered(place)} {line}" for place, line in enumerate(lines))
         if self.in_percent_frame:
             lines = ("%", *lines, "%")
         yield from lines
 
-    def _lines(self, operation: Operation, plan: CuttingPlan, machine: Machine) -> Iterator[str]:
-        words = self.words
-        yield from remarks(_header(operation, plan, machine, words))
-        yield words.units_word
+    def modes(self) -> Iterator[str]:
+        """Yield what is set before anything moves."""
+        yield self.words.units_word
         yield from _MODES
-        yield f"G0 Z{words.length(plan.clearance_mm)}"
-        yield from _spindle_lines(operation, plan, machine, with_dwell=self.with_dwell)
+
+    def lift(self, plan: CuttingPlan) -> str:
+        """Return the line that goes up to the clearance height."""
+        return f"G0 Z{self.words.length(plan.clearance_mm)}"
+
+    def spindle(self, operation: Operation, plan: CuttingPlan, machine: Machine) -> Iterator[str]:
+        """Yield the lines that start the spindle and wait for it."""
+        if not machine.spindle_commanded:
+            yield from remark(f"Set the spindle's dial to {operation.spindle_rpm:.0f} rpm and switch it on.")
+        yield f"S{operation.spindle_rpm:.0f}"
+        yield "M3"
+        if self.with_dwell:
+            yield from remark(f"Wait {plan.spin_up_s:g} seconds for the spindle")
+            yield f"G4 P{plan.spin_up_s:.1f}"
+
+    def cuts(self, operation: Operation, plan: CuttingPlan) -> Iterator[str]:
+        """Yield every path of an operation; the last ends at the clearance height."""
         arrivals_mm = [path.traverse_mm or plan.clearance_mm for path in operation.paths]
         for path, arrive_mm, leave_mm in zip(
             operation.paths, arrivals_mm, [*arrivals_mm[1:], plan.clearance_mm], strict=True
         ):
             heights = Heights(min(_APPROACH_MM, arrive_mm), leave_mm)
-            yield from path_moves(path, words, heights, with_arcs=self.with_arcs)
+            yield from path_moves(path, self.words, heights, with_arcs=self.with_arcs)
+
+    def away(self) -> Iterator[str]:
+        """Yield the lines that stop the spindle and go back to the start."""
         yield "M5"
-        yield f"G0 X{words.length(0)} Y{words.length(0)}"
-        yield self.end_word
+        yield f"G0 X{self.words.length(0)} Y{self.words.length(0)}"
 
 
 def _numbered(place: int) -> int:
@@ -86,18 +115,26 @@ def _numbered(place: int) -> int:
     return _NUMBER_STEP * (place % (_MOST_NUMBER // _NUMBER_STEP) + 1)
 
 
-def _header(operation: Operation, plan: CuttingPlan, machine: Machine, words: WordFormat) -> Iterator[str]:
-    board = plan.board
+def said_of(operation: Operation, words: WordFormat) -> Iterator[str]:
+    """Yield the remarks before an operation: its bit, its speed and how deep it goes."""
     deepest_mm = -min((float(path.points_mm[:, 2].min()) for path in operation.paths), default=0.0)
-    unit = "in" if words.mm_per_unit != 1 else "mm"
+    yield f"{operation.kind.value.capitalize()} with {operation.cutter.name}: {described(operation.cutter)}"
+    yield f"Spindle {operation.spindle_rpm:.0f} rpm, deepest cut {words.length(deepest_mm)} {_unit(words)}"
+
+
+def said_of_job(plan: CuttingPlan, machine: Machine, words: WordFormat) -> Iterator[str]:
+    """Yield the remarks at the head of a program: board, machine, zero and cautions."""
+    board = plan.board
     size = " x ".join(words.length(side) for side in (board.width_mm, board.height_mm, board.thickness_mm))
-    yield f"{operation.kind.value.capitalize()} with {operation.cutter.name}: {_described(operation.cutter)}"
-    yield f"Spindle {operation.spindle_rpm:.0f} rpm, deepest cut {words.length(deepest_mm)} {unit}"
-    yield f"Board {size} {unit}, {board.material}. Machine {machine.name}, units {words.units_title}."
+    yield f"Board {size} {_unit(words)}, {board.material}. Machine {machine.name}, units {words.units_title}."
     yield from _CAUTIONS
 
 
-def _described(cutter: Cutter) -> str:
+def _unit(words: WordFormat) -> str:
+    return "in" if words.mm_per_unit != 1 else "mm"
+
+
+def described(cutter: Cutter) -> str:
     """Return what to look for in the drawer."""
     size = f"{cutter.diameter_mm:.3f} mm ({cutter.diameter_mm / 25.4:.4f} in) {cutter.flutes_count} flutes"
     match cutter:
@@ -109,15 +146,3 @@ def _described(cutter: Cutter) -> str:
             return f"ball nose {size}"
         case Drill():
             return f"drill {size}"
-
-
-def _spindle_lines(
-    operation: Operation, plan: CuttingPlan, machine: Machine, *, with_dwell: bool
-) -> Iterator[str]:
-    if not machine.spindle_commanded:
-        yield from remark(f"Set the spindle's dial to {operation.spindle_rpm:.0f} rpm and switch it on.")
-    yield f"S{operation.spindle_rpm:.0f}"
-    yield "M3"
-    if with_dwell:
-        yield from remark(f"Wait {plan.spin_up_s:g} seconds for the spindle")
-        yield f"G4 P{plan.spin_up_s:.1f}"

@@ -7,7 +7,8 @@ import io
 import json
 import zipfile
 
-from schemas.links import ProgramEntry, ProgramList
+from schemas.bits import Bit
+from schemas.links import ProgramEntry, ProgramList, SeveralBitsEntry, Work
 from schemas.requests import SignOrder
 from workers.cutting_data import tables
 from workers.layout.design_file import read_design
@@ -18,7 +19,7 @@ from workers.setup_sheet.page import draw_setup_sheet
 from workers.setup_sheet.sheet import ProgramRow, SetupSheet
 from workers.toolpaths.cutout import cutout_of
 from workers.values.finding import Finding, Severity
-from workers.values.proof import ProgramRecord
+from workers.values.proof import BitRecord, ProgramRecord
 from workers.verification.proof_record import read_proof
 
 _STAMP = (1980, 1, 1, 0, 0, 0)  # the earliest a ZIP can say: the same order gives the same bytes on any day
@@ -65,7 +66,7 @@ def setup_sheet(order: SignOrder, files: dict[str, bytes]) -> bytes:
             design=design,
             machine=tables.machine(order.machine, "/inputs/machine"),
             material=offers.material(order.board.material, "/inputs/board/material"),
-            programs=tuple(_row(entry, records) for entry in entries),
+            programs=tuple(row for entry in entries for row in _rows(entry, records[entry.name or ""])),
             proof=proof,
             cutout=cutout,
             tabs_mm=cutout_of(design, cutout).tab_places_mm() if cutout else (),
@@ -85,17 +86,27 @@ def _title(order: SignOrder) -> str:
     return words[:_TITLE_LENGTH] or f"Sign {order.board.width:g} x {order.board.height:g} mm"
 
 
-def _row(entry: ProgramEntry, records: dict[str, ProgramRecord]) -> ProgramRow:
-    name = entry.name or ""
+def _rows(entry: ProgramEntry | SeveralBitsEntry, record: ProgramRecord) -> list[ProgramRow]:
+    """One row for a program of one bit; for one with several a row for each turn of a bit."""
+    if isinstance(entry, ProgramEntry):
+        return [_row(entry.bit, entry, record, record.bits[0])]
+    return [
+        _row(entry.bits[work.number], work, record, turn)
+        for work, turn in zip(entry.work, record.bits, strict=True)
+    ]
+
+
+def _row(bit: Bit, work: Work, record: ProgramRecord, turn: BitRecord) -> ProgramRow:
     return ProgramRow(
-        file=name,
-        cutter=translation.cutter(entry.bit, "/inputs/programs"),
-        spindle_rpm=entry.spindle_rpm,
-        feed_mm_per_min=entry.feed_mm_per_min,
-        plunge_mm_per_min=entry.plunge_mm_per_min,
-        deepest_mm=entry.depth_mm,
-        seconds_s=records[name].seconds_s,
-        sha256=records[name].sha256,
+        file=record.name,
+        cutter=translation.cutter(bit, "/inputs/programs"),
+        bit_number=turn.number,
+        spindle_rpm=work.spindle_rpm,
+        feed_mm_per_min=work.feed_mm_per_min,
+        plunge_mm_per_min=work.plunge_mm_per_min,
+        deepest_mm=work.depth_mm,
+        seconds_s=turn.seconds_s,
+        sha256=record.sha256,
     )
 
 

@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-import hashlib
-
 from schemas import requests
-from schemas.links import ProgramEntry, ProgramList, artifact_href
-from schemas.processes import PROGRAM_FOLDER, RS274
+from schemas.processes import PROGRAM_FOLDER
 from workers.cutting_data import tables
 from workers.dialects.programs import write_programs
 from workers.layout.design_file import read_design
 from workers.pipeline import bundle, translation
 from workers.pipeline.outcome import Files, Read, json_file, records_of
+from workers.pipeline.program_list import program_list
 from workers.registry import offers
 from workers.toolpaths.paths_file import draw_paths, read_paths, write_paths
 from workers.toolpaths.plan import plan
-from workers.values.cutting_plan import Operation
 from workers.values.finding import Finding, Severity
-from workers.values.program import Program
 from workers.values.progress import Reporter
 
 
@@ -63,29 +59,8 @@ def machine_code(inputs: requests.MachineCodeInputs, read: Read, report: Reporte
     report(0.1, "writing the programs")
     programs = write_programs(cutting_plan, machine, dialect)
     files = {PROGRAM_FOLDER + program.name: program.text.encode("ascii") for program in programs}
-    entries = [
-        _entry(program, operation, files[PROGRAM_FOLDER + program.name])
-        for program, operation in zip(programs, cutting_plan.operations, strict=True)
-    ]
-    listed = ProgramList(programs=entries).model_dump(mode="json", exclude_none=True)
+    listed = program_list(programs, cutting_plan).model_dump(mode="json", exclude_none=True)
     return files | {"programs": json_file(listed)}
-
-
-def _entry(program: Program, operation: Operation, data: bytes) -> ProgramEntry:
-    lowest_mm = min(float(path.points_mm[:, 2].min()) for path in operation.paths)
-    feeds = [float(path.feeds_mm_per_min[1:].max()) for path in operation.paths if len(path.points_mm) > 1]
-    plunges = [float(path.feeds_mm_per_min[0]) for path in operation.paths]
-    return ProgramEntry(
-        href=artifact_href("sha256:" + hashlib.sha256(data).hexdigest()),
-        type=RS274,
-        name=program.name,
-        bit=translation.wire_bit(operation.cutter),
-        operation=operation.kind.value,
-        spindle_rpm=operation.spindle_rpm,
-        feed_mm_per_min=max(feeds, default=max(plunges)),
-        plunge_mm_per_min=max(plunges),
-        depth_mm=round(-lowest_mm, 4),
-    )
 
 
 def pack(inputs: requests.BundleInputs, read: Read, report: Reporter) -> Files:

@@ -23,7 +23,6 @@ from workers.preview.mesh import write_mesh
 from workers.preview.oblique import draw_oblique
 from workers.preview.relief_image import draw_relief
 from workers.registry import offers
-from workers.values.program import Program
 from workers.values.progress import Reporter
 from workers.verification.proof_file import proof_json
 from workers.verification.verify import verify
@@ -33,10 +32,11 @@ def verification(inputs: requests.VerificationInputs, read: Read, report: Report
     """Programs to a proof, with pictures of what they make."""
     links = _program_links(inputs.programs, read)
     programs = [
-        Program(
-            name=link.name or f"program {number + 1}",
-            cutter=translation.cutter(link.bit, f"/inputs/programs/{number}/bit"),
-            text=read(link.href).decode("latin-1"),
+        translation.program(
+            link,
+            link.name or f"program {number + 1}",
+            read(link.href).decode("latin-1"),
+            f"/inputs/programs/{number}",
         )
         for number, link in enumerate(links)
     ]
@@ -94,11 +94,8 @@ def _repeatable(inputs: requests.VerificationInputs, links: Sequence[ProgramLink
     """Return what was asked, its links as the names that the files have beside the proof in a bundle."""
     asked = inputs.model_dump(mode="json", exclude_none=True)
     asked["programs"] = [
-        {
-            "href": PROGRAM_FOLDER + (link.name or f"{number}.ngc"),
-            "bit": link.model_dump(mode="json", exclude_none=True)["bit"],
-        }
-        | ({"name": link.name} if link.name else {})
+        {"href": PROGRAM_FOLDER + (link.name or f"{number}.ngc")}
+        | link.model_dump(mode="json", exclude_none=True, include={"bit", "bits", "name"})
         for number, link in enumerate(links, 1)
     ]
     if inputs.design:
@@ -116,5 +113,5 @@ def _program_links(programs: list[ProgramLink] | Link, read: Read) -> list[Progr
             "'programs' links to a file that is no list of programs",
             field="/inputs/programs",
             remedy="link to the programs.json that machine-code made, "
-            "or give a list of {href, bit}, one for each program",
+            "or give a list of {href, bit}, or {href, bits}, one for each program",
         ) from error

@@ -7,6 +7,7 @@ import math
 
 from schemas import bits, boards, cuts, drawings, requests
 from schemas.dialects import DialectForm
+from schemas.links import ProgramLink
 from schemas.problems import FindingReport
 from workers.contracts.dialect import Dialect
 from workers.contracts.strategy import Strategy
@@ -14,6 +15,7 @@ from workers.cutting_data import tables
 from workers.cutting_data.entries import or_usual
 from workers.cutting_data.entries import vee_cutter as vee_bit
 from workers.dialects.rs274_writer import Rs274Dialect
+from workers.dialects.several_bits import SeveralBits
 from workers.dialects.word_format import INCHES, MILLIMETRES
 from workers.errors import ParameterOutOfRangeError
 from workers.geometry.vee import reach_mm
@@ -26,6 +28,7 @@ from workers.values.design import Board, Hole, Opening, OpeningShape
 from workers.values.finding import Finding
 from workers.values.keep_out import KeepOut
 from workers.values.placement import BorderLine, LetteringLine
+from workers.values.program import Program
 from workers.values.sheet import KnownLength, SheetHint, SheetSize
 
 # ISO 216 and ANSI/ASME Y14.1 / North American loose paper sizes, mm, upright.
@@ -234,7 +237,7 @@ def dialect(said: str | DialectForm, field: str) -> Dialect:
     words = MILLIMETRES if said.unit == "mm" else INCHES
     if said.decimals is not None:
         words = dataclasses.replace(words, coordinate_decimals_count=said.decimals)
-    return Rs274Dialect(
+    one_bit = Rs274Dialect(
         name="as-ordered",
         summary="RS-274 as the order describes it",
         words=words,
@@ -245,6 +248,30 @@ def dialect(said: str | DialectForm, field: str) -> Dialect:
         with_line_numbers=said.line_numbers,
         end_word=said.end,
     )
+    if not said.one_file:
+        return one_bit
+    return SeveralBits(
+        name=one_bit.name,
+        summary=one_bit.summary,
+        between=one_bit,
+        pause_word=said.pause or "",
+        with_length_offset=said.length_offset,
+    )
+
+
+def program(link: ProgramLink, name: str, text: str, field: str) -> Program:
+    """Return a program with its bit, or with its bits by their numbers.
+
+    Args:
+        link: What the request says of it.
+        name: How messages call it.
+        text: What the file says.
+        field: JSON pointer of the link.
+    """
+    if link.bit is not None:
+        return Program(name=name, text=text, cutter=cutter(link.bit, f"{field}/bit"))
+    bits = {number: cutter(bit, f"{field}/bits/{number}") for number, bit in (link.bits or {}).items()}
+    return Program(name=name, text=text, bits=bits)
 
 
 def keep_outs(zones: list[cuts.KeepOut]) -> tuple[KeepOut, ...]:

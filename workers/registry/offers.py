@@ -11,8 +11,10 @@ from workers.contracts.tracer import Tracer
 from workers.cutting_data import tables
 from workers.dialects.inch_arcs import INCH_ARCS
 from workers.dialects.inch_lines import INCH_LINES
+from workers.dialects.inch_one_file import INCH_ONE_FILE
 from workers.dialects.metric_arcs import METRIC_ARCS
 from workers.dialects.metric_lines import METRIC_LINES
+from workers.dialects.metric_one_file import METRIC_ONE_FILE
 from workers.registry.plugins import Found, Group, find
 from workers.toolpaths.clearing_strategies import LINES, RINGS
 from workers.toolpaths.middles import MIDDLES
@@ -23,7 +25,11 @@ from workers.values.material import Material
 STRATEGY_KINDS = (OperationKind.CLEAR, OperationKind.INCISE)
 
 TRACERS = Group("triglyph.tracers", "trace", (EDGE_TRACER,))
-DIALECTS = Group("triglyph.dialects", "write", (METRIC_LINES, INCH_LINES, METRIC_ARCS, INCH_ARCS))
+DIALECTS = Group(
+    "triglyph.dialects",
+    "write",
+    (METRIC_LINES, INCH_LINES, METRIC_ARCS, INCH_ARCS, METRIC_ONE_FILE, INCH_ONE_FILE),
+)
 STRATEGIES = Group(
     "triglyph.strategies",
     "ways",

@@ -62,7 +62,8 @@ def _row(sheet: SetupSheet, program: ProgramRow, number: int, before: str, dense
     text = [
         Paragraph(f"{word}{plain(cutter.name)}", style(middle, bold=True)),
         Paragraph(
-            f"<b>{plain(program.file)}</b> &nbsp;{program.sha256[:_DIGEST_LENGTH]}", style(small + 0.6)
+            f"<b>{plain(wording.file_of(program))}</b> &nbsp;{program.sha256[:_DIGEST_LENGTH]}",
+            style(small + 0.6),
         ),
     ]
     if not dense:

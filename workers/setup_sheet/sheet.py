@@ -17,7 +17,7 @@ from workers.values.proof import Proof
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProgramRow:
-    """One program in the order in which they run, as read back from its own text."""
+    """What one bit does in a program, in the order in which it runs, as read back from its own text."""
 
     file: str  # "01-incise-vee-90.ngc"
     cutter: Cutter
@@ -27,6 +27,7 @@ class ProgramRow:
     deepest_mm: float  # below the face
     seconds_s: float
     sha256: str
+    bit_number: int | None = None  # by which the program changes to it (T); None: it has only this bit
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)

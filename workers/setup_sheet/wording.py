@@ -64,6 +64,11 @@ def grain_direction_deg(sheet: SetupSheet) -> float:
     return 0.0 if board.width_mm >= board.height_mm else 90.0
 
 
+def file_of(program: ProgramRow) -> str:
+    """Return where a bit's work stands: its program, and of a program with several bits its number."""
+    return program.file if program.bit_number is None else f"{program.file}, T{program.bit_number}"
+
+
 def reason(sheet: SetupSheet, program: ProgramRow) -> str:
     """Return what a program's bit is and why it runs at its speed and feed, said once for each bit."""
     pace = (program.cutter, program.spindle_rpm, program.feed_mm_per_min)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
+from itertools import groupby
 
 import numpy as np
 from numpy.typing import NDArray
@@ -84,3 +85,13 @@ class CuttingPlan:
     clearance_mm: float  # height over the face for traverses
     spin_up_s: float
     operations: tuple[Operation, ...]
+
+    @property
+    def bits(self) -> tuple[Cutter, ...]:
+        """The different bits, in the order in which they are first used."""
+        return tuple(dict.fromkeys(operation.cutter for operation in self.operations))
+
+    @property
+    def turns(self) -> tuple[tuple[Operation, ...], ...]:
+        """The operations in order, those together that one bit does without a change."""
+        return tuple(tuple(turn) for _, turn in groupby(self.operations, lambda operation: operation.cutter))

@@ -95,8 +95,8 @@ def test_the_plugin_api_promises_just_these_names() -> None:
         "PLUGIN_API BallNose ConversionError CutPath Cutter CuttingData CuttingPlan CuttingTask "
         "DeviationNotMetError Dialect Drill EndMill Finding "
         "InkCoverage InputRejectedError Machine Material MaterialSource NoDrawingFoundError NotCuttableError "
-        "Operation OperationKind Outlines ParameterOutOfRangeError Region Reporter Severity Strategy Traced "
-        "Tracer VeeCutter Ways"
+        "OneFileDialect Operation OperationKind Outlines ParameterOutOfRangeError Region Reporter Severity "
+        "Strategy Traced Tracer VeeCutter Ways"
     )
     assert plugin_api.PLUGIN_API == PLUGIN_API
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 
 import numpy as np
@@ -25,7 +26,7 @@ def change_findings(reading: Reading) -> list[Finding]:
     found = []
     if turning:
         said = f"the bit is changed while the spindle turns at {turning[0].spindle_rpm:.0f} rpm"
-        remedy = "write M5 before M6; waive this if the machine's own M6 stops the spindle"
+        remedy = "write M5 before M6; not every machine's M6 stops the spindle"
         found.append(_finding("spindle-on-at-change", reading, turning, said, remedy))
     if sunk:
         said = f"the bit is changed {-(sunk[0].height_mm or 0.0):.3f} mm below the face"
@@ -44,31 +45,43 @@ def _finding(code: str, reading: Reading, changes: Sequence[BitChange], said: st
 
 
 def _length_findings(reading: Reading) -> list[Finding]:
-    """Where lengths come from the machine's table, every bit must cut with its own."""
-    trace = reading.trace
-    if not reading.program.bits or not trace.lengths:
+    """Where lengths come from the machine's table, every bit must cut with its own.
+
+    A number that no other bit has or uses may be the machine's own way of counting: a warning.
+    """
+    trace, given = reading.trace, reading.program.bits
+    if not given or not trace.lengths:
         return []
-    cutting = (trace.motions == Motion.FEED) & (trace.lowest_mm < 0)
-    lengths, bits = _in_force(trace.lengths, len(cutting)), _in_force(trace.changes, len(cutting))
-    wrong = np.flatnonzero(cutting & (lengths != bits))
-    if not len(wrong) or not lengths[cutting].any():
-        return []
-    bit, length = bits[wrong[0]], lengths[wrong[0]]
-    taken = (
-        f"the length of bit {length} (G43 H{length})" if length else "no bit's length, others with their own"
-    )
-    return [
-        Finding(
-            code="other-bits-length",
-            severity=Severity.ERROR,
-            message=f"{reading.line_of(int(wrong[0]))}: bit {bit} cuts with {taken}",
-            remedy=f"write G43 H{bit} after the change to bit {bit}; or waive this, if its H is numbered so",
-            at_mm=reading.end_of(int(wrong[0])),
+    cutting = np.flatnonzero((trace.motions == Motion.FEED) & (trace.lowest_mm < 0))
+    lengths, bits = (_in_force(said, cutting) for said in (trace.lengths, trace.changes))
+    pairs = set(zip(bits.tolist(), lengths.tolist(), strict=True))
+    users = Counter(length for _, length in pairs)
+    found = []
+    for bit, length in sorted(pairs):
+        if length == bit or not lengths.any():
+            continue
+        sure = not length or length in given or users[length] > 1
+        first = int(cutting[np.argmax((bits == bit) & (lengths == length))])
+        found.append(
+            _length_finding(reading, first, bit, length, Severity.ERROR if sure else Severity.WARNING)
         )
-    ]
+    return found
 
 
-def _in_force(said: Sequence[BitChange | LengthOffset], count: int) -> NDArray[np.int64]:
-    """Return which number is in force for each of so many motions, 0 before the first."""
+def _length_finding(reading: Reading, first: int, bit: int, length: int, severity: Severity) -> Finding:
+    taken = (
+        f"the length of number {length} (G43 H{length})" if length else "no bit's length, others with theirs"
+    )
+    return Finding(
+        code="other-bits-length",
+        severity=severity,
+        message=f"{reading.line_of(first)}: bit {bit} cuts with {taken}",
+        remedy=f"write G43 H{bit} after the change to bit {bit}",
+        at_mm=reading.end_of(first),
+    )
+
+
+def _in_force(said: Sequence[BitChange | LengthOffset], motions: NDArray[np.intp]) -> NDArray[np.int64]:
+    """Return which number is in force for each of the motions, 0 before the first."""
     numbers = np.array([0, *(one.number or 0 for one in said)])
-    return numbers[np.searchsorted([one.motion for one in said], np.arange(count), side="right")]
+    return numbers[np.searchsorted([one.motion for one in said], motions, side="right")]
