@@ -126,4 +126,19 @@ Opening = Annotated[RectangleOpening | SlotOpening | KeyholeOpening, Field(discr
 class Raised(WireModel):
     """Art, lettering and border stand raised: the ground around them is cut, not they themselves."""
 
-    margin: Annotated[PositiveLength, Field(description="from the board's edge to the ground's")]
+    margin: Annotated[
+        PositiveLength | None, Field(description="from the board's edge to the ground's: a frame stands")
+    ] = None
+    past_edge: Annotated[
+        PositiveLength | None,
+        Field(le=25, description="the ground runs out over the board's edge, and is cut so far past it"),
+    ] = None
+
+    @model_validator(mode="after")
+    def _ends_somewhere(self) -> Self:
+        if (self.margin is None) == (self.past_edge is None):
+            raise ValueError(
+                "give either 'margin', for a frame that stands round the ground, or 'past_edge', "
+                "for ground that runs out over the board's edge"
+            )
+        return self

@@ -17,6 +17,16 @@ def flank_slope(cutter: VeeCutter) -> float:
     return math.tan(math.radians(cutter.included_angle_deg) / 2)
 
 
+def half_width_mm(cutter: VeeCutter, depth_mm: float) -> float:
+    """Return how far from its middle a V-bit cuts at the face, at a depth within its cone.
+
+    >>> round(half_width_mm(VeeCutter(name="v", diameter_mm=12, cutting_length_mm=9, flutes_count=2,
+    ...                               included_angle_deg=90, tip_mm=0.2), 2.0), 6)
+    2.1
+    """
+    return cutter.tip_mm / 2 + flank_slope(cutter) * depth_mm
+
+
 def cone_length_mm(cutter: VeeCutter) -> float:
     """Return the depth at which the groove is as wide as the bit: the end of its cone, mm.
 

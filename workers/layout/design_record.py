@@ -33,7 +33,11 @@ def record_of(design: Design) -> dict[str, Any]:
             | (_floats(element, "cap_height_mm") if element.cap_height_mm else {})
             for element in design.elements
         ],
-    } | ({"openings": [_opening_record(opening) for opening in design.openings]} if design.openings else {})
+        **(
+            {"openings": [_opening_record(opening) for opening in design.openings]} if design.openings else {}
+        ),
+        **({"past_edge_mm": float(design.past_edge_mm)} if design.past_edge_mm else {}),
+    }
 
 
 def _opening_record(opening: Opening) -> dict[str, Any]:
@@ -63,11 +67,18 @@ def design_of(record: Mapping[str, Any], ink: Region, field: str) -> Design:
         holes = tuple(_hole(entry) for entry in record["holes"])
         elements = tuple(_element(entry) for entry in record["elements"])
         openings = tuple(_opening(entry) for entry in record.get("openings", []))
+        past_edge_mm = _length(record.get("past_edge_mm", 0.0), least_mm=0.0)
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise refusal(f"its record is incomplete ({type(error).__name__}: {error})", field) from error
     _refuse_ink_beyond(board, ink, field)
     return Design(
-        board=board, outline=board_outline(board), ink=ink, holes=holes, elements=elements, openings=openings
+        board=board,
+        outline=board_outline(board),
+        ink=ink,
+        holes=holes,
+        elements=elements,
+        openings=openings,
+        past_edge_mm=past_edge_mm,
     )
 
 

@@ -10,6 +10,17 @@ from workers.layout.areas import thinned
 from workers.values.design import Design
 
 
+def raised_to_edge(design: Design, past_edge_mm: float) -> Design:
+    """Return the design with its art standing and all the rest of the board as ink, over its edge.
+
+    Args:
+        design: Its ink is what shall stand.
+        past_edge_mm: How far past the board's edge the ground is cut, so that nothing is left along it.
+    """
+    ground = thinned(region_of(design.outline.difference(design.ink.polygons)).polygons)
+    return replace(design, ink=on_grid(ground), past_edge_mm=past_edge_mm)
+
+
 def raised(design: Design, margin_mm: float) -> Design:
     """Return the design with its art standing and the ground around it as ink.
 

@@ -11,9 +11,10 @@ from schemas import cuts, requests
 from schemas.problems import ProblemCode, problem
 from workers.cutting_data import tables
 from workers.errors import InputRejectedError
+from workers.geometry.vee import half_width_mm
 from workers.layout.compose import compose
 from workers.layout.design_file import draw_design, read_design, write_design
-from workers.layout.ground import raised
+from workers.layout.ground import raised, raised_to_edge
 from workers.layout.stock import stock_findings
 from workers.pipeline import translation
 from workers.pipeline.drawings import Drawings, flat_for
@@ -29,9 +30,12 @@ from workers.resolvability.verdicts_file import verdicts_json
 from workers.tracing.art_file import write_region_art
 from workers.values.examination import Examination, Verdict
 from workers.values.finding import Finding, Severity
+from workers.values.ground import ground_beyond, ground_within
 from workers.values.placement import PlacedArt
 from workers.values.progress import Reporter
 from workers.values.region import Artwork, Region
+
+_BESIDE_EDGE_MM = 1.0  # of ground beyond the board, so that it counts as wide there
 
 
 def layout(inputs: requests.LayoutInputs, read: Read, report: Reporter) -> Files:
@@ -74,8 +78,10 @@ def layout(inputs: requests.LayoutInputs, read: Read, report: Reporter) -> Files
         [translation.hole(hole) for hole in inputs.holes],
         [translation.opening(opening) for opening in inputs.openings],
     )
-    if inputs.raised:
+    if inputs.raised and inputs.raised.margin:
         design = raised(design, inputs.raised.margin)
+    elif inputs.raised and inputs.raised.past_edge:
+        design = raised_to_edge(design, inputs.raised.past_edge)
     return {
         "design": write_design(design),
         "drawing": draw_design(design),
@@ -90,7 +96,11 @@ def resolvability(inputs: requests.ResolvabilityInputs, read: Read, report: Repo
     design = read_design(read(inputs.design.href), "/inputs/design") if inputs.design else None
     drawings = Drawings(read)
     artwork = (
-        Artwork(ink=design.ink, width_mm=design.board.width_mm, height_mm=design.board.height_mm)
+        Artwork(
+            ink=ground_beyond(design, half_width_mm(cut.cutter, cut.depth_limit_mm) + _BESIDE_EDGE_MM),
+            width_mm=design.board.width_mm,
+            height_mm=design.board.height_mm,
+        )
         if design
         else _sized(inputs, drawings)
     )
@@ -101,6 +111,8 @@ def resolvability(inputs: requests.ResolvabilityInputs, read: Read, report: Repo
         else as_drawn(artwork.ink, cut, material, report)
     )
     region, after = done.region, done.examination
+    if design:
+        region = ground_within(design, region)
     report(0.82, "looking for what would show more")
     bits, machine = _vee_bits(), tables.machine(inputs.machine, "/inputs/machine")
     lettering = legibility_of(design.elements if design else (), after)

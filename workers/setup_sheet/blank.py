@@ -24,7 +24,8 @@ class Blank:
 
 def blank_of(design: Design, cutout: CutoutCut | None) -> Blank:
     """Return the blank a design needs; without a cutout that is the finished board itself."""
-    keep_clear_mm = 0.0 if cutout is None else cutout.reach_mm + CLAMP_CLEAR_MM
+    reach_mm = 0.0 if cutout is None else max(cutout.reach_mm, design.past_edge_mm)
+    keep_clear_mm = 0.0 if cutout is None else reach_mm + CLAMP_CLEAR_MM
     needed_mm = 0.0 if cutout is None else keep_clear_mm + _CLAMP_ROOM_MM
     margin_mm = -(-needed_mm // _STEP_MM) * _STEP_MM
     return Blank(

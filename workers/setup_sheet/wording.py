@@ -51,6 +51,9 @@ def facts(sheet: SetupSheet) -> list[tuple[str, str]]:
         rows.append(("Grain", f"{_direction(sheet.grain_deg)}: floors are cleared in lines along it"))
     elif sheet.material.has_grain:
         rows.append(("Grain", f"{_direction(grain_direction_deg(sheet))}, as in the picture"))
+    if sheet.design.past_edge_mm:
+        past = sheet.figures.length(sheet.design.past_edge_mm)
+        rows.append(("Ground", f"cut over the board's edge and {past} past it: keep clamps off"))
     if sheet.cutout is not None:
         rows.append(("Tabs", _tabs(sheet)))
     return rows

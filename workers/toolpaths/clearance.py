@@ -10,6 +10,7 @@ from shapely.geometry import MultiPolygon
 
 from workers.geometry.offsets import inset, outset
 from workers.geometry.polygon_repair import region_of
+from workers.toolpaths.open_ground import OpenGround
 from workers.values.cuts import ClearCut
 from workers.values.cutter import EndMill
 from workers.values.region import Region
@@ -41,17 +42,22 @@ class Clearance:
         return outset(self.centres, self.radius_mm - short_of_edge_mm)
 
 
-def clearances_of(ink: Region, wall_foot_mm: float, cut: ClearCut) -> list[Clearance]:
+def clearances_of(
+    ink: Region, wall_foot_mm: float, cut: ClearCut, over_edge: OpenGround | None = None
+) -> list[Clearance]:
     """Return what each mill has to do, in order; some may have nothing.
 
     Args:
         ink: The area to cut.
         wall_foot_mm: How far the wall's foot is from the outline: slope x depth.
         cut: The mills.
+        over_edge: How far floors are cut that run out over the board's edge, where there are such.
     """
     found: list[Clearance] = []
     for mill in cut.mills:
         room = inset(ink, wall_foot_mm + mill.diameter_mm / 2)
+        if over_edge is not None:
+            room = region_of(room.polygons.intersection(over_edge.centres(mill.diameter_mm / 2)))
         centres = _roomy(_wanted(room, mill, found), mill)
         found.append(Clearance(mill=mill, centres=centres, room=room, milled=cleared_by(found, 0.0)))
     return found

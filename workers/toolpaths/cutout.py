@@ -18,6 +18,7 @@ from workers.values.cuts import CutoutCut, CutoutSide
 from workers.values.cutter import Cutter, EndMill
 from workers.values.design import Design
 from workers.values.finding import Finding, Severity
+from workers.values.ground import standing_on
 from workers.values.opening_outline import opening_outline
 from workers.values.region import Region
 
@@ -179,7 +180,8 @@ def _refuse_lost_carving(design: Design, cut: CutoutCut) -> None:
         return
     holes = [Point(hole.x_mm, hole.y_mm).buffer(hole.diameter_mm / 2) for hole in design.holes]
     openings = [opening_outline(opening) for opening in design.openings]
-    wanted = shapely.union_all([design.ink.polygons, *holes, *openings])
+    carved = standing_on(design) if design.past_edge_mm else design.ink.polygons
+    wanted = shapely.union_all([carved, *holes, *openings])
     lost = wanted.difference(left_of_board(design.outline, cut).buffer(_TOUCHING_MM))
     if lost.is_empty:
         return

@@ -74,7 +74,8 @@ def _slivers(cut: CutoutCut, design: Design, material: Material) -> Iterator[Fin
     edge = left_of_board(design.outline, cut).exterior
     holes = [Point(hole.x_mm, hole.y_mm).buffer(hole.diameter_mm / 2) for hole in design.holes]
     openings = [opening_outline(opening) for opening in design.openings]
-    for what in [*design.ink.polygons.geoms, *holes, *openings]:
+    carved = [] if design.past_edge_mm else list(design.ink.polygons.geoms)
+    for what in [*carved, *holes, *openings]:
         left_mm = what.distance(edge)
         if left_mm < material.thinnest_wall_mm - _SLACK_MM:
             at = shapely.get_coordinates(shapely.shortest_line(what, edge))[0].tolist()

@@ -18,6 +18,7 @@ from workers.values.region import Region
 Floats = NDArray[np.float64]
 
 _SAME_DEPTH_MM = 0.001  # less room than this at the limit is no floor: rounding would lose it
+_DEEP_INSIDE_MM = 0.5  # from the rim of milled floor; a wall's foot is at the rim
 _MEETING_MM = 0.02  # how far a line of the axis may end from the wall pass that it runs into
 
 
@@ -62,16 +63,24 @@ def dots(axis: MedialAxis, groove: Groove) -> Floats:
     return np.asarray(points_mm[fits])
 
 
-def groove_strands(axis: MedialAxis, walls: Region, groove: Groove) -> Strands:
+def groove_strands(axis: MedialAxis, walls: Region, groove: Groove, milled: Region) -> Strands:
     """Return everything the V-bit runs along for walls and strokes, parted where it meets.
 
     Args:
         axis: Of the ink.
         walls: The ink, inset by the groove's full radius: round it the bit runs at the limit.
         groove: The bit and the limit.
+        milled: Floor at the limit already; there is no wall deep inside it, but open ground may end there.
     """
     lines = axis_strands(axis, groove)
-    loops = strands_of([at_height(ring, -groove.depth_mm) for ring in rings_of(walls)])
+    open_mm = milled.polygons.buffer(-_DEEP_INSIDE_MM)
+    loops = strands_of(
+        [
+            at_height(ring, -groove.depth_mm)
+            for ring in rings_of(walls)
+            if not open_mm.covers(shapely.Point(ring[0]))
+        ]
+    )
     return joined([parted_at(loops, _deep_ends(lines, groove), _MEETING_MM), lines])
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from workers.contracts.strategy import Strategy
 from workers.geometry.offsets import inset
+from workers.geometry.polygon_repair import region_of
 from workers.geometry.vee import reach_mm
 from workers.toolpaths.bit_findings import refuse_short_mills
 from workers.toolpaths.clearance import Clearance, clearances_of, cleared_by
@@ -14,6 +15,7 @@ from workers.toolpaths.clearing_strategies import LINES, RINGS
 from workers.toolpaths.engagement import evenly_loaded
 from workers.toolpaths.groove import groove_of
 from workers.toolpaths.middles import MIDDLES
+from workers.toolpaths.open_ground import open_ground
 from workers.toolpaths.shop import Shop
 from workers.toolpaths.strategy_call import ways_by
 from workers.values.cuts import ClearCut, InciseCut
@@ -61,14 +63,17 @@ def incise_paths(
     if design.ink.polygons.is_empty:
         return Incised(cleared=[], incised=[], findings=())
     patterns = patterns or {}
+    groove = groove_of(cut.cutter, min(cut.depth_limit_mm, reach_mm(cut.cutter)))
+    over_edge = open_ground(design, groove)
+    if over_edge is not None:
+        design = replace(design, ink=over_edge.ink)
     task = _task(design, OperationKind.INCISE, cut.cutter, cut.depth_limit_mm, shop)
     cleared: list[tuple[EndMill, list[CutPath]]] = []
     findings: tuple[Finding, ...] = ()
     if clear:
-        groove = groove_of(cut.cutter, min(cut.depth_limit_mm, reach_mm(cut.cutter)))
         if not inset(design.ink, groove.full_radius_mm).polygons.is_empty:
             refuse_short_mills(clear, groove.depth_mm)
-        clearances = clearances_of(design.ink, groove.slope * groove.depth_mm, clear)
+        clearances = clearances_of(design.ink, groove.slope * groove.depth_mm, clear, over_edge)
         floor = _task(design, OperationKind.CLEAR, clear.mills[0], groove.depth_mm, shop)
         strategy = patterns.get(OperationKind.CLEAR, RINGS if clear.grain_deg is None else LINES)
         for mill, work, pattern in _floor_work(floor, clearances, clear, shop, strategy):
@@ -78,6 +83,8 @@ def incise_paths(
         if clear.engagement_deg is not None:
             cleared = evenly_loaded(cleared, clear.engagement_deg)
         task = replace(task, milled=cleared_by(clearances, 0.0), milled_with=clear.mills)
+    if over_edge is not None:
+        task = replace(task, milled=region_of(task.milled.polygons.union(over_edge.waste.polygons)))
     ways = ways_by(patterns.get(OperationKind.INCISE, MIDDLES), task, partly(report, 0.2, 0.95))
     return Incised(cleared=cleared, incised=[*ways.paths], findings=findings + ways.findings)
 

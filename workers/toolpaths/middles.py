@@ -72,7 +72,7 @@ class MiddleLines:
         cover = finishing_cover(finish, floor_middles(axis, groove))
         report(0.6, "joining and ordering grooves")
         lines = strands_of([at_height(line_mm, -groove.depth_mm) for line_mm in cover.lines_mm])
-        strands = joined([groove_strands(axis, walls, groove), lines])
+        strands = joined([groove_strands(axis, walls, groove, task.milled), lines])
         passes_mm = pass_depths_mm(deepest_mm, task.data.pass_depth_mm)
         work = _VeeWork(groove, strands, dots(axis, groove), finish, cover)
         paths, floor_mm = _vee_paths(work, passes_mm, pace, report)

@@ -75,3 +75,4 @@ class Design:
     holes: tuple[Hole, ...] = ()
     elements: tuple[Element, ...] = ()
     openings: tuple[Opening, ...] = ()
+    past_edge_mm: float = 0.0  # how far past the board's edge the ground is cut; 0: it ends on the board

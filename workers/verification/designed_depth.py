@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from workers.simulation.bands import in_bands
 from workers.values.cuts import InciseCut
 from workers.values.design import Design, Hole, Opening
+from workers.values.ground import ground_beyond
 from workers.values.opening_outline import opening_outline
 from workers.values.region import Region
 from workers.verification.boundary import Boundary, boundary_of, strip_corners
@@ -38,7 +39,9 @@ def designed_depth(design: Design, incise: InciseCut | None, grid: Grid) -> NDAr
         grid: Where the cells are.
     """
     depth_mm = (
-        incised_depth(design.ink, incise, grid) if incise else np.zeros((grid.rows, grid.columns), np.float32)
+        incised_depth(_ink_beyond(design, incise, grid), incise, grid)
+        if incise
+        else np.zeros((grid.rows, grid.columns), np.float32)
     )
     board = Region(shapely.MultiPolygon([design.outline.buffer(-RIM_MM)]))
     depth_mm[~inside_of(board, grid)] = UNSPECIFIED
@@ -47,6 +50,12 @@ def designed_depth(design: Design, incise: InciseCut | None, grid: Grid) -> NDAr
     for hole in design.holes:
         _bore(depth_mm, hole, design.board.thickness_mm, grid)
     return depth_mm
+
+
+def _ink_beyond(design: Design, incise: InciseCut, grid: Grid) -> Region:
+    """Return the ink, beyond the board so far that no edge of it there makes the board's edge shallower."""
+    slope = math.tan(math.radians(incise.cutter.included_angle_deg) / 2)
+    return ground_beyond(design, slope * incise.depth_limit_mm + 2 * incise.cutter.tip_mm + 2 * grid.cell_mm)
 
 
 def _widened(opening: Opening) -> Region:

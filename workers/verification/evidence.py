@@ -36,3 +36,4 @@ class Circumstances:
     cutout: CutoutCut | None
     drill: DrillCut | None = None
     keep_outs: tuple[KeepOut, ...] = ()
+    past_edge_mm: float = 0.0  # how far past the board's edge its ground is cut

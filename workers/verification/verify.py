@@ -112,6 +112,7 @@ def verify(
     readings, stretches, unreadable = read_all(programs, report)
     stock = Stock(grid.left_mm, grid.bottom_mm, grid.right_mm, grid.top_mm, grid.cell_mm)
     exhibits = cut_all(stretches, stock, grid, circumstances, report)
+        past_edge_mm=design.past_edge_mm if design else 0.0,
     findings += unreadable + [found for program in programs for found in text_findings(program)]
     findings += _reading_findings(readings, exhibits, machine)
     findings += _gate_findings(exhibits, circumstances) + units_findings(exhibits, circumstances, design)

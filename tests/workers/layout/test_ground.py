@@ -4,16 +4,33 @@ import math
 
 import numpy as np
 import pytest
-from shapely.geometry import box
+from pydantic import ValidationError
+from shapely.geometry import MultiPolygon, box
 
-from tests.support.specimens import BASSWOOD, MACHINE, clearing, design, disc, incise, mill, region
+from schemas.boards import Raised
+from tests.support.specimens import (
+    BASSWOOD,
+    MACHINE,
+    clearing,
+    cutout,
+    design,
+    disc,
+    incise,
+    mill,
+    region,
+)
 from workers.contracts.dialect import Dialect
 from workers.dialects.inch_lines import INCH_LINES
 from workers.dialects.metric_lines import METRIC_LINES
 from workers.dialects.programs import write_programs
 from workers.errors import ParameterOutOfRangeError
-from workers.layout.ground import raised
+from workers.layout.design_file import draw_design, read_design, write_design
+from workers.layout.ground import raised, raised_to_edge
 from workers.toolpaths.plan import plan
+from workers.values.height_field import HeightField
+from workers.values.region import Region
+from workers.verification.designed_depth import inside_of
+from workers.verification.grid import Grid
 from workers.verification.verify import verify
 
 RADIUS_MM, MARGIN_MM = 15.0, 8.0
@@ -68,3 +85,96 @@ def test_art_that_covers_the_ground_is_refused() -> None:
 
     with pytest.raises(ParameterOutOfRangeError, match="covers all of the ground"):
         raised(covered, MARGIN_MM)
+
+
+@pytest.mark.parametrize("dialect", [METRIC_LINES, INCH_LINES], ids=lambda dialect: dialect.name)
+@pytest.mark.parametrize("corner_mm", [0.0, 12.0], ids=["square corners", "round corners"])
+@pytest.mark.parametrize("is_cut_out", [False, True], ids=["a board", "a blank"])
+def test_volume_of_raised_art_on_ground_to_the_edge(
+    dialect: Dialect, corner_mm: float, is_cut_out: bool
+) -> None:
+    """All of the board to 2 mm but a cone's frustum: pi z (R^2 + R r + r^2) / 3 with r = R + k z, elementary.
+
+    Out of the proven programs, on the board alone, within 0.5 %: no rim is left along the edge.
+    """
+    depth_mm, foot_mm = 2.0, 2.0 * math.tan(math.radians(30))
+    plain = design(region(disc(60, 40, RADIUS_MM)), 120, 80, 12, corner_radius_mm=corner_mm)
+    sign, grooves = raised_to_edge(plain, 4.0), incise(60, depth_mm)
+    cut = cutout(4) if is_cut_out else None
+    planned = plan(sign, grooves, clearing(mill(6.35)), cut, None, BASSWOOD, MACHINE)
+    verified = verify(write_programs(planned.plan, MACHINE, dialect), sign.board, MACHINE, sign, grooves, cut)
+    field = verified.field
+    on_board = inside_of(Region(MultiPolygon([sign.outline.buffer(-0.1)])), _grid(field))
+    volume_mm3 = float(field.depth_mm[on_board].sum(dtype=np.float64)) * field.cell_mm**2
+    wide_mm = RADIUS_MM + foot_mm
+    frustum_mm3 = math.pi * depth_mm * (RADIUS_MM**2 + RADIUS_MM * wide_mm + wide_mm**2) / 3
+
+    assert verified.proof.passed, verified.proof.findings
+    assert volume_mm3 == pytest.approx(sign.outline.buffer(-0.1).area * depth_mm - frustum_mm3, rel=0.005)
+    assert "floor-without-clear-bit" not in {finding.code for finding in planned.findings}
+
+
+def _grid(field: HeightField) -> Grid:
+    rows, columns = field.depth_mm.shape
+    return Grid(
+        left_mm=field.left_mm,
+        bottom_mm=field.bottom_mm,
+        right_mm=field.left_mm + columns * field.cell_mm,
+        top_mm=field.bottom_mm + rows * field.cell_mm,
+        cell_mm=field.cell_mm,
+    )
+
+
+def test_the_mill_runs_past_the_edge_by_what_is_asked_and_no_farther() -> None:
+    """Its edge, 4 mm past the board: at 1.0 mm of radius its middle comes to 3 mm."""
+    sign = raised_to_edge(SIGN, 4.0)
+    planned = plan(sign, incise(60, 2.0), clearing(mill(2.0)), None, None, BASSWOOD, MACHINE)
+    points_mm = np.concatenate([path.points_mm for path in planned.plan.operations[0].paths])
+
+    assert points_mm[:, :2].min(axis=0) == pytest.approx([-3.0, -3.0], abs=0.01)
+    assert points_mm[:, :2].max(axis=0) == pytest.approx([123.0, 83.0], abs=0.01)
+
+
+def test_art_beside_the_edge_gets_its_wall() -> None:
+    """1 mm from the edge, with a wall that would reach 1.7 mm: the V-bit runs beside the board."""
+    plain = design(region(box(1, 20, 30, 60)), 120, 80, 12)
+    sign, grooves = raised_to_edge(plain, 3.0), incise(60, 3.0)
+    planned = plan(sign, grooves, clearing(mill(2.0)), cutout(4), None, BASSWOOD, MACHINE)
+    programs = write_programs(planned.plan, MACHINE, METRIC_LINES)
+
+    assert verify(programs, sign.board, MACHINE, sign, grooves, cutout(4)).proof.passed
+
+
+def test_a_rim_left_along_the_edge_is_found() -> None:
+    """Planted: the programs of the way with a frame of 3 mm."""
+    sign, grooves = raised_to_edge(SIGN, 4.0), incise(60, 2.0)
+    framed = plan(raised(SIGN, 3.0), grooves, clearing(mill(3.0)), None, None, BASSWOOD, MACHINE)
+    programs = write_programs(framed.plan, MACHINE, METRIC_LINES)
+    found = verify(programs, sign.board, MACHINE, sign, grooves).proof.findings
+
+    assert "undercut" in {finding.code for finding in found}
+
+
+def test_ground_cut_over_the_edge_of_a_board_with_a_frame_is_found() -> None:
+    """Planted the other way round: the frame is cut away."""
+    sign, grooves = raised(SIGN, 6.0), incise(60, 2.0)
+    open_ground = plan(raised_to_edge(SIGN, 4.0), grooves, clearing(mill(3.0)), None, None, BASSWOOD, MACHINE)
+    programs = write_programs(open_ground.plan, MACHINE, METRIC_LINES)
+    found = verify(programs, sign.board, MACHINE, sign, grooves).proof.findings
+
+    assert {"overcut", "cuts-beside-board"} <= {finding.code for finding in found}
+
+
+def test_a_design_with_open_ground_is_read_as_it_was_written() -> None:
+    """JSON and drawing both tell how far past the edge it is cut."""
+    sign = raised_to_edge(SIGN, 4.0)
+
+    for data in (write_design(sign), draw_design(sign)):
+        assert read_design(data, "/inputs/design").past_edge_mm == 4.0
+
+
+@pytest.mark.parametrize("given", [{}, {"margin": 5, "past_edge": 3}], ids=["neither", "both"])
+def test_raised_ends_in_one_way(given: dict[str, float]) -> None:
+    """A frame or over the edge: the error names both."""
+    with pytest.raises(ValidationError, match="either 'margin'"):
+        Raised.model_validate(given)

@@ -26,7 +26,7 @@ def test_with_a_limit_spurs_end_on_the_wall_pass() -> None:
     groove = groove_of(vee(60), 6.0)
     axis = medial_axis(RECTANGLE)
     spurs = axis_strands(axis, groove)
-    net = groove_strands(axis, inset(RECTANGLE, groove.full_radius_mm), groove)
+    net = groove_strands(axis, inset(RECTANGLE, groove.full_radius_mm), groove, region())
 
     assert len(spurs) == 4
     assert [length_mm(line) for line in spurs.lines()] == pytest.approx([7.745967] * 4, abs=1e-4)

@@ -21,7 +21,7 @@ COMB = region(box(0, 0, 90, 8).union(box(3, 8, 6, 40)).union(box(20, 8, 23, 40))
 
 def comb_strands() -> Strands:
     """The strands of a comb's groove."""
-    return groove_strands(medial_axis(COMB), inset(COMB, GROOVE.full_radius_mm), GROOVE)
+    return groove_strands(medial_axis(COMB), inset(COMB, GROOVE.full_radius_mm), GROOVE, region())
 
 
 def minutes(paths: list[CutPath]) -> float:
@@ -39,7 +39,7 @@ def minutes(paths: list[CutPath]) -> float:
 def test_a_net_is_one_path() -> None:
     """The wall pass of a wide bar and its four corner spurs hang together: the bit goes down once."""
     bar = region(box(0, 0, 90, 8))
-    strands = groove_strands(medial_axis(bar), inset(bar, GROOVE.full_radius_mm), GROOVE)
+    strands = groove_strands(medial_axis(bar), inset(bar, GROOVE.full_radius_mm), GROOVE, region())
 
     assert len(strands) >= 8
     assert len(linked_paths(strands, PACE)) == 1

@@ -22,7 +22,8 @@ def aside_findings(exhibit: Exhibit, circumstances: Circumstances) -> list[Findi
     farthest = int(np.argmax(aside_mm))
     cutout = circumstances.cutout
     goes_round = cutout is not None and cutter.diameter_mm == cutout.cutter.diameter_mm
-    allowed_mm = (ASIDE_DIAMETERS if goes_round else 0.5) * cutter.diameter_mm
+    over_edge_mm = 0.5 * cutter.diameter_mm + circumstances.past_edge_mm
+    allowed_mm = max(over_edge_mm, ASIDE_DIAMETERS * cutter.diameter_mm if goes_round else 0.0)
     if aside_mm[farthest] <= allowed_mm:
         return []
     return [
