@@ -7,6 +7,7 @@ from pydantic import AfterValidator, Field
 from schemas.base import WireModel
 
 Gate = Literal[
+    "chip-too-thin",
     "cuts-beside-board",
     "edge-left-standing",
     "feed-above-machine",

@@ -97,6 +97,28 @@ def chip_load_mm(family: str, diameter_mm: float) -> float:
     return min(light_mm, float(np.interp(diameter_mm, sizes_mm, highest_mm)))
 
 
+def chip_range_mm(family: str, cutter: Cutter, depth_mm: float) -> tuple[float, float]:
+    """Return the least and the most that a tooth takes by the tables.
+
+    The least is what light routers begin at, the most what industrial ones end at; both shrink with a bit
+    below the thinnest of their table. A V-bit takes its least where it cuts, and bears the most as a whole.
+
+    Args:
+        family: The material's family.
+        cutter: The bit.
+        depth_mm: How deep it cuts at most.
+
+    Source: chip_loads.toml.
+    """
+    row = CHIP_LOADS[family]
+    thinnest_mm = effective_diameter_mm(cutter, depth_mm)
+    low_mm = row["light_in"][0] * MM_PER_INCH * min(1.0, thinnest_mm / _CHIP_DIAMETERS_MM[0])
+    sizes_mm = [inches(size) for size in row["diameters_in"]]
+    highest_mm = [high * MM_PER_INCH for _, high in row["diameters_in"].values()]
+    high_mm = float(np.interp(cutter.diameter_mm, sizes_mm, highest_mm))
+    return low_mm, high_mm * min(1.0, cutter.diameter_mm / sizes_mm[0])
+
+
 def cutting_data(cutter: Cutter, material: Material, machine: Machine, kind: OperationKind) -> CuttingData:
     """Return how to run a bit in a material on a machine.
 

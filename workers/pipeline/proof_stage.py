@@ -55,6 +55,7 @@ def verification(inputs: requests.VerificationInputs, read: Read, report: Report
         translation.keep_outs(inputs.keep_out),
         {waiver.gate: waiver.reason for waiver in inputs.waivers},
         translation.drill_cut(inputs.drill) if inputs.drill else None,
+        material,
     )
     report(0.8, "drawing the preview")
     paint = translation.colour(inputs.preview.paint)

@@ -12,6 +12,7 @@ from workers.values.cuts import CutoutCut, DrillCut, InciseCut
 from workers.values.design import Board
 from workers.values.keep_out import KeepOut
 from workers.values.machine import Machine
+from workers.values.material import Material
 from workers.verification.stretches import Stretch
 
 
@@ -35,5 +36,6 @@ class Circumstances:
     incise: InciseCut | None
     cutout: CutoutCut | None
     drill: DrillCut | None = None
+    material: Material | None = None
     keep_outs: tuple[KeepOut, ...] = ()
     past_edge_mm: float = 0.0  # how far past the board's edge its ground is cut

@@ -14,6 +14,7 @@ from workers.values.design import Board, Design
 from workers.values.finding import Finding, Severity
 from workers.values.keep_out import KeepOut
 from workers.values.machine import Machine
+from workers.values.material import Material
 from workers.values.program import Program
 from workers.values.progress import Reporter, silent
 from workers.values.proof import Proof
@@ -23,6 +24,7 @@ from workers.verification.evidence import Circumstances, Exhibit
 from workers.verification.exhibits import cut_all, read_all
 from workers.verification.gates.aside import aside_findings
 from workers.verification.gates.bit_changes import change_findings
+from workers.verification.gates.chips import chip_findings
 from workers.verification.gates.clamps import clamp_findings
 from workers.verification.gates.depth_limits import depth_findings
 from workers.verification.gates.holding import cutout_findings, edge_findings, freed_findings, loose_findings
@@ -72,6 +74,7 @@ def verify(
     keep_outs: Sequence[KeepOut] = (),
     waivers: Mapping[str, str] = MappingProxyType({}),
     drill: DrillCut | None = None,
+    material: Material | None = None,
 ) -> Verified:
     """Return the proof of programs, whether it passes or not.
 
@@ -87,6 +90,7 @@ def verify(
         keep_outs: Where clamps stand.
         waivers: Reasons for letting errors pass, by gate.
         drill: How holes shall be drilled; None: by the trade's rule.
+        material: Of the board, for what each tooth may take; None leaves that unjudged.
 
     Raises:
         ParameterOutOfRangeError: Such small cells would be too many.
@@ -106,13 +110,14 @@ def verify(
         incise=incise,
         cutout=cutout,
         drill=drill,
+        material=material,
         keep_outs=tuple(keep_outs),
+        past_edge_mm=design.past_edge_mm if design else 0.0,
     )
     findings = _grid_findings(grid, cell_mm)
     readings, stretches, unreadable = read_all(programs, report)
     stock = Stock(grid.left_mm, grid.bottom_mm, grid.right_mm, grid.top_mm, grid.cell_mm)
     exhibits = cut_all(stretches, stock, grid, circumstances, report)
-        past_edge_mm=design.past_edge_mm if design else 0.0,
     findings += unreadable + [found for program in programs for found in text_findings(program)]
     findings += _reading_findings(readings, exhibits, machine)
     findings += _gate_findings(exhibits, circumstances) + units_findings(exhibits, circumstances, design)
@@ -184,6 +189,7 @@ def _gate_findings(exhibits: Sequence[Exhibit], circumstances: Circumstances) ->
         findings += peck_findings(exhibit, circumstances)
         findings += spindle_findings(exhibit, machine)
         findings += feed_findings(exhibit, machine)
+        findings += chip_findings(exhibit, circumstances)
     findings += freed_findings(exhibits, circumstances)
     return findings
 

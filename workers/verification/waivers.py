@@ -10,6 +10,7 @@ from workers.values.finding import Finding, Severity
 # What spoils a board may be somebody's wish; what can hurt a hand, break a bit or was never read may not.
 WAIVABLE = frozenset(
     {
+        "chip-too-thin",
         "cuts-beside-board",
         "edge-left-standing",
         "feed-above-machine",

@@ -5,8 +5,9 @@ import itertools
 
 import pytest
 
-from workers.cutting_data.feeds import chip_load_mm, cutting_data
+from workers.cutting_data.feeds import chip_load_mm, chip_range_mm, cutting_data
 from workers.cutting_data.tables import BITS, MACHINES, MATERIALS
+from workers.values.cutter import Drill, EndMill
 from workers.values.cutting_plan import OperationKind
 
 ALL = list(itertools.product(BITS.values(), MATERIALS.values(), MACHINES.values(), OperationKind))
@@ -61,3 +62,37 @@ def test_a_drill_feeds_straight_down() -> None:
     """Its plunge is its feed."""
     data = cutting_data(BITS["drill-5mm"], MATERIALS["walnut"], MACHINES["bench-600"], OperationKind.DRILL)
     assert data.plunge_mm_per_min == data.feed_mm_per_min
+
+
+def test_what_a_tooth_takes_is_in_the_range_of_the_tables_or_the_machine_can_do_no_better() -> None:
+    """Every bit in every material on every machine, to the last ten mm/min that feeds are rounded to.
+
+    Source: chip_loads.toml; chip = feed / (speed x flutes), sources.toml feed-formula.
+    """
+    forced = 0
+    for cutter, material, machine, kind in ALL:
+        data = cutting_data(cutter, material, machine, kind)
+        low_mm, high_mm = chip_range_mm(material.family, cutter, data.pass_depth_mm)
+        chip_mm = data.feed_mm_per_min / (data.spindle_rpm * cutter.flutes_count)
+        assert chip_mm <= high_mm * 1.001, (cutter.name, material.name, machine.name)
+        if chip_mm < low_mm / 1.05:
+            fastest = machine.max_feed_mm_per_min
+            if isinstance(cutter, Drill) and kind is OperationKind.DRILL:
+                fastest = machine.max_plunge_mm_per_min
+            assert data.spindle_rpm == machine.min_spindle_rpm, (cutter.name, material.name, machine.name)
+            assert data.feed_mm_per_min >= fastest - 10, (cutter.name, material.name, machine.name)
+            forced += 1
+    assert forced < len(ALL) / 20
+
+
+@pytest.mark.parametrize(
+    ("family", "diameter_in", "low_in", "high_in"),
+    [("hardwood", 0.125, 0.001, 0.005), ("plastic", 0.25, 0.003, 0.010), ("softwood", 0.0625, 0.002, 0.003)],
+)
+def test_the_range_of_a_chip_is_that_of_both_tables(
+    family: str, diameter_in: float, low_in: float, high_in: float
+) -> None:
+    """Light routers' least and the industrial most (trade.md 2.2); half the thinnest bit, half its most."""
+    bit = EndMill(name="f", diameter_mm=25.4 * diameter_in, cutting_length_mm=20, flutes_count=2)
+
+    assert chip_range_mm(family, bit, 3.0) == pytest.approx((25.4 * low_in, 25.4 * high_in))
