@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from workers.values.cutter import BallNose, Cutter, Drill, VeeCutter
 from workers.values.frames import MM_PER_INCH
 
+_NUMBER = r"-?\d+(?:\.\d+)?"
+_ROW = rf"{_NUMBER}(?:(?: x | to | by |, y ){_NUMBER})*"
+_IN_MM = re.compile(rf"(?<![\w.-])(?P<row>{_ROW}) mm(?P<power>[2\u00b2]?)(?P<feed>(?:/min)?)(?!\w)")
 _KINDS = {BallNose: "ball nose", Drill: "drill", VeeCutter: "V-bit"}
 
 
@@ -55,6 +59,17 @@ class Figures:
         """
         return f"{feed_mm_per_min / MM_PER_INCH:.1f}" if self.inches else f"{feed_mm_per_min:.0f}"
 
+    def retold(self, text: str) -> str:
+        """Return a sentence about lengths, areas and feeds in mm in the reader's unit.
+
+        Findings are written in mm: each figure, or each row of them joined by x, to, by or ", y", with its
+        unit behind it. Inches have a digit or two more than mm had, so that nothing is lost.
+
+        >>> Figures(inches=True).retold("6 x 2 mm, 0.05 mm too deep over 12.90 mm2; at most 2540 mm/min")
+        '0.24 x 0.08 in, 0.002 in too deep over 0.02 in2; at most 100.0 in/min'
+        """
+        return _IN_MM.sub(_in_inches, text) if self.inches else text
+
     def bit(self, cutter: Cutter) -> str:
         """Return what a bit is, in a line."""
         kind = _KINDS.get(type(cutter), "end mill")
@@ -69,3 +84,14 @@ class Figures:
 
 
 METRIC = Figures()
+
+
+def _in_inches(found: re.Match[str]) -> str:
+    def figure(number: re.Match[str]) -> str:
+        value, decimals = float(number[0]), len(number[0].partition(".")[2])
+        if found["power"]:
+            return f"{value / MM_PER_INCH**2:.3g}"
+        decimals += 1 if decimals >= 2 else 2
+        return f"{value / MM_PER_INCH:.{1 if found['feed'] else decimals}f}"
+
+    return re.sub(_NUMBER, figure, found["row"]) + f" in{found['power']}{found['feed']}"

@@ -145,9 +145,9 @@ def _zones(sheet: SetupSheet) -> str:
 
 
 def finding_lines(sheet: SetupSheet) -> list[tuple[Severity, str]]:
-    """Return what was found, the gravest first, each with its remedy."""
+    """Return what was found, the gravest first, each with its remedy, in the page's unit."""
     found = sorted((*sheet.proof.findings, *sheet.notes), key=lambda finding: _ORDER.index(finding.severity))
-    lines = [(finding.severity, _told(finding)) for finding in found[:MOST_FINDINGS]]
+    lines = [(finding.severity, sheet.figures.retold(_told(finding))) for finding in found[:MOST_FINDINGS]]
     if len(found) > MOST_FINDINGS:
         lines.append(
             (Severity.NOTE, f"and {len(found) - MOST_FINDINGS} more: see proof.json and verdicts.json.")
@@ -168,7 +168,7 @@ def proof_rows(sheet: SetupSheet) -> list[tuple[str, str]]:
     if not rows:
         rows = [("Surface", "not compared: no design was given")]
     rows.append(("Removed", f"{proof.carved_volume_mm3 / 1000:.1f} cm\u00b3 inside the board"))
-    return rows
+    return [(name, sheet.figures.retold(said)) for name, said in rows]
 
 
 def safety_lines(sheet: SetupSheet) -> list[tuple[str, str]]:

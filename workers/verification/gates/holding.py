@@ -106,7 +106,7 @@ def cutout_findings(
     wanted = cutout.tabs_count or 0
     if len(holding) >= wanted:
         return []
-    shown = ", ".join(f"{bridge.width_mm:.2f} x {bridge.height_mm:.2f}" for bridge in bridges) or "none"
+    shown = ", ".join(f"{one.width_mm:.2f} x {one.height_mm:.2f} mm" for one in bridges) or "nothing"
     weak = [bridge for bridge in bridges if not _holds(bridge, cutout, cell_mm)]
     return [
         Finding(
@@ -114,7 +114,7 @@ def cutout_findings(
             severity=Severity.ERROR,
             message=(
                 f"{len(holding)} tabs hold the board and {wanted} of {cutout.tab_width_mm:g} x "
-                f"{cutout.tab_height_mm:g} mm were ordered; left standing, in mm: {shown}"
+                f"{cutout.tab_height_mm:g} mm were ordered; left standing: {shown}"
             ),
             remedy="lift the bit over each tab by its height, for its width and the bit's diameter",
             at_mm=weak[0].at_mm if weak else None,
