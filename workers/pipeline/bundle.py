@@ -8,6 +8,7 @@ import json
 import zipfile
 
 from schemas.bits import Bit
+from schemas.dialects import DialectForm
 from schemas.links import ProgramEntry, ProgramList, SeveralBitsEntry, Work
 from schemas.requests import SignOrder
 from workers.cutting_data import tables
@@ -75,6 +76,7 @@ def setup_sheet(order: SignOrder, files: dict[str, bytes]) -> bytes:
             notes=_notes(files),
             preview_png=files["preview.png"],
             order_digest=hashlib.sha256(files["order.json"]).hexdigest(),
+            lengths_known=isinstance(order.dialect, DialectForm) and order.dialect.length_offset,
             figures=Figures(order.setup_sheet.units == "in"),
             paper=order.setup_sheet.paper,
         )

@@ -47,5 +47,6 @@ class SetupSheet:
     notes: tuple[Finding, ...] = ()  # from the stages before the proof
     preview_png: bytes | None = None
     order_digest: str = ""  # SHA-256 of the order, by which the job is looked up
+    lengths_known: bool = False  # the programs take each bit's length from the machine (G43)
     figures: Figures = METRIC
     paper: str = "a4"  # or "letter"

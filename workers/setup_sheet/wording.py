@@ -42,7 +42,7 @@ def facts(sheet: SetupSheet) -> list[tuple[str, str]]:
     rows = [
         ("Material", sheet.material.title),
         ("Blank", f"{size} or larger" if sheet.cutout else "the board itself"),
-        ("Zero Z", "top face; set again after each change of bit"),
+        ("Zero Z", f"top face; {_after_change(sheet)}"),
         ("Machine", sheet.machine.title),
         ("Spindle", _spindle(sheet)),
         ("Bed", _bed(sheet)),
@@ -117,12 +117,19 @@ def checks(sheet: SetupSheet) -> list[str]:
         clamps,
         "Thickness measured with calipers",
         "Machine isolated to change a bit; collet clean and tight",
-        "X, Y and Z zero set; Z again after each change of bit",
+        f"X, Y and Z zero set; {_after_change(sheet)}",
         f"Spindle at the speed in the table{dial}",
         "First program run above the work: size, place, direction",
         "Extraction on; glasses, hearing protection and mask on",
         "Stop button and extinguisher in reach; somebody stays",
     ]
+
+
+def _after_change(sheet: SetupSheet) -> str:
+    """What becomes of Z when the bit is changed: set twice, a bit would plunge too deep or cut air."""
+    if sheet.lengths_known:
+        return "each bit's length in the machine's table (G43): Z is not set again"
+    return "Z again after each change of bit"
 
 
 def _zones(sheet: SetupSheet) -> str:
@@ -145,9 +152,9 @@ def _zones(sheet: SetupSheet) -> str:
 
 
 def finding_lines(sheet: SetupSheet) -> list[tuple[Severity, str]]:
-    """Return what was found, the gravest first, each with its remedy, in the page's unit."""
+    """Return what was found, the gravest first, each with its remedy."""
     found = sorted((*sheet.proof.findings, *sheet.notes), key=lambda finding: _ORDER.index(finding.severity))
-    lines = [(finding.severity, sheet.figures.retold(_told(finding))) for finding in found[:MOST_FINDINGS]]
+    lines = [(finding.severity, _told(finding)) for finding in found[:MOST_FINDINGS]]
     if len(found) > MOST_FINDINGS:
         lines.append(
             (Severity.NOTE, f"and {len(found) - MOST_FINDINGS} more: see proof.json and verdicts.json.")
@@ -168,7 +175,7 @@ def proof_rows(sheet: SetupSheet) -> list[tuple[str, str]]:
     if not rows:
         rows = [("Surface", "not compared: no design was given")]
     rows.append(("Removed", f"{proof.carved_volume_mm3 / 1000:.1f} cm\u00b3 inside the board"))
-    return [(name, sheet.figures.retold(said)) for name, said in rows]
+    return rows
 
 
 def safety_lines(sheet: SetupSheet) -> list[tuple[str, str]]:

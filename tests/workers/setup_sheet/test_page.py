@@ -219,6 +219,26 @@ def test_a_failed_proof_is_said_across_the_top() -> None:
     assert "PROVEN" not in text
 
 
+def test_each_bit_of_one_program_has_its_row_and_number() -> None:
+    """Which T is which bit, in the order in which they run."""
+    bits = ((1, "vee-90", 2.5), (2, "flat-1/8in", 19.35))
+    rows = tuple(
+        dataclasses.replace(program(number, bit, deepest), file="01-all-bits.ngc", bit_number=number)
+        for number, bit, deepest in bits
+    )
+    text = text_of(sheet(programs=rows))
+    assert "01-all-bits.ngc, T1" in text
+    assert "01-all-bits.ngc, T2" in text
+
+
+def test_z_is_set_once_where_the_machine_knows_the_bits_lengths() -> None:
+    """Set again as well, it would count the length twice."""
+    assert text_of(sheet()).count("Z again after each change of bit") == 2
+    text = text_of(sheet(lengths_known=True))
+    assert "Z again" not in text
+    assert text.count("each bit's length in the machine's table (G43): Z is not set again") == 2
+
+
 def test_the_materials_cautions_are_printed() -> None:
     """PVC: hydrogen chloride (S-08), never in a laser or a flame."""
     text = text_of(sheet(material=MATERIALS["foamed-pvc"]))
