@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from schemas.base import WireModel
+from schemas.quantities import Angle
 
 
 class Preview(WireModel):
@@ -17,7 +18,21 @@ class Preview(WireModel):
             description="sRGB colour of all that is carved, as '#1f4e79'; left out: bare",
         ),
     ] = None
-    oblique: Annotated[bool, Field(description="also draw the board seen at a slant")] = False
+    views: Annotated[
+        tuple[Literal["oblique", "close-up", "section"], ...],
+        Field(
+            max_length=3,
+            description="also drawn: the board at a slant; its finest detail in raking light; "
+            "the deepest groove cut through",
+        ),
+    ] = ()
+    grain: Annotated[
+        Angle | None,
+        Field(
+            description="how the grain runs, from x anticlockwise; left out: "
+            "as floors are cleared, else along the longer side"
+        ),
+    ] = None
 
 
 class SheetLook(WireModel):

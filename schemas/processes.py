@@ -69,6 +69,10 @@ PROGRAM_LIST = Output("programs.json", JSON, "the programs in order, each with i
 PROOF = Output("proof.json", JSON, "what was checked, measured and found")
 PREVIEW = Output("preview.png", PNG, "the board as it will look")
 OBLIQUE = Output("preview-oblique.png", PNG, "the board seen at a slant, where the order asks for it")
+CLOSE_UP = Output(
+    "preview-close-up.png", PNG, "the finest detail from near by, where the order asks for it"
+)
+SECTION = Output("preview-section.png", PNG, "the deepest groove cut through, where the order asks for it")
 DEPTH_KEY = Output("depth-key.png", PNG, "depth in colours, with the scale in mm and inches")
 DEPTH_MAP = Output("depth.png", PNG, "depth, 16 bit; scale in the proof")
 RELIEF = Output("relief.glb", GLB, "the carved face as a mesh")
@@ -77,6 +81,12 @@ BUNDLE = Output("bundle.zip", ZIP, "everything, with digests")
 ORDER = Output("order.json", JSON, "the order as it was understood")
 
 PROGRAM_FOLDER = "programs/"  # programs have names of their own: programs/NN-operation-bit.ngc
+
+PREVIEW_VIEWS = {  # what an order may ask for, and the outputs that it then gets
+    "oblique": "preview_oblique",
+    "close-up": "preview_close_up",
+    "section": "preview_section",
+}
 
 _DESIGN_OUTPUTS = {"design": DESIGN, "drawing": DESIGN_DRAWING}
 
@@ -154,6 +164,8 @@ PROCESSES: dict[str, Process] = {
                 "proof": PROOF,
                 "preview": PREVIEW,
                 "preview_oblique": OBLIQUE,
+                "preview_close_up": CLOSE_UP,
+                "preview_section": SECTION,
                 "depth_map": DEPTH_MAP,
                 "depth_key": DEPTH_KEY,
                 "relief": RELIEF,
@@ -182,6 +194,8 @@ PROCESSES: dict[str, Process] = {
                 "proof": PROOF,
                 "preview": PREVIEW,
                 "preview_oblique": OBLIQUE,
+                "preview_close_up": CLOSE_UP,
+                "preview_section": SECTION,
                 "depth_map": DEPTH_MAP,
                 "depth_key": DEPTH_KEY,
                 "relief": RELIEF,

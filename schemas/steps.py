@@ -15,7 +15,7 @@ from schemas.base import WireModel
 from schemas.drawings import Art
 from schemas.links import artifact_href
 from schemas.problems import Problem
-from schemas.processes import ART, OFFERED, PROCESSES, PROGRAM_FOLDER, RS274, Output, Pool
+from schemas.processes import ART, OFFERED, PREVIEW_VIEWS, PROCESSES, PROGRAM_FOLDER, RS274, Output, Pool
 from schemas.requests import LayoutInputs, SignOrder
 
 STEP_HREF = "step:"
@@ -251,6 +251,13 @@ def _layout_steps(order: LayoutInputs) -> list[Step]:
     return [*steps, Step(id="layout", process="layout", inputs=wanted)]
 
 
+def _grain(order: SignOrder) -> dict[str, float]:
+    """How the pictures' grain runs: as floors are cleared along it, where the order does not say."""
+    if order.preview.grain is None and order.clear is not None and order.clear.pattern == "lines":
+        return {"grain": order.clear.grain}
+    return {}
+
+
 def _sign_steps(order: SignOrder) -> list[Step]:
     plain = _plain(order)
     cutting = {key: plain[key] for key in ("incise", "clear", "cutout", "drill", "keep_out") if key in plain}
@@ -294,7 +301,7 @@ def _sign_steps(order: SignOrder) -> list[Step]:
             "incise": plain["incise"],
             "keep_out": plain["keep_out"],
             "waivers": plain["waivers"],
-            "preview": plain["preview"],
+            "preview": plain["preview"] | _grain(order),
         }
         | {key: plain[key] for key in ("cutout", "drill") if key in plain},
     )
@@ -313,8 +320,9 @@ def _sign_steps(order: SignOrder) -> list[Step]:
         "toolpaths.json": "toolpaths/report",
         "programs.json": "machine-code/programs",
     }
-    if order.preview.oblique:
-        files["preview-oblique.png"] = "verification/preview_oblique"
+    for view in order.preview.views:
+        output = PREVIEW_VIEWS[view]
+        files[PROCESSES["verification"].outputs[output].file] = f"verification/{output}"
     for number, art in enumerate(order.art, 1):
         files["art.svg" if number == 1 else f"art{number}.svg"] = f"art{number}-tracing/art"
         files[f"art{number}-tracing.json"] = f"art{number}-tracing/report"

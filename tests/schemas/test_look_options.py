@@ -16,7 +16,12 @@ from tests.schemas.test_steps import ORDER
         ({"setup_sheet": {"colour": "red"}}, ("setup_sheet", "colour"), "Extra inputs"),
         ({"preview": {"paint": "blue"}}, ("preview", "paint"), "#"),
         ({"preview": {"paint": "#12345"}}, ("preview", "paint"), "#"),
-        ({"preview": {"oblique": "from the left"}}, ("preview", "oblique"), "valid boolean"),
+        (
+            {"preview": {"views": ["from below"]}},
+            ("preview", "views", 0),
+            "'oblique', 'close-up' or 'section'",
+        ),
+        ({"preview": {"grain": "uphill"}}, ("preview", "grain"), "angle"),
     ],
 )
 def test_a_look_that_is_not_known_is_refused_by_field(
@@ -34,11 +39,29 @@ def test_an_order_that_says_nothing_gets_a4_and_mm() -> None:
     assert look == {"paper": "a4", "units": "mm"}
 
 
-def test_the_oblique_view_is_in_the_bundle_where_it_was_asked_for() -> None:
-    """And the proof is told of paint and view; else no file is looked for that nobody drew."""
-    for asked in (True, False):
-        order = SignOrder.model_validate(ORDER | {"preview": {"paint": "#1f4e79", "oblique": asked}})
-        inputs = {step.id: step.inputs for step in steps_of("sign", order)}
-        assert inputs["verification"]["preview"] == {"paint": "#1f4e79", "oblique": asked}
-        assert ("preview-oblique.png" in inputs["bundle"]["files"]) is asked
-        assert "depth-key.png" in inputs["bundle"]["files"]
+@pytest.mark.parametrize("asked", [[], ["oblique"], ["section", "close-up"]])
+def test_views_are_in_the_bundle_where_they_were_asked_for(asked: list[str]) -> None:
+    """And the proof is told of paint and views; else no file is looked for that nobody drew."""
+    order = SignOrder.model_validate(ORDER | {"preview": {"paint": "#1f4e79", "views": asked}})
+    inputs = {step.id: step.inputs for step in steps_of("sign", order)}
+    assert inputs["verification"]["preview"] == {"paint": "#1f4e79", "views": asked}
+    drawn = {name for name in inputs["bundle"]["files"] if name.startswith("preview-")}
+    assert drawn == {f"preview-{view}.png" for view in asked}
+    assert "depth-key.png" in inputs["bundle"]["files"]
+
+
+@pytest.mark.parametrize(
+    ("said", "seen"),
+    [
+        ({"clear": {"bit": "flat-1/8in", "pattern": "lines", "grain": 30}}, 30),
+        ({"clear": {"bit": "flat-1/8in", "grain": 30}}, None),
+        ({"clear": {"bit": "flat-1/8in", "pattern": "lines"}, "preview": {"grain": "90 deg"}}, 90),
+    ],
+)
+def test_the_pictures_grain_is_that_along_which_floors_are_cleared(
+    said: dict[str, object], seen: float | None
+) -> None:
+    """Rings have no grain; what the order says of the pictures comes first."""
+    steps = steps_of("sign", SignOrder.model_validate(ORDER | said))
+    inputs = next(step.inputs for step in steps if step.id == "verification")
+    assert inputs["preview"].get("grain") == seen

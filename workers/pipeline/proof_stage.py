@@ -11,18 +11,20 @@ from pydantic import ValidationError
 from schemas import requests
 from schemas.links import Link, ProgramLink, ProgramList
 from schemas.problems import ProblemCode, problem
-from schemas.processes import PROGRAM_FOLDER
+from schemas.processes import PREVIEW_VIEWS, PROGRAM_FOLDER
 from workers.cutting_data import tables
 from workers.errors import ParameterOutOfRangeError
 from workers.layout.design_file import read_design
 from workers.pipeline import translation
 from workers.pipeline.outcome import Files, Read, RefusedWithReports
+from workers.preview.appearance import Appearance
 from workers.preview.depth_key import draw_depth_key
 from workers.preview.depth_map import write_depth_map
 from workers.preview.mesh import write_mesh
-from workers.preview.oblique import draw_oblique
 from workers.preview.relief_image import draw_relief
+from workers.preview.views import VIEWS
 from workers.registry import offers
+from workers.values.material import Material
 from workers.values.progress import Reporter
 from workers.verification.proof_file import proof_json
 from workers.verification.verify import verify
@@ -58,12 +60,12 @@ def verification(inputs: requests.VerificationInputs, read: Read, report: Report
         material,
     )
     report(0.8, "drawing the preview")
-    paint = translation.colour(inputs.preview.paint)
+    look = _appearance(inputs, material)
     with ThreadPoolExecutor(1) as beside:  # on the second core; what draws lets other threads run
-        preview = beside.submit(draw_relief, verified.field, board, material, paint)
+        preview = beside.submit(draw_relief, verified.field, board, look)
         depth_map = write_depth_map(verified.field, board)
         depth_key = draw_depth_key(verified.field, board)
-        relief = write_mesh(verified.field, board, material, paint)
+        relief = write_mesh(verified.field, board, material, look.paint)
     files = {
         "proof": proof_json(
             verified, _repeatable(inputs, links), depth_map.mm_per_px, depth_map.mm_per_level
@@ -73,8 +75,8 @@ def verification(inputs: requests.VerificationInputs, read: Read, report: Report
         "depth_key": depth_key,
         "relief": relief,
     }
-    if inputs.preview.oblique:
-        files["preview_oblique"] = draw_oblique(verified.field, board, material, paint)
+    for view in inputs.preview.views:
+        files[PREVIEW_VIEWS[view]] = VIEWS[view](verified.field, board, look)
     if not verified.proof.passed:
         errors = [found for found in verified.proof.findings if found.stops]
         raise RefusedWithReports(
@@ -89,6 +91,14 @@ def verification(inputs: requests.VerificationInputs, read: Read, report: Report
             files,
         )
     return files
+
+
+def _appearance(inputs: requests.VerificationInputs, material: Material) -> Appearance:
+    """Return how the board looks; its grain runs along the longer side unless the order says otherwise."""
+    grain_deg = inputs.preview.grain
+    if grain_deg is None:
+        grain_deg = 0.0 if inputs.board.width >= inputs.board.height else 90.0
+    return Appearance(material=material, paint=translation.colour(inputs.preview.paint), grain_deg=grain_deg)
 
 
 def _repeatable(inputs: requests.VerificationInputs, links: Sequence[ProgramLink]) -> dict[str, Any]:

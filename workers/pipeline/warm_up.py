@@ -39,6 +39,7 @@ _ORDER: dict[str, Any] = {
     "incise": {"bit": "vee-60", "depth_limit": 1.5},
     "clear": {"bit": "flat-1/16in", "engagement": 100},
     "cutout": {"bit": "flat-1/8in"},
+    "preview": {"views": ["oblique"]},
 }
 
 

@@ -7,10 +7,11 @@ import io
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image, ImageDraw, ImageFont
+from PIL import Image, ImageDraw
 
-from workers.cutting_data.tables import font_data
-from workers.preview.window import THROUGH_SLACK_MM, board_window, outside_mm, pixel_centres, without_cutout
+from workers.preview.captions import INK, PAPER, caption_font
+from workers.preview.part import whole_board
+from workers.preview.window import THROUGH_SLACK_MM, board_window, outside_mm, without_cutout
 from workers.values.design import Board
 from workers.values.frames import MM_PER_INCH
 from workers.values.height_field import HeightField
@@ -21,7 +22,7 @@ _LONG_SIDE_PX, _MARGIN_PX = 1500, 40
 _KEY_PX, _BAR_PX, _TEXT_PX = 120, 26, 24
 _STEPS_WANTED = 5  # of the scale
 _ROUND_STEPS_MM = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0)
-_PAPER, _INK, _THROUGH = (255, 255, 255), (35, 40, 45), (200, 60, 50)
+_THROUGH = (200, 60, 50)
 # Pale to dark at even steps of lightness, so that a print in grey reads the same way.
 _RAMP = np.array(
     [[246, 240, 226], [214, 208, 178], [150, 181, 152], [84, 142, 140], [42, 95, 122], [24, 45, 82]],
@@ -36,8 +37,8 @@ def draw_depth_key(field: HeightField, board: Board) -> bytes:
         field: What the programs leave, mm.
         board: The finished board; beyond its edge the paper shows.
     """
-    mm_per_px = max(board.width_mm, board.height_mm) / _LONG_SIDE_PX
-    rows, columns = (max(1, round(side / mm_per_px)) for side in (board.height_mm, board.width_mm))
+    part = whole_board(board, _LONG_SIDE_PX)
+    rows, columns = part.rows, part.columns
     cells = without_cutout(board_window(field, board), board, field.cell_mm)[::-1]
     sampled = cv2.resize(np.ascontiguousarray(cells), (columns, rows), interpolation=cv2.INTER_NEAREST)
     depth_mm = np.asarray(sampled, dtype=np.float32)
@@ -45,12 +46,12 @@ def draw_depth_key(field: HeightField, board: Board) -> bytes:
     deepest_mm = float(depth_mm[~through].max(initial=0.0))
     colours = _coloured(depth_mm, max(deepest_mm, 1e-6))
     colours[through] = _THROUGH
-    colours[outside_mm(board, *pixel_centres(board, rows, columns, mm_per_px)) > 0] = _PAPER
-    picture = Image.new("RGB", (max(columns, 700) + 2 * _MARGIN_PX, rows + 2 * _MARGIN_PX + _KEY_PX), _PAPER)
+    colours[outside_mm(board, *part.centres()) > 0] = PAPER
+    picture = Image.new("RGB", (max(columns, 700) + 2 * _MARGIN_PX, rows + 2 * _MARGIN_PX + _KEY_PX), PAPER)
     picture.paste(Image.fromarray(colours), (_MARGIN_PX, _MARGIN_PX))
     _draw_key(picture, rows + 2 * _MARGIN_PX, deepest_mm, bool(through.any()))
     written = io.BytesIO()
-    per_inch = MM_PER_INCH / mm_per_px
+    per_inch = MM_PER_INCH / part.mm_per_px
     picture.save(written, "PNG", dpi=(per_inch, per_inch))
     return written.getvalue()
 
@@ -82,23 +83,21 @@ def scale_steps_mm(deepest_mm: float) -> list[float]:
 def _draw_key(picture: Image.Image, top_px: int, deepest_mm: float, has_holes: bool) -> None:
     """The ramp as a bar, its depths beneath in both units; the colour of what is cut through beside it."""
     draw = ImageDraw.Draw(picture)
-    font = ImageFont.truetype(
-        io.BytesIO(font_data("source-sans-regular")), _TEXT_PX, layout_engine=ImageFont.Layout.BASIC
-    )
+    font = caption_font(_TEXT_PX)
     right_px = picture.width - _MARGIN_PX - (200 if has_holes else 60)
     wide_px = right_px - _MARGIN_PX
     if deepest_mm > 0:
         across_mm = np.linspace(0, deepest_mm, wide_px, dtype=np.float32)[None, :]
         bar = np.repeat(_coloured(across_mm, deepest_mm), _BAR_PX, axis=0)
         picture.paste(Image.fromarray(bar), (_MARGIN_PX, top_px))
-        draw.rectangle((_MARGIN_PX, top_px, right_px, top_px + _BAR_PX), outline=_INK)
+        draw.rectangle((_MARGIN_PX, top_px, right_px, top_px + _BAR_PX), outline=INK)
         for depth_mm in scale_steps_mm(deepest_mm):
             x_px = _MARGIN_PX + depth_mm / deepest_mm * wide_px
-            draw.line((x_px, top_px + _BAR_PX, x_px, top_px + _BAR_PX + 8), fill=_INK, width=2)
+            draw.line((x_px, top_px + _BAR_PX, x_px, top_px + _BAR_PX + 8), fill=INK, width=2)
             for line, words in enumerate((f"{depth_mm:g} mm", f"{depth_mm / MM_PER_INCH:.3f} in")):
                 place = (x_px, top_px + _BAR_PX + 10 + line * (_TEXT_PX + 2))
-                draw.text(place, words, fill=_INK, font=font, anchor="lt" if not depth_mm else "mt")
+                draw.text(place, words, fill=INK, font=font, anchor="lt" if not depth_mm else "mt")
     if has_holes:
         left_px = right_px + 50
-        draw.rectangle((left_px, top_px, left_px + _BAR_PX, top_px + _BAR_PX), fill=_THROUGH, outline=_INK)
-        draw.text((left_px + _BAR_PX + 8, top_px + _BAR_PX / 2), "through", fill=_INK, font=font, anchor="lm")
+        draw.rectangle((left_px, top_px, left_px + _BAR_PX, top_px + _BAR_PX), fill=_THROUGH, outline=INK)
+        draw.text((left_px + _BAR_PX + 8, top_px + _BAR_PX / 2), "through", fill=INK, font=font, anchor="lm")

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import dataclass
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -10,14 +13,30 @@ from workers.preview.scaling import blurred, scaled
 
 Floats = NDArray[np.float32]
 
-_LAMP = np.array([-1.0, 1.0, 1.35]) / np.sqrt(2 + 1.35**2)  # x right, y up, z towards the eye
-_AMBIENT = 0.38  # of the light on a flat face, comes from all round
-_SHADOW_STRENGTH = 0.55  # of the lamp, taken where another part of the face stands in its way
+AMBIENT = 0.38  # of the light on a flat face, comes from all round
 _SHADOW_SOFT_MM = 0.35  # height over which a shadow's edge fades
 _OCCLUSION = ((0.8, 0.30), (3.0, 0.45))  # radius in mm, and how much of the sky a place that deep loses
 
 
-def light_on(fine_mm: Floats, coarse_mm: Floats, mm_per_px: float) -> Floats:
+@dataclass(frozen=True, slots=True)
+class Lamp:
+    """A lamp far to the upper left of the board."""
+
+    height: float  # of the way up, over the way to the right; the way down the picture is as long as that
+    shadow: float  # how much of its light is gone in its shadow
+
+    @property
+    def towards(self) -> tuple[float, float, float]:
+        """Where it stands, length 1: x right, y up, z towards the eye."""
+        length = math.sqrt(2 + self.height**2)
+        return -1 / length, 1 / length, self.height / length
+
+
+DAYLIGHT = Lamp(1.35, 0.55)  # 44 degrees over the board
+RAKING = Lamp(0.62, 0.75)  # 24 degrees: fine detail throws long shadows
+
+
+def light_on(fine_mm: Floats, coarse_mm: Floats, mm_per_px: float, lamp: Lamp = DAYLIGHT) -> Floats:
     """Return how bright each pixel is beside a flat face in the open, which is 1.
 
     Slopes are lit on the fine grid, so that a groove keeps its edges; shadows and
@@ -27,37 +46,39 @@ def light_on(fine_mm: Floats, coarse_mm: Floats, mm_per_px: float) -> Floats:
         fine_mm: Depth below the face on a grid some whole times finer, top row first.
         coarse_mm: The same at the picture's pixels.
         mm_per_px: Side of a pixel of the picture.
+        lamp: Where the light comes from.
 
     Source: Lambert's cosine law; shadows by the horizon along the lamp's direction.
     """
     rows, columns = coarse_mm.shape
     fine_mm_per_px = mm_per_px * columns / fine_mm.shape[1]
-    lamp = scaled(_lambert(fine_mm, fine_mm_per_px), rows, columns)
-    unhidden = 1 - np.float32(_SHADOW_STRENGTH) * _shadow(coarse_mm, mm_per_px)
-    direct = np.float32(1 - _AMBIENT) * lamp * unhidden
-    light: Floats = (direct + np.float32(_AMBIENT)) * _openness(coarse_mm, mm_per_px)
+    facing = scaled(_lambert(fine_mm, fine_mm_per_px, lamp), rows, columns)
+    unhidden = 1 - np.float32(lamp.shadow) * _shadow(coarse_mm, mm_per_px, lamp)
+    direct = np.float32(1 - AMBIENT) * facing * unhidden
+    light: Floats = (direct + np.float32(AMBIENT)) * _openness(coarse_mm, mm_per_px)
     return light
 
 
-def _lambert(depth_mm: Floats, mm_per_px: float) -> Floats:
+def _lambert(depth_mm: Floats, mm_per_px: float, lamp: Lamp) -> Floats:
     """The lamp's cosine on the face's normal (d/dx, d/dy, 1), over that on a flat face."""
     scale = 0.5 / mm_per_px
     along_x = cv2.Sobel(depth_mm, cv2.CV_32F, 1, 0, ksize=1, scale=scale)
     down_y = cv2.Sobel(depth_mm, cv2.CV_32F, 0, 1, ksize=1, scale=scale)
-    x, y, z = (float(part / _LAMP[2]) for part in _LAMP)
-    cosine = np.float32(x) * along_x - np.float32(y) * down_y + np.float32(z)
-    length = np.sqrt(along_x * along_x + down_y * down_y + 1)
-    lit: Floats = np.maximum(cosine / length, 0)
-    return lit
+    x, y, z = (way / lamp.towards[2] for way in lamp.towards)
+    length = np.asarray(cv2.magnitude(along_x, down_y))
+    np.sqrt(np.add(np.multiply(length, length, out=length), 1, out=length), out=length)
+    lit: Floats = np.asarray(cv2.addWeighted(along_x, x, down_y, -y, z), dtype=np.float32)
+    np.divide(lit, length, out=lit)
+    return np.maximum(lit, 0, out=lit)
 
 
-def _shadow(depth_mm: Floats, mm_per_px: float) -> Floats:
+def _shadow(depth_mm: Floats, mm_per_px: float, lamp: Lamp) -> Floats:
     """How much of the lamp the face up-light hides, 0 to 1.
 
     The horizon is the highest of all points towards the lamp, each lowered by the
     ray's fall on the way; built by doubling the reach, so log2 of it in steps.
     """
-    fall_mm = float(_LAMP[2] / -_LAMP[0]) * mm_per_px  # a step of one pixel left and one up
+    fall_mm = lamp.height * mm_per_px  # a step of one pixel left and one up
     reach_px = max(1, int(depth_mm.max() / fall_mm) + 1)
     horizon: Floats = -depth_mm
     step = 1

@@ -67,23 +67,6 @@ def outside_mm(board: Board, x_mm: NDArray[Any], y_mm: NDArray[Any]) -> NDArray[
     return distance
 
 
-def pixel_centres(
-    board: Board, rows: int, columns: int, mm_per_px: float, margin_px: int = 0
-) -> tuple[Floats, Floats]:
-    """Return x as a row and y as a column for a picture of the board, top row first.
-
-    Args:
-        board: The board, its upper left corner at the picture's, or a margin farther in.
-        rows: Of the picture, margins included.
-        columns: Of the picture, margins included.
-        mm_per_px: Side of a pixel.
-        margin_px: All round.
-    """
-    x_mm = (np.arange(columns, dtype=np.float32) + np.float32(0.5 - margin_px)) * np.float32(mm_per_px)
-    y_mm = (np.arange(rows, dtype=np.float32) + np.float32(0.5 - margin_px)) * np.float32(mm_per_px)
-    return x_mm[None, :], (np.float32(board.height_mm) - y_mm)[:, None]
-
-
 def _resampled(depth_mm: Floats, start: float, count: int) -> Floats:
     """Rows from a fractional row on, between two rows by their mean; 0 beyond the field."""
     first = math.floor(start + _WHOLE_CELL)

@@ -8,13 +8,14 @@ from PIL import Image
 
 from tests.support.specimens import board
 from workers.cutting_data.tables import MATERIALS
+from workers.preview.appearance import Appearance
 from workers.preview.relief_image import draw_relief
 from workers.values.design import Board
 from workers.values.height_field import HeightField
 
 CELL_MM = 0.2
 BOARD = board(120, 60, 12, corner_radius_mm=10)
-PVC = MATERIALS["foamed-pvc"]
+PVC = Appearance(material=MATERIALS["foamed-pvc"])
 
 
 def field(*cuts: tuple[float, float, float, float, float], margin_mm: float = 0.0) -> HeightField:
@@ -34,7 +35,7 @@ def field(*cuts: tuple[float, float, float, float, float], margin_mm: float = 0.
 
 def picture(cut: HeightField, material_name: str = "foamed-pvc", sign: Board = BOARD) -> np.ndarray:
     """The colours of a picture."""
-    data = draw_relief(cut, sign, MATERIALS[material_name])
+    data = draw_relief(cut, sign, Appearance(material=MATERIALS[material_name]))
     return np.asarray(Image.open(io.BytesIO(data)).convert("RGB")).astype(int)
 
 
@@ -55,7 +56,7 @@ def test_the_long_side_is_1600_pixels() -> None:
 
 def test_an_uncut_face_has_the_materials_colour() -> None:
     """Within the even grain of a plastic."""
-    assert at(picture(field()), 60, 30) == pytest.approx(np.array(PVC.colour), abs=4)
+    assert at(picture(field()), 60, 30) == pytest.approx(np.array(PVC.material.colour), abs=4)
 
 
 def test_a_floor_is_darker_than_the_face() -> None:
@@ -67,7 +68,7 @@ def test_a_floor_is_darker_than_the_face() -> None:
 def test_paint_covers_what_is_carved_and_nothing_else() -> None:
     """The floor has the paint's hue in flat light, the face its own; not even the eased edge is painted."""
     cut = field((30, 10, 90, 50, 1.0), margin_mm=5)
-    data = draw_relief(cut, BOARD, MATERIALS["basswood"], (31, 78, 121))
+    data = draw_relief(cut, BOARD, Appearance(material=MATERIALS["basswood"], paint=(31, 78, 121)))
     painted = np.asarray(Image.open(io.BytesIO(data)).convert("RGB")).astype(int)
     red, green, blue = at(painted, 60, 30)
     assert red < green < blue
@@ -117,14 +118,15 @@ def test_a_field_smaller_than_the_board_is_untouched_face_beyond() -> None:
     """Programs of others may carve only a part."""
     small = HeightField(depth_mm=np.full((50, 50), 1, np.float32), cell_mm=CELL_MM, left_mm=20, bottom_mm=20)
     pixels = picture(small)
-    assert at(pixels, 90, 30) == pytest.approx(np.array(PVC.colour), abs=4)
+    assert at(pixels, 90, 30) == pytest.approx(np.array(PVC.material.colour), abs=4)
 
 
 @pytest.mark.parametrize("name", ["basswood", "white-oak", "birch-plywood", "mdf"])
 def test_the_same_board_looks_the_same(name: str) -> None:
     """Grain is hashed from places, not drawn by chance."""
     cut = field((40, 20, 80, 40, 2.0))
-    assert draw_relief(cut, BOARD, MATERIALS[name]) == draw_relief(cut, BOARD, MATERIALS[name])
+    look = Appearance(material=MATERIALS[name])
+    assert draw_relief(cut, BOARD, look) == draw_relief(cut, BOARD, look)
 
 
 @pytest.mark.parametrize(("width_mm", "height_mm"), [(10, 10), (60, 300), (3000, 12)])
