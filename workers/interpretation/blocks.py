@@ -163,17 +163,32 @@ def _read_word(letter: str, reader: ValueReader, block: Block) -> None:
 def _misplaced(letter: str) -> str:
     if letter == "n":
         return "a line number that is not at the start, or not a whole number of at most five digits"
-    if letter == "/":
-        return "a slash that is not at the start"
-    return f"'{letter}' has no meaning here"
+    return _MISPLACED.get(letter, f"'{letter}' has no meaning here")
 
 
 def _remedy_of(letter: str) -> str:
-    remedies = {
-        "n": "number lines N0 to N99999, first on the line",
-        "/": "put the slash of block delete first on the line",
-        ";": "put comments in ( )",
-        "%": "let % stand alone on the first and the last line",
-        "o": "take out program numbers and subprograms: write the motions themselves",
-    }
-    return remedies.get(letter, "take it out; the words of RS-274 are a letter and a number each")
+    return _REMEDIES.get(letter, "take it out; the words of RS-274 are a letter and a number each")
+
+
+_MISPLACED = {
+    "/": "a slash that is not at the start",
+    ";": "a comment after a semicolon",
+    "o": "a program number or a subprogram (O)",
+    "e": "'e': an exponent, or an axis that is none of X, Y and Z,",
+    "u": "an axis beside X, Y and Z (U)",
+    "v": "an axis beside X, Y and Z (V)",
+    "w": "an axis beside X, Y and Z (W)",
+    "\u00ef": "a byte-order mark, which is no letter of RS-274",
+}
+_REMEDIES = {
+    "n": "number lines N0 to N99999, first on the line",
+    "/": "put the slash of block delete first on the line",
+    ";": "put comments in ( )",
+    "%": "let % stand alone on the first and the last line",
+    "o": "take out program numbers, and write the motions of subprograms themselves",
+    "e": "write numbers in full, and the program for three axes",
+    "u": "write the program for three axes",
+    "v": "write the program for three axes",
+    "w": "write the program for three axes",
+    "\u00ef": "save the program as plain text",
+}

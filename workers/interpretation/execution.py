@@ -19,6 +19,7 @@ from workers.interpretation.recorder import Recorder
 from workers.interpretation.state import NO_MOTION, WORK_SYSTEMS, ControllerState, end_program
 from workers.values.frames import MM_PER_INCH
 
+_LONG_DWELL_S = 100.0  # in seconds nobody waits so long, in milliseconds a program may
 _STOP_GROUP, _TOOL_GROUP, _SPINDLE_GROUP = 4, 6, 7
 
 
@@ -42,7 +43,7 @@ def carry_out(block: Block, state: ControllerState, recorder: Recorder, line: in
     inverse_time = _set_feed(block, g_codes, state, recorder, line)
     _set_spindle(block, m_codes, state, recorder, line)
     if g_codes.get(NON_MODAL) == 40:
-        _dwell(block, recorder)
+        _dwell(block, recorder, line)
     _set_modes(g_codes, state, recorder, line)
     _set_tool_length(block, g_codes, recorder, line)
     _move(block, g_codes, motion, state, recorder, line, inverse_time)
@@ -92,10 +93,13 @@ def _change_bit(state: ControllerState, recorder: Recorder, line: int) -> None:
     state.spindle_on = False
 
 
-def _dwell(block: Block, recorder: Recorder) -> None:
+def _dwell(block: Block, recorder: Recorder, line: int) -> None:
     if "p" not in block.words:
         raise Fault("G4 without P", "give the seconds as P", word="g40")
-    recorder.dwell_s += block.words["p"]
+    dwell_s = block.words["p"]
+    if dwell_s >= _LONG_DWELL_S:
+        recorder.note(line, f"waits for {dwell_s:g} seconds (G4 P); some controllers count milliseconds")
+    recorder.dwell_s += dwell_s
 
 
 def _set_modes(g_codes: dict[int, int], state: ControllerState, recorder: Recorder, line: int) -> None:

@@ -93,21 +93,23 @@ class Interpreter:
         for number, text in enumerate(self._lines, 1):
             if text.strip():
                 return (True, number + 1) if text.strip() == "%" else (False, 1)
-        raise UnreadableProgramError(f"{self._name} is empty", remedy="send the program's text")
+        raise error_of(Fault("the program is empty", "send the program's text"), self._name, 1, "")
 
     def _check_end(self, framed: bool, closed: bool) -> None:
-        if framed and not closed:
-            rest = any(text.strip() == "%" for text in self._lines[self._line - 1 :])
-            if not self._state.ended:
-                raise UnreadableProgramError(
-                    f"{self._name} opens with % and never closes with it", remedy="end the file with %"
-                )
-            if not rest:
+        if self._state.ended:
+            rest = self._lines[self._line - 1 :]
+            if framed and not closed and not any(text.strip() == "%" for text in rest):
                 self._recorder.note(len(self._lines), "opens with % but does not close with it")
-        elif not framed and not self._state.ended:
-            raise UnreadableProgramError(
-                f"{self._name} has neither M2 nor M30: it may have been cut short", remedy=_UNENDED
-            )
+        elif framed and not closed:
+            raise self._cut_short("a program that opens with % and never closes with it", "end it with %")
+        elif not framed:
+            raise self._cut_short("a program with neither M2 nor M30: it may have been cut short", _UNENDED)
+
+    def _cut_short(self, problem: str, remedy: str) -> UnreadableProgramError:
+        """Return the error of a file that is not ended, with the last place where something stands."""
+        line = max(number for number, text in enumerate(self._lines, 1) if text.strip())
+        text = self._lines[line - 1]
+        return error_of(Fault(problem, remedy, at=len(text)), self._name, line, text)
 
     def _check_choice(self) -> None:
         state = self._state

@@ -33,6 +33,13 @@ _REFUSED = {
     410: "cutter radius compensation (G41) depends on the machine's tool table",
     420: "cutter radius compensation (G42) depends on the machine's tool table",
 }
+_SUBPROGRAM = "a subprogram call or its end"
+_NAMED = {97: _SUBPROGRAM, 98: _SUBPROGRAM, 99: _SUBPROGRAM}  # M codes of many controllers, not of RS-274
+_REMEDIES = {
+    730: "write G83 with its Q, or the motions themselves",
+    901: "write I, J and K as offsets from the arc's start",
+    911: "leave it out: I, J and K are offsets from the arc's start anyway",
+}
 _USERS = {  # letter -> codes of which one must be in force on the line
     "d": {410, 420},
     "h": {430},
@@ -56,7 +63,8 @@ def groups_of(block: Block) -> tuple[dict[int, int], dict[int, int]]:
     g_codes: dict[int, int] = {}
     for code in block.g_codes:
         if code not in GROUP_OF_G:
-            raise Fault(f"there is no {code_name(code)} in RS-274", "use a G code of RS-274", word=f"g{code}")
+            remedy = _REMEDIES.get(code, "use a G code of RS-274")
+            raise Fault(f"there is no {code_name(code)} in RS-274", remedy, word=f"g{code}")
         if code in _REFUSED:
             raise Fault(_REFUSED[code], "write the motions themselves, of the bit's centre", word=f"g{code}")
         group = GROUP_OF_G[code]
@@ -67,6 +75,8 @@ def groups_of(block: Block) -> tuple[dict[int, int], dict[int, int]]:
     m_codes: dict[int, int] = {}
     for code in block.m_codes:
         if code not in GROUP_OF_M:
+            if code in _NAMED:
+                raise Fault(f"{_NAMED[code]} (M{code})", "write its motions themselves", word=f"m{code}")
             raise Fault(f"there is no M{code} in RS-274", "use an M code of RS-274", word=f"m{code}")
         group = GROUP_OF_M[code]
         if group in m_codes:

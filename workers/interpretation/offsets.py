@@ -45,10 +45,10 @@ def apply_offset_code(code: int, state: ControllerState, recorder: Recorder, lin
 
 
 def _set_origin(state: ControllerState, recorder: Recorder, line: int, block: Block) -> None:
-    if block.words.get("l") != 2:
-        raise Fault(
-            "G10 without L2", "write G10 L2 P1 to P9, or leave the origin to the operator", word="g100"
-        )
+    kind = block.words.get("l")
+    if kind != 2:
+        said = "G10 without L2" if kind is None else f"G10 L{kind:g}, which sets the machine's tables,"
+        raise Fault(said, "write G10 L2 P1 to P9, or leave tables to the operator", word="g100")
     number = block.words.get("p", 0.0)
     if number not in range(1, 10):
         raise Fault(f"work system P{number:g}", "choose P1 to P9", word="p")
