@@ -18,7 +18,13 @@ class DialectForm(WireModel):
     comments: Annotated[bool, Field(description="remarks in ( ) on lines of their own")] = True
     line_numbers: Annotated[bool, Field(description="N10, N20, ... before each line")] = False
     percent: Annotated[bool, Field(description="a line of % at the start and the end")] = False
-    dwell: Annotated[bool, Field(description="G4, in seconds, while the spindle comes up to speed")] = True
+    spindle: Annotated[
+        Literal["two-lines", "one-line"], Field(description="S and M3 on lines of their own, or S18000 M3")
+    ] = "two-lines"
+    dwell: Annotated[
+        bool | Annotated[float, Field(gt=0, le=60)],
+        Field(description="G4 while the spindle comes up to speed: as long as the machine needs, or seconds"),
+    ] = True
     end: Literal["M2", "M30"] = "M2"
     one_file: Annotated[
         bool, Field(description="all bits in one program, each put in by T and M6; else one file a bit")

@@ -37,7 +37,8 @@ class Rs274Dialect:
     words: WordFormat
     with_arcs: bool
     with_comments: bool = True
-    with_dwell: bool = True  # G4 while the spindle comes up to speed
+    dwell_s: float | None = None  # G4 while the spindle comes up to speed; None: what the machine needs
+    spindle_on_one_line: bool = False  # S and M3
     in_percent_frame: bool = False  # a line of % before and after everything
     with_line_numbers: bool = False
     end_word: str = "M2"  # or M30
@@ -85,11 +86,12 @@ class Rs274Dialect:
         """Yield the lines that start the spindle and wait for it."""
         if not machine.spindle_commanded:
             yield from remark(f"Set the spindle's dial to {operation.spindle_rpm:.0f} rpm and switch it on.")
-        yield f"S{operation.spindle_rpm:.0f}"
-        yield "M3"
-        if self.with_dwell:
-            yield from remark(f"Wait {plan.spin_up_s:g} seconds for the spindle")
-            yield f"G4 P{plan.spin_up_s:.1f}"
+        speed = f"S{operation.spindle_rpm:.0f}"
+        yield from [f"{speed} M3"] if self.spindle_on_one_line else [speed, "M3"]
+        dwell_s = plan.spin_up_s if self.dwell_s is None else self.dwell_s
+        if dwell_s:
+            yield from remark(f"Wait {dwell_s:g} seconds for the spindle")
+            yield f"G4 P{dwell_s:.1f}"
 
     def cuts(self, operation: Operation, plan: CuttingPlan) -> Iterator[str]:
         """Yield every path of an operation; the last ends at the clearance height."""

@@ -243,7 +243,8 @@ def dialect(said: str | DialectForm, field: str) -> Dialect:
         words=words,
         with_arcs=said.arcs,
         with_comments=said.comments,
-        with_dwell=said.dwell,
+        dwell_s=_dwell_s(said.dwell),
+        spindle_on_one_line=said.spindle == "one-line",
         in_percent_frame=said.percent,
         with_line_numbers=said.line_numbers,
         end_word=said.end,
@@ -257,6 +258,13 @@ def dialect(said: str | DialectForm, field: str) -> Dialect:
         pause_word=said.pause or "",
         with_length_offset=said.length_offset,
     )
+
+
+def _dwell_s(said: bool | float) -> float | None:
+    """None: as long as the machine needs."""
+    if isinstance(said, bool):
+        return None if said else 0.0
+    return said
 
 
 def program(link: ProgramLink, name: str, text: str, field: str) -> Program:

@@ -48,6 +48,7 @@ def test_an_empty_form_is_metric_lines(sign_plan: CuttingPlan) -> None:
         {"line_numbers": True},
         {"percent": True, "end": "M30"},
         {"decimals": 4, "dwell": False},
+        {"spindle": "one-line", "dwell": 5},
         {"percent": True, "line_numbers": True, "comments": False, "decimals": 5},
     ],
     ids=str,
@@ -82,6 +83,29 @@ def test_the_proof_passes_whatever_the_form(sign_plan: CuttingPlan, form: dict[s
     """Arcs with numbers, and inches in a frame."""
     written = write_programs(sign_plan, MACHINE, dialect(DialectForm(**form), "/inputs/dialect"))
     assert verify(written, SIGN.board, MACHINE, SIGN, incise(), cutout()).proof.passed
+
+
+def test_the_spindle_is_told_in_one_line_and_waited_for_as_long_as_ordered(sign_plan: CuttingPlan) -> None:
+    """Some controllers want S beside M3 (memory); the dwell is in seconds (G-30)."""
+    for lines in lines_of(sign_plan, spindle="one-line", dwell=5):
+        place = next(place for place, line in enumerate(lines) if line.endswith("M3"))
+        assert re.fullmatch(r"S\d+ M3", lines[place])
+        assert lines[place + 1 : place + 3] == ["(Wait 5 seconds for the spindle)", "G4 P5.0"]
+        assert read_program("\n".join(lines), "p.ngc").dwell_s == 5
+
+
+def test_a_dwell_of_one_is_a_second_and_of_none_is_none() -> None:
+    """Not taken for yes and no."""
+    assert dialect(DialectForm(dwell=1), "/").dwell_s == 1.0  # type: ignore[attr-defined]
+    assert dialect(DialectForm(dwell=0), "/").dwell_s == 0.0  # type: ignore[attr-defined]
+    assert dialect(DialectForm(dwell=True), "/").dwell_s is None  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize("dwell", [-1, 61, "soon"])
+def test_a_dwell_that_is_no_time_is_refused(dwell: Any) -> None:
+    """Nobody waits for more than a minute."""
+    with pytest.raises(ValidationError, match="dwell"):
+        DialectForm(dwell=dwell)
 
 
 def test_decimals_that_would_break_arcs_are_refused() -> None:
