@@ -1,10 +1,9 @@
 """Are faults planted in emitted programs caught? ``python -m tests.benchmarks.mutations``.
 
-Five signs are planned and written, two of them once more with arcs; then, one at a time, a word of a program
-is deleted, altered, or exchanged with the same letter's word of the next line that has one. Whether a mutant
-matters is told without the gates: in simulation the finished board, its edge with it, differs from the sound
-one by more than 0.1 mm somewhere, up, down and sideways; or one of the rules below, read off the motions
-alone, is broken that the sound programs keep:
+The signs and their mutants are those of ``mutants.py``. Whether a mutant matters is told without the gates:
+in simulation the finished board, its edge with it, differs from the sound one by more than 0.1 mm somewhere,
+up, down and sideways; or one of the rules below, read off the motions alone, is broken that the sound
+programs keep:
 
 * every feed below the face has a turning spindle, within its speeds;
 * no descent is faster than the machine's plunge, no feed faster than its feed;
@@ -12,6 +11,7 @@ alone, is broken that the sound programs keep:
 * nothing leaves the machine's travel, nothing goes deeper into the bed than was ordered, and nothing
   cuts beside the board but to go round it;
 * a drill goes no deeper than its diameter before it is lifted out of the hole;
+* a bit is changed with the spindle standing, above the face, and to one that is there;
 * the program is readable.
 
 A mutant that matters is caught when its proof fails. The others may pass or not; what passes is listed with
@@ -20,181 +20,34 @@ the reason why it does no harm, which is measured as well.
 
 from __future__ import annotations
 
-import random
-import re
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cache
 
 import cv2
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import affinity, box
 
+from tests.benchmarks.mutants import THICKNESS_MM, Mutant, Sign, mutants, signs
 from tests.support.markdown_tables import command_line, deliver, table, tell
-from tests.support.specimens import (
-    BASSWOOD,
-    MACHINE,
-    board,
-    clearing,
-    cutout,
-    design,
-    disc,
-    drilling,
-    lettering,
-    region,
-    vee,
-)
-from workers.contracts.dialect import Dialect
-from workers.dialects.metric_arcs import METRIC_ARCS
-from workers.dialects.metric_lines import METRIC_LINES
-from workers.dialects.programs import write_programs
+from tests.support.specimens import MACHINE, drilling
 from workers.errors import UnreadableProgramError
 from workers.interpretation.interpreter import read_program
-from workers.layout.compose import compose
 from workers.simulation.stock import Stock
-from workers.toolpaths.plan import plan
-from workers.values.cuts import CutoutCut, InciseCut
-from workers.values.cutter import Drill
-from workers.values.design import Design, Hole
+from workers.values.cutter import Cutter, Drill
 from workers.values.program import Motion, Program, Trace
 from workers.values.region import Region
 from workers.verification.designed_depth import inside_of
 from workers.verification.grid import grid_over
 from workers.verification.verify import verify
 
-MUTANTS = 700  # of all signs
+MUTANTS = 900  # of all signs
 CHANGED_MM = 0.1
 NOTHING_MM = 0.001
 TAKEN_MM = 0.02  # off the stock by a traverse
 SLACK = 1.005  # of feeds: they are rounded in a program
 ROUNDING_MM = 0.003  # of places
-THICKNESS_MM = 9.0
-OTHER_CODES = {
-    "G0": "G1", "G1": "G0", "G2": "G3", "G3": "G2", "G20": "G21", "G21": "G20", "G90": "G91", "G17": "G18",
-    "G94": "G93", "M3": "M5", "M5": "M3", "M2": "M0", "G54": "G55",
-}  # fmt: skip
-_WORD = re.compile(r"([A-Z])(-?\d+(?:\.\d+)?)")
-
-
-@dataclass(frozen=True)
-class Sign:
-    """A design, how it is cut, and its sound programs."""
-
-    name: str
-    design: Design
-    incise: InciseCut
-    cutout: CutoutCut
-    programs: tuple[Program, ...]
-
-
-@dataclass(frozen=True)
-class Mutant:
-    """One program with one word changed."""
-
-    number: int  # of the program
-    line: int
-    kind: str
-    before: str
-    after: str
-    text: str
-
-
-@cache
-def signs() -> tuple[Sign, ...]:
-    """Return small signs: grooves, floors, letters, a slender star, holes; round ones with arcs too."""
-    ring = disc(30, 20, 14).difference(disc(30, 20, 9))
-    star = box(28, 6, 32, 34).union(affinity.rotate(box(10, 19, 50, 21), 30))
-    letters = compose(
-        board(60, 40, THICKNESS_MM), [], [lettering("OAR", x_mm=8.0, y_mm=12.0, cap_height_mm=15.0)], None, []
-    )
-    holes = (Hole(x_mm=8, y_mm=20, diameter_mm=5.0), Hole(x_mm=52, y_mm=20, diameter_mm=5.0))
-    return (
-        _sign("ring", region(ring), 90.0, 2.0),
-        _sign("ring with arcs", region(ring), 90.0, 2.0, dialect=METRIC_ARCS),
-        _sign("floor", region(box(12, 10, 48, 30)), 90.0, 1.5),
-        _sign("letters", letters.ink, 60.0, 2.5),
-        _sign("star", region(star), 60.0, 3.0),
-        _sign("holes", region(box(18, 18, 42, 22)), 90.0, 2.5, holes),
-        _sign("holes with arcs", region(ring), 90.0, 1.5, holes, METRIC_ARCS),
-    )
-
-
-def _sign(
-    name: str,
-    ink: Region,
-    angle_deg: float,
-    limit_mm: float,
-    holes: tuple[Hole, ...] = (),
-    dialect: Dialect = METRIC_LINES,
-) -> Sign:
-    sign = design(ink, 60, 40, THICKNESS_MM, 4, holes)
-    incise = InciseCut(cutter=vee(angle_deg, diameter_mm=6.35, length_mm=5.0), depth_limit_mm=limit_mm)
-    free = replace(cutout(), tab_width_mm=5.0)
-    planned = plan(sign, incise, clearing(), free, drilling(), BASSWOOD, MACHINE)
-    return Sign(name, sign, incise, free, write_programs(planned.plan, MACHINE, dialect))
-
-
-def mutants(sign: Sign, count: int, seed: int) -> Iterator[Mutant]:
-    """Yield so many mutants of a sign's programs, the same ones for the same seed.
-
-    Head and tail of a program, where one word says much, get a third of them.
-    """
-    dice = random.Random(seed)  # noqa: S311 - a benchmark's sample
-    places = [
-        (number, line)
-        for number, program in enumerate(sign.programs)
-        for line, text in enumerate(program.text.split("\n"))
-        if _WORD.search(text) and not text.startswith("(")
-    ]
-    ends = [
-        (number, line)
-        for number, line in places
-        if line < 14 or line > len(sign.programs[number].text.split("\n")) - 8
-    ]
-    seen: set[str] = set()
-    while len(seen) < count:
-        number, line = dice.choice(ends if dice.random() < 1 / 3 else places)
-        mutant = _mutant(sign.programs[number].text, number, line, dice)
-        if mutant is not None and mutant.text not in seen:
-            seen.add(mutant.text)
-            yield mutant
-
-
-def _mutant(text: str, number: int, line: int, dice: random.Random) -> Mutant | None:
-    lines = text.split("\n")
-    words = _WORD.findall(lines[line])
-    letter, value = dice.choice(words)
-    kind = dice.choice(["delete", "alter", "swap"])
-    before, after = letter + value, ""
-    if kind == "alter":
-        after = OTHER_CODES.get(before) or letter + _altered(value, dice)
-    if kind == "swap":
-        other = next(
-            (place for place in range(line + 1, len(lines)) if re.search(rf"{letter}-?\d", lines[place])),
-            None,
-        )
-        if other is None:
-            return None
-        after = next(a + b for a, b in _WORD.findall(lines[other]) if a == letter)
-        lines[other] = _exchanged(lines[other], after, before)
-    lines[line] = _exchanged(lines[line], before, after)
-    changed = "\n".join(lines)
-    return None if changed == text else Mutant(number, line + 1, kind, before, after, changed)
-
-
-def _exchanged(line: str, before: str, after: str) -> str:
-    return re.sub(rf"{re.escape(before)}(?![\d.])", after, line, count=1)
-
-
-def _altered(value: str, dice: random.Random) -> str:
-    number = float(value)
-    changed = dice.choice(
-        [number + 0.15, number - 0.15, number + 2, number - 2, -number, number * 10, number / 10]
-    )
-    return f"{changed:.3f}" if "." in value else f"{changed:.0f}"
 
 
 @dataclass(frozen=True)
@@ -219,17 +72,37 @@ def outcome(sign: Sign, programs: Sequence[Program]) -> Outcome:
             broken.add("readable")
             continue
         traces.append(trace)
-        broken |= _broken_by(trace, sign)
-        if (
-            isinstance(program.cutter, Drill)
-            and _deepest_stroke_mm(trace) > program.cutter.diameter_mm + 0.01
-        ):
-            broken.add("peck")
-        low_mm = np.minimum(trace.starts_mm[:, 2], trace.ends_mm[:, 2])
-        taken_mm = stock.cut(trace, program.cutter, (trace.motions == Motion.TRAVERSE) & (low_mm < -TAKEN_MM))
-        if (taken_mm > TAKEN_MM).any():
-            broken.add("traverse in stock")
+        broken |= _broken_by(trace, sign) | _broken_at_changes(trace)
+        for cutter, part in _parts(program, trace):
+            if cutter is None:
+                broken |= {"bit"} if (part.lowest_mm < 0).any() else set()
+                continue
+            if isinstance(cutter, Drill) and _deepest_stroke_mm(part) > cutter.diameter_mm + 0.01:
+                broken.add("peck")
+            watched = (part.motions == Motion.TRAVERSE) & (part.lowest_mm < -TAKEN_MM)
+            if (stock.cut(part, cutter, watched) > TAKEN_MM).any():
+                broken.add("traverse in stock")
     return Outcome(np.minimum(stock.depth_mm, THICKNESS_MM), frozenset(broken), tuple(traces))
+
+
+def _parts(program: Program, trace: Trace) -> list[tuple[Cutter | None, Trace]]:
+    """Return what each bit does in turn; None: one that is not there."""
+    if program.cutter is not None:
+        return [(program.cutter, trace)]
+    numbers = [0, *(change.number or 0 for change in trace.changes)]
+    return [
+        (program.bits.get(number), part)
+        for number, part in zip(numbers, trace.between_changes(), strict=True)
+        if len(part.lines)
+    ]
+
+
+def _broken_at_changes(trace: Trace) -> set[str]:
+    tests = {
+        "spindle at a change": any(change.spindle_rpm > 0 for change in trace.changes),
+        "change in the board": any((change.height_mm or 0.0) < 0 for change in trace.changes),
+    }
+    return {rule for rule, is_broken in tests.items() if is_broken}
 
 
 def _broken_by(trace: Trace, sign: Sign) -> set[str]:
