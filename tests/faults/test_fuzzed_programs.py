@@ -21,6 +21,7 @@ from tests.support.specimens import BASSWOOD, MACHINE, clearing, cutout, design,
 from workers.dialects.inch_lines import INCH_LINES
 from workers.dialects.metric_arcs import METRIC_ARCS
 from workers.dialects.metric_lines import METRIC_LINES
+from workers.dialects.metric_one_file import METRIC_ONE_FILE
 from workers.dialects.programs import write_programs
 from workers.errors import UnreadableProgramError
 from workers.interpretation.interpreter import Interpreter, read_program
@@ -32,12 +33,14 @@ from workers.verification.verify import verify
 
 DAMAGED_COUNT = 300
 INVENTED_COUNT = 500
+CHANGING_COUNT = 200
 MOST_S = 30.0  # of CPU: a guard against hanging, with room for kernels that are compiled on the way
 MOST_OF_MUCH_S = 30.0  # for a million lines or three million chords, more than a machine gets done in days
 
 SIGN = design(region(box(8, 6, 22, 14)), 30, 20, 6, corner_radius_mm=0)
 GROOVES = incise(90, 2)
 FREE = cutout()
+BITS = {1: GROOVES.cutter, 2: FREE.cutter}
 CELL_MM = 0.5
 
 HEAD = "G21 G90\nG0 Z5\nS12000 M3\nF300\n"
@@ -61,13 +64,20 @@ ODDITIES = [
     "(" + "x" * 300 + ")", "\r", "\n\n", "", "", "", "", "", "",
 ]  # fmt: skip
 LETTERS = "XYZXYZXYZFIJKRPQLHSTD"
+CHANGES = [
+    *["T1 M6", "T2 M6", "M06T01", "G1 X9 Y9 Z-1 F300", "G1 X20 Z-0.5", "G43 H1", "M3 S12000", "G0 Z5"] * 4,
+    "M6 T2", "T2", "M6", "T0 M6", "T3 M6", "T-1", "T1.5", "T99999 M6", "M6 M6", "T1 T2", "M5", "X12",
+    "M0", "M1", "S9000 M3 T2 M6", "G43 H2", "G43", "G49", "G43 H0 Z5", "(MSG, fit bit 2)", "G28", "G30 Z5",
+    "G53 G0 Z0", "G0 X3 Y3", "G2 X4 Y4 R3", "G81 X5 Y5 Z-1 R1", "G91", "G90", "G92 Z0", "G92.1", "G20", "G21",
+    "G4 P1",
+]  # fmt: skip
 
 
 @cache
 def sound() -> tuple[Program, ...]:
     """The sign's programs in three dialects."""
     planned = plan(SIGN, GROOVES, clearing(), FREE, None, BASSWOOD, MACHINE)
-    dialects = (METRIC_LINES, METRIC_ARCS, INCH_LINES)
+    dialects = (METRIC_LINES, METRIC_ARCS, INCH_LINES, METRIC_ONE_FILE)
     return tuple(
         program for dialect in dialects for program in write_programs(planned.plan, MACHINE, dialect)
     )
@@ -129,6 +139,15 @@ def invention(dice: random.Random) -> str:
     return ("%\n" if frame else "") + HEAD * (dice.random() < 0.9) + body + ("\n%" if frame else "\nM2")
 
 
+def changing() -> list[str]:
+    """Programs of up to twenty lines that change bits, lengths, heights and the spindle in any order."""
+    dice = random.Random(200)  # noqa: S311 - inventions
+    return [
+        HEAD + "\n".join(dice.choices(CHANGES, k=dice.randint(2, 20))) + "\nM5\nM2"
+        for _ in range(CHANGING_COUNT)
+    ]
+
+
 HOSTILE = {
     "nothing": "",
     "no motion": "G21\nM2",
@@ -155,6 +174,10 @@ HOSTILE = {
     "a feed that never arrives": HEAD + "G93 G1 X1 Z-1 F[10**-300/10**8]\nM2",
     "a feed past all numbers": HEAD + "G1 X1 Z-1 F" + "9" * 200 + "\nM2",
     "a bit number past all numbers": HEAD + "T" + "9" * 200 + " M6\nM2",
+    "two hundred changes of bit": HEAD + "T1 M6\nG1 X9 Z-1\nT2 M6\nG1 X5\n" * 100 + "M2",
+    "changes without end": HEAD + "T1 M6\n" * 100_000 + "M2",
+    "lengths without end": HEAD + "G43 H1\nG1 X1\nG49\nG1 X2\n" * 50_000 + "M2",
+    "bits chosen without end": HEAD + "T1\nT2\n" * 5_000 + "G1 X3 Z-1\nM2",
     "down to the middle of the earth": HEAD + "G1 X1 Z-999999\nM2",
     "far away and back": HEAD + "G1 X999999 Y999999 Z-1\nX0 Y0\nM2",
     "farther than that": HEAD + "G1 X99999999 Z-1\nX0 Y0\nM2",
@@ -170,9 +193,10 @@ def refusal(text: str) -> UnreadableProgramError | None:
     return None
 
 
-def proved(text: str) -> list[Finding]:
+def proved(text: str, *, by_number: bool = False) -> list[Finding]:
     """The findings of a whole proof, which is written out as well; every number in it is one."""
-    programs = [Program(name="any.ngc", cutter=GROOVES.cutter, text=text)]
+    bit = {"bits": BITS} if by_number else {"cutter": GROOVES.cutter}
+    programs = [Program(name="any.ngc", text=text, **bit)]  # type: ignore[arg-type]
     verified = verify(programs, SIGN.board, MACHINE, SIGN, GROOVES, FREE, cell_mm=CELL_MM)
     json.loads(proof_json(verified), parse_constant=pytest.fail)
     return list(verified.proof.findings)
@@ -195,7 +219,7 @@ def test_fuzzed_programs_are_read_or_refused_soon_with_line_and_remedy(
         assert error.remedy
 
 
-@pytest.mark.parametrize("texts", [damaged, invented], ids=["damaged", "invented"])
+@pytest.mark.parametrize("texts", [damaged, invented, changing], ids=["damaged", "invented", "changing"])
 def test_fuzzed_programs_are_read_alike_both_ways(texts: Callable[[], list[str]]) -> None:
     """The compiled way and the full one refuse in the same words, or make as many motions."""
 
@@ -219,12 +243,24 @@ def test_fuzzed_programs_go_through_a_whole_proof(texts: Callable[[], list[str]]
         assert all(found.remedy for found in findings)
 
 
+@pytest.mark.parametrize("by_number", [False, True], ids=["one bit", "two bits"])
+def test_programs_that_change_bits_go_through_a_whole_proof(by_number: bool) -> None:
+    """Read, refused by name, or cut with the bit in the spindle; each kind of finding comes up."""
+    codes: set[str] = set()
+    for text in changing():
+        findings = proved(text, by_number=by_number)
+        assert all(found.remedy for found in findings)
+        codes |= {found.code for found in findings}
+    assert codes >= {"bit-not-given", "unreadable-program", "spindle-on-at-change", "change-in-the-work"}
+    assert ("other-bits-length" in codes) is by_number
+
+
 @pytest.mark.parametrize("trick", HOSTILE)
 def test_hostile_programs_are_proved_or_refused_soon(trick: str) -> None:
     """Whatever a program says, its proof ends; none of these makes the sign, so something is found."""
     before_s = time.process_time()
     error = refusal(HOSTILE[trick])
-    findings = proved(HOSTILE[trick])
+    findings = proved(HOSTILE[trick], by_number="change" in trick)
     assert time.process_time() - before_s < MOST_OF_MUCH_S
     assert error is None or error.remedy
     assert any(found.stops for found in findings)

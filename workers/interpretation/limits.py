@@ -8,5 +8,5 @@ from __future__ import annotations
 LARGEST_NUMBER = 1e15  # of any word, operand or result
 SLOWEST_FEED = 1e-15  # mm a minute, or one over minutes
 FARTHEST_MM = 1e6  # from the origin, and the radius of an arc
-MOST_CHANGES = 1000  # of bits, and of length offsets; no shop has so many
+MOST_CHANGES = 200  # of bits, and of length offsets; no shop has so many
 DEEPEST_BRACKETS = 30  # one in another; # before # counts alike
