@@ -4,6 +4,10 @@ Yellow takes hardly any light away, but nearly all of the blue. So where the she
 its paper's, the colour that the ink takes away most is looked at as well, and each pixel counts as dark as
 it is in either. Paper's own colour changes but slowly over the sheet, with the lamps, so it is a smooth
 surface, and shade, pencil and grey lines, which have the paper's colour, are left as they are.
+
+A coloured lamp mirrored in the sheet gives it another colour too, but there one of the three is brighter than
+the paper is, as bright as the photo can hold. Ink is read there in the colour that is left, and it is told as
+glare.
 """
 
 from __future__ import annotations
@@ -28,6 +32,12 @@ _DARKEST = 0.02  # of full light: below it colours are noise
 _BRIGHT_PERCENT = 60.0  # the brighter part of a sheet is paper
 _LEAST_CELLS = 12  # 3 mm2
 _RIM_CELLS = 4
+_GRAIN_TIMES = 4.0
+_BLACK = (
+    0.12  # of the paper's light: what is darker is ink whatever its colour, and its colour is mostly grain
+)
+_FULL = 250  # sRGB value: a photo's compression moves what is cut off by a few
+_BRIGHTER = 0.06  # of the logarithm of light
 _NEAR = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (9, 9))  # cells: an edge's blur, and the paper beside it
 
 Bytes = NDArray[np.uint8]
@@ -43,34 +53,78 @@ class ColouredInk:
     cells: NDArray[np.bool_]  # of the sheet, on which it lies
     near: NDArray[np.bool_]  # the same, and those next to them
     gain: Array  # the paper's light over what it has of that colour, in each cell
+    in_glare: bool = False  # of a coloured lamp: no ink, but where only that colour still shows ink
 
 
-def coloured_inks(colours: Bytes) -> tuple[ColouredInk, ...]:
-    """Return the coloured inks on a sheet, at most one for each of the photo's three colours.
+def coloured_inks(colours: Bytes, in_picture: NDArray[np.bool_] | None = None) -> tuple[ColouredInk, ...]:
+    """Return the coloured inks on a sheet, at most one for each of the photo's colours, and tinted glare.
 
     Args:
         colours: (rows, columns, 3) sRGB of the sheet laid square, a pixel to ``CELL_MM``.
+        in_picture: (rows, columns), where the picture shows the sheet; None: all of it.
     """
     curve = (light_of_value() + 1e-3).astype(np.float32)
     light = np.asarray(cv2.transform(cv2.LUT(colours, curve), _WEIGHTS), np.float32)
     seen = light > _DARKEST
+    usual = float(np.percentile(light[::3, ::3], _BRIGHT_PERCENT))
+    if in_picture is not None:
+        seen &= in_picture
     if seen.mean() < 0.5:
         return ()
     logs = [np.asarray(part, np.float32) for part in cv2.split(cv2.LUT(colours, np.log(curve)))]
     trends = _trends(logs, light, seen)
     departures = [part - trend for part, trend in zip(logs, trends, strict=True)]  # but for the light's own
-    far = seen & (_spread(departures) < np.log(_FAR))
+    spread = _spread(departures)
+    grain = float(np.median(spread[seen]))  # of colour, in paper and black ink alike
+    far = seen & (light > _BLACK * usual) & (spread < min(float(np.log(_FAR)), _GRAIN_TIMES * grain))
     if far.sum() < _LEAST_CELLS:
         return ()
     least = np.minimum(np.minimum(*departures[:2]), departures[2])
+    glare = _glare(colours, light, departures, seen, far)
     found = []
     for channel in range(3):
-        own = _areas(far & (departures[channel] == least))
-        if own.any():
-            near = cv2.dilate(own.astype(np.uint8), _NEAR).astype(bool)
-            gain = np.exp(-trends[channel]).astype(np.float32)
-            found.append(ColouredInk(channel, own, near, gain))
+        own = far & (departures[channel] == least)
+        gain = np.exp(-trends[channel]).astype(np.float32)
+        for cells, in_glare in ((_areas(own & ~glare), False), (own & glare, True)):
+            if cells.any():
+                near = cv2.dilate(cells.astype(np.uint8), _NEAR).astype(bool)
+                found.append(ColouredInk(channel, cells, near, gain, in_glare))
     return tuple(found)
+
+
+def tinted_glare(inks: tuple[ColouredInk, ...]) -> NDArray[np.bool_] | None:
+    """Return the cells of the sheet in the glare of a coloured lamp; None if there are none.
+
+    Args:
+        inks: As they were found.
+    """
+    glare = [ink.cells for ink in inks if ink.in_glare]
+    return np.logical_or.reduce(glare) if glare else None
+
+
+def _glare(
+    colours: Bytes, light: Array, departures: list[Array], seen: NDArray[np.bool_], far: NDArray[np.bool_]
+) -> NDArray[np.bool_]:
+    """Return the areas in the glare of a coloured lamp.
+
+    These hold places where one colour is brighter than the paper's, as bright as a photo can hold; with them
+    go the skirts around, brighter than the paper or of another colour.
+    """
+    full = far & (np.maximum.reduce(cv2.split(colours)) >= _FULL)
+    if full.sum() < _LEAST_CELLS:
+        return np.zeros_like(far)
+    few = (slice(None, None, 3), slice(None, None, 3))
+    log_light = np.log(light[few] + _LEAST_LIGHT)
+    start = float(np.percentile(log_light[seen[few]], _BRIGHT_PERCENT))
+    trend = light_trend(log_light, seen[few], start, _SPREADS)
+    paper = cv2.resize(trend, light.shape[::-1], interpolation=cv2.INTER_LINEAR)
+    bright = seen & (np.maximum(np.maximum(*departures[:2]), departures[2]) > paper + _BRIGHTER)
+    seeds = full & bright
+    around = cv2.dilate((far | bright).astype(np.uint8), _NEAR)
+    count, labels = cv2.connectedComponents(around, connectivity=8)
+    is_glare = np.bincount(labels[seeds], minlength=count) >= _LEAST_CELLS
+    is_glare[0] = False
+    return np.asarray(is_glare[labels] & (far | bright))
 
 
 def _trends(logs: list[Array], light: Array, seen: NDArray[np.bool_]) -> list[Array]:

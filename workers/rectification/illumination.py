@@ -67,7 +67,7 @@ def paper_light(
     """
     fine = _parts(light, px_per_mm)
     cells = cell_light(fine)
-    is_coloured = _over_cells(coloured, cells.top.shape)
+    is_coloured = over_cells(coloured, cells.top.shape)
     log_top = np.log(np.maximum(cells.top, 20.0))
     lightness = _without_steps(log_top)
     lightness -= np.percentile(lightness, 90)
@@ -94,8 +94,13 @@ def paper_light(
     )
 
 
-def _over_cells(mask: NDArray[np.bool_] | None, shape: tuple[int, ...]) -> NDArray[np.bool_]:
-    """Return a mask that covers the sheet on its cells: where at least half of a cell is in it."""
+def over_cells(mask: NDArray[np.bool_] | None, shape: tuple[int, ...]) -> NDArray[np.bool_]:
+    """Return a mask that covers the sheet on its cells: where at least half of a cell is in it.
+
+    Args:
+        mask: (down, across) evenly over the sheet; None: nowhere.
+        shape: Rows and columns of cells.
+    """
     if mask is None:
         return np.zeros(shape, np.bool_)
     share = cv2.resize(mask.astype(np.float32), shape[::-1], interpolation=cv2.INTER_AREA)

@@ -34,19 +34,27 @@ class Inked:
     ink_level_worst: float  # the same where the marker was driest (95th percentile)
 
 
-def inked(light: NDArray[np.uint16], paper: PaperLight) -> Inked:
+def inked(
+    light: NDArray[np.uint16],
+    paper: PaperLight,
+    no_ink: NDArray[np.bool_],
+    in_glare: NDArray[np.bool_],
+) -> Inked:
     """Return the ink coverage of a sheet laid square.
 
     Args:
         light: (rows, columns) linear light.
         paper: The light of bare paper in cells.
+        no_ink: Cells whose darkness says nothing of how dark the ink is, as those of a fold.
+        in_glare: Cells in which a lamp makes ink pale that is none; they are not in the figures.
     """
     darkest = paper.darkest
     is_ink = (darkest < 1.0 - _INK_DARKNESS) | (paper.is_coloured & (darkest < 1.0 - _COLOURED_DARKNESS))
-    level = _ink_level(darkest, is_ink, np.ones_like(is_ink))
+    is_ink &= ~no_ink
+    level = _ink_level(darkest, is_ink, ~no_ink)
     if paper.is_coloured.any():  # pale ink is no measure for grey lines beside it
         near = cv2.dilate(paper.is_coloured.astype(np.uint8), _BESIDE).astype(bool)
-        level = np.where(near, level, _ink_level(darkest, is_ink, ~near))
+        level = np.where(near, level, _ink_level(darkest, is_ink, ~near & ~no_ink))
     slope = 255.0 / (paper.level * (1.0 - level))
     shift = -255.0 * level / (1.0 - level)
     wide = (light.shape[1], slope.shape[0])
@@ -55,7 +63,7 @@ def inked(light: NDArray[np.uint16], paper: PaperLight) -> Inked:
         for part in (slope, shift)
     )
     coverage = _mapped(light, slopes, shifts)
-    core = level[is_ink]
+    core = level[is_ink & ~cv2.dilate(in_glare.astype(np.uint8), _BESIDE).astype(bool)]
     median, worst = (float(np.median(core)), float(np.percentile(core, 95))) if len(core) else (0.0, 0.0)
     return Inked(coverage, median, worst)
 

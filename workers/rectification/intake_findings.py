@@ -7,15 +7,13 @@ from collections.abc import Iterator
 import numpy as np
 
 from workers.rectification.choosing import Candidate
-from workers.rectification.coloured_ink import COLOUR_WORDS
 from workers.rectification.doubtful_sheet import doubts
 from workers.rectification.found_sheet import FoundSheet
-from workers.rectification.illumination import PaperLight
-from workers.rectification.light_faults import largest_area, place_in_words
+from workers.rectification.light_findings import of_brightness, of_creases, of_ink, of_rulings, of_shadow
 from workers.rectification.merging import Merged
+from workers.rectification.notes import note
 from workers.rectification.photo_quality import PhotoQuality
 from workers.rectification.reading import Reading
-from workers.rectification.ruled_lines import Ruling
 from workers.rectification.sheet_surface import LENS_BOW
 from workers.rectification.specks import Cleaned
 from workers.values.finding import Finding, Severity
@@ -27,9 +25,6 @@ _SURE_SCORE = 0.62
 _CURL_MM = 1.5
 _BOWED = 0.02
 _HIDDEN_FRACTION = 0.85
-_DRY_LEVEL = 0.35
-_DEEP_SHADOW_FRACTION = 0.12
-_DARK = 0.45
 
 
 def intake_findings(candidate: Candidate, reading: Reading, merged: Merged | None) -> tuple[Finding, ...]:
@@ -44,20 +39,16 @@ def intake_findings(candidate: Candidate, reading: Reading, merged: Merged | Non
     if candidate.quality is not None and (candidate.sheet is not None or candidate.fills):
         found.extend(_of_photo(candidate.quality))
         if merged is None:
-            found.extend(_of_brightness(candidate.quality, reading))
+            found.extend(of_brightness(candidate.quality, reading))
         found.extend(_of_sheet(candidate.sheet) if candidate.sheet is not None else _of_filled_picture())
     if merged is None:
-        found.extend(_of_shadow(reading.paper))
-    found.extend(_of_ink(reading))
-    found.extend(_of_rulings(reading.rulings))
+        found.extend(of_shadow(reading))
+    found.extend(of_ink(reading))
+    found.extend(of_rulings(reading.rulings))
+    found.extend(of_creases(reading.creases, reading.clean.coverage.shape[0] * reading.mm_per_px))
     found.extend(_of_cleaning(reading.clean))
     found.extend(_of_tones(reading))
     return tuple(found)
-
-
-def note(code: str, message: str, remedy: str, severity: Severity = Severity.NOTE) -> Finding:
-    """Return a finding that has no place, a note unless it is weightier."""
-    return Finding(code=code, severity=severity, message=message, remedy=remedy)
 
 
 def _of_photo(quality: PhotoQuality) -> Iterator[Finding]:
@@ -81,37 +72,6 @@ def _of_photo(quality: PhotoQuality) -> Iterator[Finding]:
             "coarse-photo",
             f"the photo has {quality.px_per_mm:.1f} pixels to the millimetre on the sheet",
             "go nearer, so that the sheet fills the frame",
-            Severity.WARNING,
-        )
-    if quality.exposure < _DARK:
-        yield note(
-            "too-dark",
-            f"the paper itself is only {100 * quality.exposure:.0f} % as bright as the photo can hold",
-            "take the photo in more light, or tap on the paper so that the phone brightens the picture",
-            Severity.WARNING,
-        )
-
-
-def _of_brightness(quality: PhotoQuality, reading: Reading) -> Iterator[Finding]:
-    area = largest_area(reading.faults.glare)
-    if area is not None:
-        rows, columns = reading.clean.coverage.shape
-        _, down, across = area
-        yield Finding(
-            code="glare",
-            severity=Severity.WARNING,
-            message=f"glare {place_in_words(down, across)} of the sheet: "
-            f"{100 * reading.faults.glare_fraction:.0f} % of it is brighter than the photo can hold, "
-            "and lines there may be pale or gone",
-            remedy="move the lamp or the phone until nothing shines; or take several photos from different "
-            "sides and set 'merge' to true",
-            at_mm=(across * columns * reading.mm_per_px, (1.0 - down) * rows * reading.mm_per_px),
-        )
-    elif quality.blown_fraction > 0.05:
-        yield note(
-            "over-exposed",
-            f"{100 * quality.blown_fraction:.0f} % of the sheet is brighter than the photo can hold",
-            "avoid flash and direct sun; thin lines may have been eaten",
             Severity.WARNING,
         )
 
@@ -169,49 +129,6 @@ def _of_filled_picture() -> Iterator[Finding]:
         "go farther away until all four edges of the sheet are in the picture, or give a length you know",
         Severity.WARNING,
     )
-
-
-def _of_shadow(paper: PaperLight) -> Iterator[Finding]:
-    if paper.hard_shadow_fraction > 0:
-        yield note(
-            "hard-shadow",
-            f"a shadow with a hard edge covers {100 * paper.hard_shadow_fraction:.0f} % of the sheet",
-            "look at the picture where the shadow's edge was, or take the photo without it",
-            Severity.WARNING,
-        )
-    elif paper.shadow_fraction > _DEEP_SHADOW_FRACTION:
-        yield note(
-            "shadow",
-            f"{100 * paper.shadow_fraction:.0f} % of the paper lies in a shadow, which was taken out",
-            "light the sheet from the side, and keep the phone's shadow off it",
-        )
-
-
-def _of_ink(reading: Reading) -> Iterator[Finding]:
-    if reading.colours:
-        names = "; ".join(COLOUR_WORDS[ink.channel] for ink in reading.colours)
-        yield note(
-            "coloured-ink",
-            f"coloured ink ({names}) was found and counts as ink like black",
-            "check pale strokes in the picture; black or dark markers give the cleanest edges",
-        )
-    if reading.ink.ink_level_worst > _DRY_LEVEL:
-        yield note(
-            "pale-ink",
-            f"in places the paper is only {1 / reading.ink.ink_level_worst:.1f} times as bright as the ink",
-            "go over pale strokes with a fresh or darker marker",
-            Severity.WARNING,
-        )
-
-
-def _of_rulings(rulings: tuple[Ruling, ...]) -> Iterator[Finding]:
-    if rulings:
-        spacings = " and ".join(f"{ruling.spacing_mm:.1f} mm" for ruling in rulings)
-        yield note(
-            "ruled-paper",
-            f"the paper's own {'squares' if len(rulings) > 1 else 'lines'}, {spacings} apart, were taken out",
-            "look where a thin line of the drawing runs along one of the paper's; plain paper is safest",
-        )
 
 
 def _of_cleaning(clean: Cleaned) -> Iterator[Finding]:

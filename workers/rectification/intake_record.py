@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -28,6 +29,7 @@ def intake_record(choice: Choice, reading: Reading) -> dict[str, object]:
         reading: What was read from it.
     """
     rows, columns = reading.clean.coverage.shape
+    quality = choice.candidates[choice.best].quality
     ranks = places(choice.candidates)
     photos = [
         candidate_record(candidate, rank) for candidate, rank in zip(choice.candidates, ranks, strict=True)
@@ -45,6 +47,8 @@ def intake_record(choice: Choice, reading: Reading) -> dict[str, object]:
             "light_lost_fraction": round(reading.paper.falloff_fraction, 3),
             "shadow_fraction": round(reading.paper.shadow_fraction, 3),
             "glare_fraction": round(reading.faults.glare_fraction, 4),
+            "facets_fraction": round(reading.faults.facets_fraction, 3),
+            "grain_mm": None if quality is None else round(reading.grain_mm(quality.edge_width_mm), 4),
             "ink_fraction": round(reading.clean.ink_fraction, 5),
             "ink_level": round(reading.ink.ink_level, 3),
             "ink_level_worst": round(reading.ink.ink_level_worst, 3),
@@ -61,6 +65,16 @@ def intake_record(choice: Choice, reading: Reading) -> dict[str, object]:
                 "darkness": round(ruling.darkness, 3),
             }
             for ruling in reading.rulings
+        ],
+        "creases": [
+            {
+                "from_mm": [round(float(v), 2) for v in crease.chord.start_mm],
+                "to_mm": [round(float(v), 2) for v in crease.chord.end_mm],
+                "darkness": round(crease.darkness, 3),
+                "light_step": round(math.expm1(abs(crease.step)), 3),
+                "width_mm": round(2 * crease.half_mm, 2),
+            }
+            for crease in reading.creases
         ],
         "cleaned": {
             "specks_count": reading.clean.specks_count,

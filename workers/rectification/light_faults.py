@@ -13,12 +13,13 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from workers.rectification.illumination import PaperLight
+from workers.rectification.illumination import PaperLight, over_cells
 from workers.rectification.light_trend import light_trend
 from workers.rectification.linear_light import FULL_LIGHT
+from workers.rectification.unevenness import facets_fraction
 
 _BLOWN = 0.985 * FULL_LIGHT  # above it a camera holds no difference any more
-_BRIGHT, _PEAK = 0.88 * FULL_LIGHT, 0.15  # or so bright, and by such a logarithm above the trend
+_BRIGHT, _PEAK = 0.95 * FULL_LIGHT, 0.15  # or so bright, and by such a logarithm above the trend
 _BLOWN_SHARE = 0.5  # of a cell's parts
 _ALL_OVER = 0.5  # of the sheet: more is no glare but an over-exposed photo, or white in a scan
 _VEIL = 0.12  # of the logarithm above the trend: the skirts of a glare
@@ -41,6 +42,7 @@ class LightFaults:
     shadow: Mask  # paper in shade
     off_trend: Array  # logarithm of the paper's level over what smooth light would leave
     blown: Array  # 0..1, near parts in which the camera held no more light
+    facets_fraction: float  # of the sheet, over which the light goes up and down as on crumpled paper
 
     @property
     def glare_fraction(self) -> float:
@@ -53,11 +55,12 @@ class LightFaults:
         return float(self.shadow.mean())
 
 
-def light_faults(paper: PaperLight) -> LightFaults:
+def light_faults(paper: PaperLight, tinted: Mask | None = None) -> LightFaults:
     """Return where the light is at fault.
 
     Args:
         paper: The light of bare paper in cells.
+        tinted: (down, across) evenly over the sheet: where a coloured lamp shines into it.
     """
     level = np.log(np.maximum(paper.level, 20.0))
     start = float(np.percentile(level[paper.is_paper] if paper.is_paper.any() else level, _BRIGHT_PERCENT))
@@ -69,12 +72,16 @@ def light_faults(paper: PaperLight) -> LightFaults:
     glare = _grown(peak | (blown > _BLOWN_SHARE), off > _VEIL)
     if glare.mean() > _ALL_OVER:
         glare[:] = False
+    if tinted is not None:
+        own = over_cells(tinted, level.shape)
+        glare, blown = glare | own, np.maximum(blown, own.astype(np.float32))
     shadow = paper.is_paper & (off < _SHADOW)
     return LightFaults(
         glare=_areas(glare),
         shadow=_areas(shadow),
         off_trend=off,
         blown=np.asarray(cv2.dilate(blown, _NEAR), np.float32),
+        facets_fraction=facets_fraction(paper),
     )
 
 

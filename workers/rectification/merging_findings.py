@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from workers.rectification.intake_findings import note
 from workers.rectification.merging import Merged
+from workers.rectification.notes import note
 from workers.values.finding import Finding, Severity
 from workers.values.image import ColourImage
 

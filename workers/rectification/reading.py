@@ -6,13 +6,15 @@ from dataclasses import dataclass
 
 from workers.errors import NoDrawingFoundError
 from workers.rectification.coloured_ink import ColouredInk
+from workers.rectification.creases import Crease, cells_of, creases_seen, without_creases
 from workers.rectification.illumination import PaperLight, paper_light
 from workers.rectification.ink import Inked, inked
 from workers.rectification.light_faults import LightFaults, light_faults
 from workers.rectification.reading_light import ReadingLight
-from workers.rectification.ruled_lines import Ruling, without_rules
+from workers.rectification.ruled_lines import Ruling, rules_seen, without_rules
 from workers.rectification.specks import Cleaned, cleaned
 from workers.rectification.tone_groups import Tier, tone_tiers
+from workers.rectification.unevenness import grain
 from workers.values.progress import Reporter
 
 _INK_ALL_OVER = 0.92
@@ -31,6 +33,17 @@ class Reading:
     tones_count: int  # as asked for
     colours: tuple[ColouredInk, ...]
     rulings: tuple[Ruling, ...]  # taken out
+    creases: tuple[Crease, ...]  # taken out
+
+    def grain_mm(self, edge_width_mm: float) -> float:
+        """Return by how much the photo's grain moves an ink's edge to and fro, a deviation.
+
+        The half-way level moves by the grain over the steepness of the edge: its contrast over its width.
+
+        Args:
+            edge_width_mm: Over which an edge goes from paper to ink.
+        """
+        return edge_width_mm * grain(self.paper) / max(1.0 - self.ink.ink_level, 0.1)
 
 
 def read_square(
@@ -58,10 +71,14 @@ def read_square(
     light = read.light
     paper = paper_light(light, 1 / mm_per_px, read.coloured)
     report(0.75, "telling ink from paper")
-    ink = inked(light, paper)
+    rules, faults = rules_seen(paper), light_faults(paper, read.tinted)
+    creases = creases_seen(paper, tuple(0.0 if seen.is_across else 90.0 for seen in rules))
+    ink = inked(light, paper, cells_of(creases, paper.level.shape), faults.glare)
     tiers = tone_tiers(light, paper, 1 / mm_per_px, tones_count) if tones_count > 2 else ()
     report(0.85, "looking for the paper's own lines")
-    coverage, rulings = without_rules(tiers[0].coverage if tiers else ink.coverage, paper, 1 / mm_per_px)
+    coverage = tiers[0].coverage if tiers else ink.coverage
+    coverage, rulings = without_rules(coverage, rules, 1 / mm_per_px)
+    coverage = without_creases(coverage, creases, 1 / mm_per_px)
     report(0.9, "taking out specks")
     clean = cleaned(coverage, 1 / mm_per_px, rim=on_sheet)
     _check_drawing(clean.ink_fraction, field)
@@ -70,13 +87,14 @@ def read_square(
     return Reading(
         mm_per_px=mm_per_px,
         paper=paper,
-        faults=light_faults(paper),
+        faults=faults,
         ink=ink,
         clean=clean,
         tiers=tuple(finished),
         tones_count=tones_count,
-        colours=read.inks,
+        colours=tuple(ink for ink in read.inks if not ink.in_glare),
         rulings=rulings,
+        creases=creases,
     )
 
 

@@ -10,7 +10,13 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from workers.rectification.coloured_ink import CELL_MM, ColouredInk, coloured_inks, darkened
+from workers.rectification.coloured_ink import (
+    CELL_MM,
+    ColouredInk,
+    coloured_inks,
+    darkened,
+    tinted_glare,
+)
 from workers.rectification.linear_light import channel_light, grey_light
 from workers.rectification.reduced import ReducedPhoto, reduced_photo
 from workers.rectification.sheet_surface import Surface
@@ -34,6 +40,11 @@ class ReadingLight:
         """The cells of the sheet on which coloured ink lies; None if there is none."""
         return np.logical_or.reduce([ink.cells for ink in self.inks]) if self.inks else None
 
+    @property
+    def tinted(self) -> NDArray[np.bool_] | None:
+        """The cells of the sheet that a coloured lamp shines into; None if there are none."""
+        return tinted_glare(self.inks)
+
 
 def sheet_light(
     pixels: NDArray[np.uint8], small: ReducedPhoto, surface: Surface, px_per_mm: float, by_colour: bool
@@ -47,7 +58,7 @@ def sheet_light(
         px_per_mm: Scale of the result.
         by_colour: Whether coloured ink counts as dark as it is in any colour; else as dark as it looks.
     """
-    inks = coloured_inks(_laid_colours(small, surface)) if by_colour else ()
+    inks = coloured_inks(*_laid_colours(small, surface)) if by_colour else ()
     part, first_px = part_with(pixels, surface)
     return _read(part, inks, lambda light: laid_square(light, surface, px_per_mm, first_px))
 
@@ -90,8 +101,8 @@ def _smaller(light: Light, shrink: float) -> Light:
     return np.asarray(smaller, np.uint16)
 
 
-def _laid_colours(small: ReducedPhoto, surface: Surface) -> NDArray[np.uint8]:
-    """Return the sheet's colours, a pixel to a cell, from the photo made small."""
+def _laid_colours(small: ReducedPhoto, surface: Surface) -> tuple[NDArray[np.uint8], NDArray[np.bool_]]:
+    """Return the sheet's colours, a pixel to a cell, from the photo made small, and where it shows them."""
     sides = (surface.width_mm, surface.height_mm)
     knots = [math.ceil(side / CELL_MM / _KNOT_CELLS) for side in sides]
     across, down = ((np.arange(count) + 0.5) / count * side for count, side in zip(knots, sides, strict=True))
@@ -104,4 +115,6 @@ def _laid_colours(small: ReducedPhoto, surface: Surface) -> NDArray[np.uint8]:
     )
     columns, lines = cv2.split(places)
     laid = cv2.remap(small.pixels, columns, lines, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    return np.asarray(laid, np.uint8)
+    rows, width = small.pixels.shape[:2]
+    inside = (columns > 0) & (columns < width - 1) & (lines > 0) & (lines < rows - 1)
+    return np.asarray(laid, np.uint8), inside

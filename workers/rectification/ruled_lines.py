@@ -12,11 +12,11 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from workers.rectification.cell_light import PARTS
 from workers.rectification.illumination import PaperLight
+from workers.rectification.thin_lines import ThinLines, erase
 
 _PART_MM = 1.0 / PARTS
 _STRIP_PARTS = 60  # 15 mm
@@ -39,7 +39,6 @@ _DARKER_PERCENT = (
 _INK_SHARE = (
     0.08  # of the paper's light, that ink leaves; two lines that cross leave the square of one's light
 )
-_SHEARS = np.linspace(-2.0, 2.0, 17)  # ways in which ink may cross a line
 
 Bytes = NDArray[np.uint8]
 Array = NDArray[np.float64]
@@ -56,47 +55,54 @@ class Ruling:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Lines:
-    """Lines as they run over a raster."""
+class Rules:
+    """Where parallel lines were seen on the sheet, in parts of its cells."""
 
-    paths: Array  # (lines, columns): the row of each line's middle
-    half_px: int  # how far from it the line and its blur reach
-    keep_below: float  # a coverage so dark that it is no line
-    darkness: float
+    is_across: bool
+    spacing_parts: float
+    middles: Array  # (lines, strips): the place of each line in each strip
 
 
-def without_rules(coverage: Bytes, paper: PaperLight, px_per_mm: float) -> tuple[Bytes, tuple[Ruling, ...]]:
+def rules_seen(paper: PaperLight) -> tuple[Rules, ...]:
+    """Return the regular lattices of lines on a sheet, at most one across and one down.
+
+    Args:
+        paper: The light of bare paper in cells.
+    """
+    level = cv2.resize(paper.level, paper.fine.shape[::-1], interpolation=cv2.INTER_LINEAR)
+    reflected = np.clip(paper.fine * (255.0 / level), 0, 255).astype(np.uint8)
+    seen = ((True, reflected), (False, np.ascontiguousarray(reflected.T)))
+    found = ((is_across, _lines(picture)) for is_across, picture in seen)
+    return tuple(Rules(is_across, *places) for is_across, places in found if places is not None)
+
+
+def without_rules(
+    coverage: Bytes, rules: tuple[Rules, ...], px_per_mm: float
+) -> tuple[Bytes, tuple[Ruling, ...]]:
     """Return the coverage without the paper's own lines, and what these were.
 
     Args:
         coverage: (rows, columns), 0 ink, 255 paper.
-        paper: The light of bare paper in cells.
+        rules: Where they were seen.
         px_per_mm: Scale of the coverage.
     """
-    level = cv2.resize(paper.level, paper.fine.shape[::-1], interpolation=cv2.INTER_LINEAR)
-    reflected = np.clip(paper.fine * (255.0 / level), 0, 255).astype(np.uint8)
-    found = [
-        (is_across, places)
-        for is_across, seen in ((True, reflected), (False, np.ascontiguousarray(reflected.T)))
-        if (places := _lines(seen)) is not None
-    ]
-    if not found:
+    if not rules:
         return coverage, ()
     turned = {True: coverage.copy(), False: np.ascontiguousarray(coverage.T)}
     measured = []
-    for is_across, (spacing_parts, middles) in found:
-        own_lines = _measured(turned[is_across], middles, px_per_mm, is_squared=len(found) > 1)
+    for seen in rules:
+        own_lines = _measured(turned[seen.is_across], seen.middles, px_per_mm, is_squared=len(rules) > 1)
         if own_lines is not None:
-            measured.append((is_across, spacing_parts * _PART_MM, own_lines))
+            measured.append((seen, *own_lines))
     result = turned[True]
     for _ in range(len(measured)):  # squares twice: where they cross, one way's lines hide the other's
-        for is_across, _, lines in measured:
-            own = result if is_across else np.ascontiguousarray(result.T)
-            _erase(own, own.copy(), lines.paths, lines.half_px, lines.keep_below, _SHEARS)
-            result = own if is_across else np.ascontiguousarray(own.T)
+        for seen, lines, _ in measured:
+            own = result if seen.is_across else np.ascontiguousarray(result.T)
+            erase(own, lines)
+            result = own if seen.is_across else np.ascontiguousarray(own.T)
     return result, tuple(
-        Ruling(is_across, spacing_mm, len(lines.paths), lines.darkness)
-        for is_across, spacing_mm, lines in measured
+        Ruling(seen.is_across, seen.spacing_parts * _PART_MM, len(lines.paths), darkness)
+        for seen, lines, darkness in measured
     )
 
 
@@ -181,8 +187,10 @@ def _followed(seen: Array, spacing: float) -> tuple[float, Array] | None:
     return (spacing, lines) if over_sheet >= _OVER_SHEET else None
 
 
-def _measured(coverage: Bytes, places: Array, px_per_mm: float, is_squared: bool) -> _Lines | None:
-    """Return where lines run, how wide and how dark they are; None if they do not get in the way."""
+def _measured(
+    coverage: Bytes, places: Array, px_per_mm: float, is_squared: bool
+) -> tuple[ThinLines, float] | None:
+    """Return where lines run and how dark they are, 0 to 1; None if they do not get in the way."""
     rows, columns = coverage.shape
     scale = px_per_mm * _PART_MM
     strips = places.shape[1]
@@ -205,25 +213,4 @@ def _measured(coverage: Bytes, places: Array, px_per_mm: float, is_squared: bool
         return None
     faintest = middle if not is_squared else middle**2 / 255.0 - _INK_SHARE * (255.0 - middle)
     keep_below = _FAR_DARKER * faintest if faintest > _PALE else -1.0
-    return _Lines(paths, half_px, keep_below, 1.0 - middle / 255.0)
-
-
-@njit(cache=True, nogil=True)
-def _erase(coverage: Bytes, before: Bytes, paths: Array, half: int, keep_below: float, shears: Array) -> None:
-    """Lighten each line's pixels to what ink on both of its sides, in one direction, leaves."""
-    rows, columns = coverage.shape
-    for line in range(len(paths)):
-        for column in range(columns):
-            middle = round(paths[line, column])
-            above, below = max(middle - half - 1, 0), min(middle + half + 1, rows - 1)
-            for row in range(above + 1, below):
-                own = before[row, column]
-                if own < keep_below or own == 255:
-                    continue
-                darkest = 255
-                for shear in shears:
-                    left = round(column + shear * (above - row))
-                    right = round(column + shear * (below - row))
-                    if 0 <= left < columns and 0 <= right < columns:
-                        darkest = min(darkest, max(before[above, left], before[below, right]))
-                coverage[row, column] = max(own, darkest)
+    return ThinLines(paths, half_px, keep_below), 1.0 - middle / 255.0

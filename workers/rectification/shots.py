@@ -37,4 +37,4 @@ def shot(number: int, read: ReadingLight, px_per_mm: float, error_mm: float) -> 
         error_mm: What its blur and its sheet may add to a line.
     """
     paper = paper_light(read.light, px_per_mm, read.coloured)
-    return Shot(number, read.light, paper, light_faults(paper), error_mm, read.inks)
+    return Shot(number, read.light, paper, light_faults(paper, read.tinted), error_mm, read.inks)
