@@ -31,7 +31,7 @@ from numpy.typing import NDArray
 
 from tests.benchmarks.mutants import THICKNESS_MM, Mutant, Sign, mutants, signs
 from tests.support.markdown_tables import command_line, deliver, table, tell
-from tests.support.specimens import MACHINE, drilling
+from tests.support.specimens import BASSWOOD, MACHINE, drilling
 from workers.errors import UnreadableProgramError
 from workers.interpretation.interpreter import read_program
 from workers.simulation.stock import Stock
@@ -46,6 +46,7 @@ MUTANTS = 900  # of all signs
 CHANGED_MM = 0.1
 NOTHING_MM = 0.001
 TAKEN_MM = 0.02  # off the stock by a traverse
+EDGE_MM = 0.005  # a tooth that takes less rubs
 SLACK = 1.005  # of feeds: they are rounded in a program
 ROUNDING_MM = 0.003  # of places
 
@@ -79,6 +80,7 @@ def outcome(sign: Sign, programs: Sequence[Program]) -> Outcome:
                 continue
             if isinstance(cutter, Drill) and _deepest_stroke_mm(part) > cutter.diameter_mm + 0.01:
                 broken.add("peck")
+            broken |= {"chip"} if _rubs_only(part, cutter) else set()
             watched = (part.motions == Motion.TRAVERSE) & (part.lowest_mm < -TAKEN_MM)
             if (stock.cut(part, cutter, watched) > TAKEN_MM).any():
                 broken.add("traverse in stock")
@@ -125,6 +127,13 @@ def _broken_by(trace: Trace, sign: Sign) -> set[str]:
         "bed": points_mm[:, 2].min() < -THICKNESS_MM - sign.cutout.past_mm - 0.01,
     }
     return {rule for rule, is_broken in tests.items() if is_broken}
+
+
+def _rubs_only(trace: Trace, cutter: Cutter) -> bool:
+    """Return whether no tooth ever takes more than an edge is round (memory: 5 micrometres of carbide)."""
+    cutting = (trace.motions == Motion.FEED) & (trace.lowest_mm < -TAKEN_MM) & (trace.spindle_rpm > 0)
+    teeth_per_min = trace.spindle_rpm[cutting] * cutter.flutes_count
+    return bool(cutting.any() and (trace.feeds_mm_per_min[cutting] < EDGE_MM * teeth_per_min).all())
 
 
 def _deepest_stroke_mm(trace: Trace) -> float:
@@ -179,7 +188,14 @@ def judged(sign: Sign, mutant: Mutant, sound: Outcome) -> Verdict:
     if "readable" not in reasons and change_mm > CHANGED_MM:
         reasons.append(f"cut by {change_mm:.2f} mm")
     proof = verify(
-        programs, sign.design.board, MACHINE, sign.design, sign.incise, sign.cutout, drill=drilling()
+        programs,
+        sign.design.board,
+        MACHINE,
+        sign.design,
+        sign.incise,
+        sign.cutout,
+        drill=drilling(),
+        material=BASSWOOD,
     ).proof
     codes = tuple(sorted({finding.code for finding in proof.findings if finding.severity == "error"}))
     caught_by = () if proof.passed else codes or ("?",)
