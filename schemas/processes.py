@@ -110,7 +110,7 @@ PROCESSES: dict[str, Process] = {
         ),
         Process(
             id="tracing",
-            version="5",
+            version="6",
             title="A two-tone picture or an SVG to closed outlines",
             description="Follows the ink's edge between pixels; corners sharp, curves within a tolerance.",
             inputs=requests.TracingInputs,

@@ -24,6 +24,7 @@ from workers.intake.svg_source import source_of
 from workers.intake.svg_transforms import moved, scaled
 from workers.intake.svg_tree import parse_svg
 from workers.intake.svg_turning import evenly_turned
+from workers.intake.svg_uses import refuse_bombs
 from workers.intake.svg_walk import Walk
 from workers.values.finding import Finding
 from workers.values.outlines import Outlines
@@ -58,7 +59,9 @@ def read_svg(data: bytes, field: str) -> SvgDocument:
     page = page_of(root, field)
     notes = page.notes
     enlarged = page.enlargement
-    walk = Walk(source_of(root, field, notes, enlarged), Reading.INK, notes)
+    source = source_of(root, field, notes, enlarged)
+    refuse_bombs(source)
+    walk = Walk(source, Reading.INK, notes)
     walk.draw_page(page)
     sides = None if page.is_guessed else (page.width_mm * enlarged, page.height_mm * enlarged)
     ink = inked(walk.paints, sides, notes)

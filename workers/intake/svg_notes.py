@@ -44,6 +44,11 @@ KINDS: dict[str, tuple[Severity, str, str]] = {
         "pictures inside of the SVG were left out",
         "Send the picture by itself as a photo or an image.",
     ),
+    "svg-image-elsewhere": (
+        Severity.WARNING,
+        "pictures that the SVG only links to were left out: nothing outside of the file is opened",
+        "Embed the pictures in the drawing program, or send each by itself as a photo or an image.",
+    ),
     "svg-image-traced": (
         Severity.NOTE,
         "pictures inside of the SVG are traced, and their ink is added to all other ink, whatever lies above",

@@ -29,6 +29,7 @@ from workers.values.outlines import Outlines
 if TYPE_CHECKING:
     from workers.intake.svg_walk import Walk
 
+LONGEST_LINK = 60  # characters that are told of it
 FINEST_MM_PER_PX, COARSEST_MM_PER_PX = 0.001, 10.0
 _DATA = re.compile(r"data:[\w/+.;=-]*?(;base64)?,", re.IGNORECASE)
 
@@ -63,8 +64,14 @@ def picture_of(walk: Walk, element: Element, place: Place) -> Picture | None:
     if place.opacity < VISIBLE_OPACITY:
         walk.notes.add("svg-pale-paint", f"a picture of {place.opacity:.0%} opacity")
         return None
+    link = link_of(element)
+    if link and not link.startswith(("data:", "#")):
+        walk.notes.add(
+            "svg-image-elsewhere", link if len(link) <= LONGEST_LINK else link[:LONGEST_LINK] + "..."
+        )
+        return None
     try:
-        image = decode_photo(_embedded(link_of(element)), walk.source.pointer)
+        image = decode_photo(_embedded(link), walk.source.pointer)
     except (InputRejectedError, ValueError) as error:
         walk.notes.add("svg-image-left-out", str(error)[:80])
         return None

@@ -1,8 +1,8 @@
 """SVG text parsed so that it can do no harm.
 
-Nothing outside of the file is ever fetched: document types with declarations of
-their own, scripts and references to elsewhere are refused, and so is a file with
-more bytes, elements or levels than a drawing needs.
+Nothing outside of the file is ever fetched: entities that could grow or reach out,
+scripts and references to elsewhere are refused, and so is a file with more bytes,
+elements or levels than a drawing needs. A picture kept elsewhere is left out, and told.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from defusedxml.common import DefusedXmlException
 from defusedxml.ElementTree import iterparse
 
 from workers.errors import ImageTooLargeError, UnreadableImageError, UnsafeSvgError
+from workers.intake.svg_doctype import without_doctype
 
 LARGEST_BYTES = 20 * 1024 * 1024
 MOST_ELEMENTS = 200_000
@@ -23,14 +24,9 @@ DEEPEST_LEVEL = 64  # far beyond what people nest; renderers break at a few hund
 SVG_NAMESPACE = "{http://www.w3.org/2000/svg}"
 LINK_ATTRIBUTES = ("href", "{http://www.w3.org/1999/xlink}href")
 
-_PLAIN_DOCTYPE = re.compile(
-    rb"<!DOCTYPE\s+svg(?:\s+(?:PUBLIC|SYSTEM)(?:\s+(?:\"[^\"<>]*\"|'[^'<>]*')){1,2})?\s*>"
-)
 _OUTSIDE_ADDRESS = re.compile(r"url\(\s*['\"]?\s*(?!['\"]?\s*#|data:)[^)\s]|@import", re.IGNORECASE)
 _LINKING = (
     "use",
-    "image",
-    "feImage",
     "linearGradient",
     "radialGradient",
     "pattern",
@@ -43,7 +39,7 @@ _LINKING = (
 def parse_svg(data: bytes, field: str) -> Element:
     """Return the root element of an SVG file.
 
-    A document type that only names the standard's is ignored, as old files have it.
+    A document type that only names the standard's, or short names for plain text, does no harm.
 
     Args:
         data: The file.
@@ -61,12 +57,13 @@ def parse_svg(data: bytes, field: str) -> Element:
             remedy="Simplify the drawing's paths and save it again.",
         )
     try:
-        root = _read(_PLAIN_DOCTYPE.sub(b"", data, count=1), field)
+        root = _read(without_doctype(data), field)
     except DefusedXmlException as error:
         raise UnsafeSvgError(
-            "the SVG declares a document type or entities of its own",
+            "the SVG's document type declares more than short names for plain text: entities that hold "
+            "others, or that are kept elsewhere",
             field=field,
-            remedy="Save the drawing as plain SVG, without a document type.",
+            remedy="Save the drawing as plain SVG, or delete its document type in a text editor.",
         ) from error
     except (ParseError, LookupError, ValueError) as error:
         raise UnreadableImageError(

@@ -12,6 +12,7 @@ from workers.errors import (
 )
 from workers.geometry.flattening import flatten
 from workers.intake.svg_document import SvgDocument, read_svg
+from workers.intake.svg_walk import Walk
 
 FIELD = "/inputs/art/0/svg"
 HEAD = 'xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
@@ -217,7 +218,12 @@ BOMB = '<!DOCTYPE svg [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a;">]
 OUTSIDE = '<!DOCTYPE svg [<!ENTITY x SYSTEM "file:///etc/hostname">]>'
 
 
-@pytest.mark.parametrize("doctype", [BOMB, OUTSIDE, '<!DOCTYPE svg SYSTEM "http://example.org/x.dtd" []>'])
+LONG = f'<!DOCTYPE svg [<!ENTITY b "{"x" * 513}">]>'
+MANY = "<!DOCTYPE svg [" + "".join(f'<!ENTITY b{n} "x">' for n in range(65)) + "]>"
+HIDDEN = '<!DOCTYPE svg [<!ENTITY % p "x"><!ENTITY b "y">]>'
+
+
+@pytest.mark.parametrize("doctype", [BOMB, OUTSIDE, LONG, MANY, HIDDEN])
 def test_entities_are_refused(doctype: str) -> None:
     """Neither an entity bomb nor an outside entity is ever expanded."""
     with pytest.raises(UnsafeSvgError) as caught:
@@ -226,14 +232,46 @@ def test_entities_are_refused(doctype: str) -> None:
     assert caught.value.remedy
 
 
+def test_short_names_for_namespaces_are_written_out() -> None:
+    """As some drawing programs declare them, in element, attribute and text, and a comment between."""
+    doctype = (
+        '<!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN" "svg11.dtd" [\n'
+        '  <!ENTITY ns_svg "http://www.w3.org/2000/svg">\n  <!-- ours -->\n'
+        "  <!ATTLIST svg xmlns:x CDATA #IMPLIED>\n  <!ENTITY dark 'black'>\n]>"
+    )
+    body = (
+        '<g xmlns="&ns_svg;"><rect width="20" height="20" fill="&dark;"/></g><title>&dark; &amp; old</title>'
+    )
+    document = read(body, before=doctype)
+    assert flatten(document.outlines).ink.polygons.area == pytest.approx(400)
+    assert document.notes == ()
+
+
+def test_names_used_too_often_are_not_written_out() -> None:
+    """Half a kilobyte ten thousand times would be five megabytes."""
+    doctype = f'<!DOCTYPE svg [<!ENTITY b "{"x" * 500}">]>'
+    with pytest.raises(UnsafeSvgError):
+        read(f"<desc>{'&b;' * 10_000}</desc>{BOX}", before=doctype)
+
+
+@pytest.mark.parametrize(
+    "link", ["/etc/hostname", "file:///etc/hostname", "https://example.org/a.png", "a.png"]
+)
+@pytest.mark.parametrize("name", ["href", "xlink:href"])
+def test_a_picture_kept_elsewhere_is_left_out_and_named(link: str, name: str) -> None:
+    """The rest of the drawing is taken."""
+    document = read(f'<image {name}="{link}" width="9" height="9"/>{BOX}')
+    assert flatten(document.outlines).ink.polygons.area == pytest.approx(400)
+    assert [note.code for note in document.notes] == ["svg-image-elsewhere"]
+    assert link in document.notes[0].message
+
+
 @pytest.mark.parametrize(
     "body",
     [
         "<script>alert(1)</script>",
         '<use href="other.svg#x"/>',
         '<use xlink:href="https://example.org/a.svg#x"/>',
-        '<image href="/etc/hostname" width="9" height="9"/>',
-        '<image xlink:href="file:///etc/hostname"/>',
         "<style>@import url(https://example.org/a.css);</style>",
         '<rect fill="url(https://example.org/a.svg#g)" width="9" height="9"/>',
         '<rect style="filter:url(\'a.svg#f\')" width="9" height="9"/>',
@@ -266,14 +304,24 @@ def test_a_use_within_itself_ends() -> None:
 
 
 @pytest.mark.parametrize("innermost", [BOX, ""])
-def test_a_bomb_of_uses_is_refused(innermost: str) -> None:
-    """Ten levels of ten uses each would draw 10^10 times, shapes or nothing; it ends at the limit."""
+def test_a_bomb_of_uses_is_refused_before_anything_is_drawn(
+    innermost: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Ten levels of ten uses each would draw 10^10 times, shapes or nothing."""
+    monkeypatch.setattr(Walk, "draw_page", lambda *_: pytest.fail("drawing has begun"))
     levels = "".join(
         f'<g id="l{n}">' + f'<use href="#l{n - 1}"/>' * 10 + "</g>" if n else f'<g id="l0">{innermost}</g>'
         for n in range(10)
     )
     with pytest.raises(ImageTooLargeError):
         read(levels)
+
+
+def test_uses_in_what_is_drawn_where_it_is_used_alone_are_no_bomb() -> None:
+    """A symbol of many uses, drawn by none."""
+    named = BOX.replace("<rect", '<rect id="d"')
+    stars = '<symbol id="s">' + '<use href="#d"/>' * 3 + f"</symbol><defs>{named}</defs>"
+    assert area(f'{stars}<use href="#s"/>') == pytest.approx(400)
 
 
 def test_a_path_of_too_many_segments_is_refused() -> None:
