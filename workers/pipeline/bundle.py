@@ -19,6 +19,8 @@ from workers.setup_sheet.figures import Figures
 from workers.setup_sheet.page import draw_setup_sheet
 from workers.setup_sheet.sheet import ProgramRow, SetupSheet
 from workers.toolpaths.cutout import cutout_of
+from workers.toolpaths.openings import opening_tab_places_mm
+from workers.toolpaths.plan import openings_cut
 from workers.values.finding import Finding, Severity
 from workers.values.proof import BitRecord, ProgramRecord
 from workers.verification.proof_record import read_proof
@@ -60,6 +62,7 @@ def setup_sheet(order: SignOrder, files: dict[str, bytes]) -> bytes:
     records = {program.name: program for program in proof.programs}
     design = read_design(files["design.json"], "/inputs/design")
     cutout = translation.cutout_cut(order.cutout) if order.cutout else None
+    inside = cutout or openings_cut(translation.clear_cut(order.clear) if order.clear else None)
     entries = ProgramList.model_validate_json(files["programs.json"]).programs
     return draw_setup_sheet(
         SetupSheet(
@@ -71,6 +74,7 @@ def setup_sheet(order: SignOrder, files: dict[str, bytes]) -> bytes:
             proof=proof,
             cutout=cutout,
             tabs_mm=cutout_of(design, cutout).tab_places_mm() if cutout else (),
+            opening_tabs_mm=opening_tab_places_mm(design, inside) if inside and design.openings else (),
             keep_outs=translation.keep_outs(order.keep_out),
             grain_deg=order.clear.grain if order.clear and order.clear.pattern == "lines" else None,
             notes=_notes(files),

@@ -28,7 +28,8 @@ _CLAMP_WORDS = (
     "",
 )
 _LEAST_TAB_PT = 9.0
-_GRAIN_PT, _GRAIN_BELOW_PT = 26.0, 19.0
+_GRAIN_PT, _GRAIN_WORD_PT, _DIMENSION_HALF_PT = 26.0, 30.0, 24.0
+_GRAIN_BELOW_PT, _GRAIN_LOWER_PT = 19.0, 30.5  # under the blank; under its dimension
 
 
 def draw_board(
@@ -62,7 +63,7 @@ def draw_board(
     _draw_tabs(canvas, sheet, scale)
     _draw_keep_outs(canvas, design, blank, sheet.keep_outs, scale)
     if sheet.material.has_grain:
-        _draw_grain(canvas, sheet, blank, scale)
+        _draw_grain(canvas, sheet, blank, scale, beside / 2)
     _draw_dimensions(canvas, sheet, blank, scale)
     _draw_zero(canvas)
     canvas.restoreState()
@@ -107,14 +108,27 @@ def _draw_design(canvas: Canvas, design: Design, scale: float) -> None:
 
 
 def _draw_tabs(canvas: Canvas, sheet: SetupSheet, scale: float) -> None:
+    """Bars over the cut at the tabs of the board, and of pieces in openings."""
+    if sheet.cutout is not None:
+        _draw_bars(canvas, sheet.cutout, sheet.design.outline.exterior, sheet.tabs_mm, scale)
+    edges = [opening_outline(opening).exterior for opening in sheet.design.openings]
+    for place_mm in sheet.opening_tabs_mm:
+        nearest = min(edges, key=shapely.Point(place_mm).distance)
+        _draw_bars(canvas, sheet.cutout, nearest, [place_mm], scale)
+
+
+def _draw_bars(
+    canvas: Canvas,
+    cut: CutoutCut | None,
+    edge: shapely.LinearRing,
+    places_mm: Sequence[tuple[float, float]],
+    scale: float,
+) -> None:
     """A bar over the cut at each tab, as long as the bridge is wide, but long enough to be seen."""
-    if sheet.cutout is None:
-        return
-    edge = sheet.design.outline.exterior
-    half = max(sheet.cutout.tab_width_mm * scale, _LEAST_TAB_PT) / 2
+    half = max(cut.tab_width_mm * scale if cut else 0.0, _LEAST_TAB_PT) / 2
     canvas.setStrokeColor(GOOD)
-    canvas.setLineWidth(max(sheet.cutout.cutter.diameter_mm * scale, _LEAST_TAB_PT / 2))
-    for x_mm, y_mm in sheet.tabs_mm:
+    canvas.setLineWidth(max(cut.cutter.diameter_mm * scale if cut else 0.0, _LEAST_TAB_PT / 2))
+    for x_mm, y_mm in places_mm:
         place = edge.project(shapely.Point(x_mm, y_mm))
         before, after = edge.interpolate(place - 0.5), edge.interpolate(place + 0.5)
         run = math.hypot(after.x - before.x, after.y - before.y) or 1.0
@@ -123,11 +137,17 @@ def _draw_tabs(canvas: Canvas, sheet: SetupSheet, scale: float) -> None:
         canvas.line(x - along_x, y - along_y, x + along_x, y + along_y)
 
 
-def _draw_grain(canvas: Canvas, sheet: SetupSheet, blank: Blank, scale: float) -> None:
-    """An arrow with two heads under the blank's right end, the word beside it."""
-    right_mm = sheet.design.board.width_mm + blank.margin_mm
+def _draw_grain(canvas: Canvas, sheet: SetupSheet, blank: Blank, scale: float, beside: float) -> None:
+    """An arrow with two heads and its word: right of the blank if there is room, else under its end."""
+    right = (sheet.design.board.width_mm + blank.margin_mm) * scale
     canvas.saveState()
-    canvas.translate(right_mm * scale - _GRAIN_PT / 2, -blank.margin_mm * scale - _GRAIN_BELOW_PT)
+    if beside > _GRAIN_PT + _GRAIN_WORD_PT:
+        canvas.translate(right + _GRAIN_WORD_PT + _GRAIN_PT / 2, sheet.design.board.height_mm * scale / 2)
+    else:
+        words_end = sheet.design.board.width_mm * scale / 2 + _DIMENSION_HALF_PT
+        is_clear = right - _GRAIN_PT - _GRAIN_WORD_PT > words_end
+        below = _GRAIN_BELOW_PT if is_clear else _GRAIN_LOWER_PT
+        canvas.translate(right - _GRAIN_PT / 2, -blank.margin_mm * scale - below)
     canvas.setStrokeColor(INK)
     canvas.setFillColor(INK)
     canvas.setLineWidth(0.8)

@@ -119,6 +119,11 @@ def place(
     frame.drawOn(canvas, left_mm * mm, top_mm * mm - used)
 
 
+def natural_mm(flowing: list[Any], width_mm: float) -> float:
+    """Return the height that paragraphs and tables take at their own size of type."""
+    return float(sum(part.wrap(width_mm * mm, 1e6)[1] for part in flowing) / mm)
+
+
 def heading(canvas: Canvas, text: str, left_mm: float, top_mm: float, width_mm: float) -> None:
     """Print a section's name over a hair line."""
     canvas.setFillColor(QUIET)

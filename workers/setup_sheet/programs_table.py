@@ -10,18 +10,19 @@ from reportlab.platypus import Paragraph, Table, TableStyle
 
 from workers.setup_sheet import wording
 from workers.setup_sheet.bit_drawing import BitDrawing
+from workers.setup_sheet.held_drawing import HeldDrawing
 from workers.setup_sheet.look import BAD, PANEL, QUIET, RULE, minutes, plain, style
 from workers.setup_sheet.sheet import ProgramRow, SetupSheet
 
-MOST_ROWS = 8
 _MOST_FULL_ROWS = 5  # with more, reasons are left out and type is smaller
-_FIXED_MM = (9.0, 16.0, 21.0, 25.0, 19.0, 24.0)  # number, drawing, speed, feed, depth, time
+_FIXED_MM = (9.0, 25.0, 20.0, 23.0, 17.0, 22.0)  # number, drawing, speed, feed, depth, time
+_HELD_MM = 8.0  # of the drawing, for the bit in its collet
 _BIT_HIGH_MM, _BIT_HIGH_DENSE_MM = 11.0, 6.5
 _DIGEST_LENGTH = 16
 
 
 def programs_table(sheet: SetupSheet, width_mm: float) -> Table:
-    """Return the table of programs, figures large; what does not fit is only counted.
+    """Return the table of programs, figures large; of many they are smaller, without reasons.
 
     Args:
         sheet: The programs in order, and what their speeds are reasoned by.
@@ -31,7 +32,7 @@ def programs_table(sheet: SetupSheet, width_mm: float) -> Table:
     unit = sheet.figures.unit
     heads = (
         "",
-        "full size",
+        "full size; held",
         "bit, and its program",
         "set rpm",
         f"feed, plunge {unit}/min",
@@ -40,15 +41,12 @@ def programs_table(sheet: SetupSheet, width_mm: float) -> Table:
     )
     rows: list[list[Any]] = [[Paragraph(head, style(7, QUIET)) for head in heads]]
     before = ""
-    for number, program in enumerate(sheet.programs[:MOST_ROWS], start=1):
+    for number, program in enumerate(sheet.programs, start=1):
         rows.append(_row(sheet, program, number, before, dense))
         before = program.cutter.name
-    more = len(sheet.programs) - MOST_ROWS
-    if more > 0:
-        rows.append(["", "", Paragraph(f"and {more} more: see proof.json", style(9, bold=True)), *[""] * 4])
     number_mm, bit_mm, *figures_mm = _FIXED_MM
     widths_mm = [number_mm, bit_mm, width_mm - sum(_FIXED_MM), *figures_mm]
-    return Table(rows, colWidths=[one_mm * mm for one_mm in widths_mm], style=_LOOK)
+    return Table(rows, colWidths=[one_mm * mm for one_mm in widths_mm], style=_LOOK, repeatRows=1)
 
 
 def _row(sheet: SetupSheet, program: ProgramRow, number: int, before: str, dense: bool) -> list[Any]:
@@ -71,7 +69,17 @@ def _row(sheet: SetupSheet, program: ProgramRow, number: int, before: str, dense
     high_mm = _BIT_HIGH_DENSE_MM if dense else _BIT_HIGH_MM
     return [
         Paragraph(str(number), style(large, bold=True)),
-        BitDrawing(cutter, program.deepest_mm, _FIXED_MM[1] - 2, high_mm),
+        Table(
+            [
+                [
+                    BitDrawing(cutter, program.deepest_mm, _FIXED_MM[1] - _HELD_MM - 3, high_mm),
+                    HeldDrawing(
+                        cutter, sheet.machine, _HELD_MM, high_mm, figures.number(cutter.stick_out_mm, 1)
+                    ),
+                ]
+            ],
+            style=_BARE,
+        ),
         text,
         Paragraph(f"{program.spindle_rpm:.0f}", style(large, bold=True)),
         [
@@ -83,6 +91,9 @@ def _row(sheet: SetupSheet, program: ProgramRow, number: int, before: str, dense
     ]
 
 
+_BARE = TableStyle(
+    [(pad, (0, 0), (-1, -1), 0) for pad in ("LEFTPADDING", "RIGHTPADDING", "TOPPADDING", "BOTTOMPADDING")]
+)
 _LOOK = TableStyle(
     [
         ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),

@@ -43,6 +43,7 @@ class SetupSheet:
     cutout: CutoutCut | None = None
     keep_outs: tuple[KeepOut, ...] = ()
     tabs_mm: tuple[tuple[float, float], ...] = ()  # where the bit's middle is lifted over each
+    opening_tabs_mm: tuple[tuple[float, float], ...] = ()  # the same in openings
     grain_deg: float | None = None  # direction in which floors are cleared, if it matters
     notes: tuple[Finding, ...] = ()  # from the stages before the proof
     preview_png: bytes | None = None

@@ -14,8 +14,8 @@ from workers.values.finding import Finding, Severity
 from workers.values.frames import MM_PER_INCH
 from workers.values.proof import Deviation
 
-MOST_FINDINGS = 6
 _MOST_ZONES = 4
+_MOST_LETTERS = 200  # of a finding or its remedy
 _BED_MM = 6.0  # of spoilboard under the deepest cut (common practice)
 _ORDER = (Severity.ERROR, Severity.WARNING, Severity.NOTE)
 
@@ -54,7 +54,7 @@ def facts(sheet: SetupSheet) -> list[tuple[str, str]]:
     if sheet.design.past_edge_mm:
         past = sheet.figures.length(sheet.design.past_edge_mm)
         rows.append(("Ground", f"cut over the board's edge and {past} past it: keep clamps off"))
-    if sheet.cutout is not None:
+    if sheet.cutout is not None or sheet.opening_tabs_mm:
         rows.append(("Tabs", _tabs(sheet)))
     return rows
 
@@ -151,21 +151,31 @@ def _zones(sheet: SetupSheet) -> str:
     )
 
 
-def finding_lines(sheet: SetupSheet) -> list[tuple[Severity, str]]:
-    """Return what was found, the gravest first, each with its remedy."""
+def finding_lines(sheet: SetupSheet, most: int) -> list[tuple[Severity, str]]:
+    """Return what was found, the gravest first, each with its remedy, in the page's unit."""
     found = sorted((*sheet.proof.findings, *sheet.notes), key=lambda finding: _ORDER.index(finding.severity))
-    lines = [(finding.severity, _told(finding)) for finding in found[:MOST_FINDINGS]]
-    if len(found) > MOST_FINDINGS:
-        lines.append(
-            (Severity.NOTE, f"and {len(found) - MOST_FINDINGS} more: see proof.json and verdicts.json.")
-        )
+    lines = [(finding.severity, sheet.figures.retold(_told(finding))) for finding in found[:most]]
+    if len(found) > most:
+        lines.append((Severity.NOTE, f"and {len(found) - most} more: see proof.json and verdicts.json."))
     return lines or [(Severity.NOTE, "Nothing to remark.")]
 
 
 def _told(finding: Finding) -> str:
     """A finding in a sentence; for a waived one the order's reason stands where the remedy would."""
-    after = f"WAIVED by the order: {finding.waived}" if finding.waived else finding.remedy
-    return f"{finding.message}. {after}".rstrip(". ") + "."
+    after = f"WAIVED by the order: {finding.waived}" if finding.waived else _sentence(finding.remedy)
+    return f"{_shortened(finding.message)}. {_shortened(after)}".rstrip(". ") + "."
+
+
+def _sentence(words: str) -> str:
+    """The same with a capital at its start."""
+    return words[:1].upper() + words[1:]
+
+
+def _shortened(words: str) -> str:
+    """What is too long for a page beside a machine ends in dots; in full it stands in the reports."""
+    if len(words) <= _MOST_LETTERS:
+        return words
+    return words[: _MOST_LETTERS - 1].rstrip() + "\u2026"
 
 
 def proof_rows(sheet: SetupSheet) -> list[tuple[str, str]]:
@@ -175,7 +185,7 @@ def proof_rows(sheet: SetupSheet) -> list[tuple[str, str]]:
     if not rows:
         rows = [("Surface", "not compared: no design was given")]
     rows.append(("Removed", f"{proof.carved_volume_mm3 / 1000:.1f} cm\u00b3 inside the board"))
-    return rows
+    return [(name, sheet.figures.retold(said)) for name, said in rows]
 
 
 def safety_lines(sheet: SetupSheet) -> list[tuple[str, str]]:
@@ -257,12 +267,16 @@ def _smaller(sheet: SetupSheet) -> str:
 def _tabs(sheet: SetupSheet) -> str:
     cut = sheet.cutout
     count = len(sheet.tabs_mm) or (cut.tabs_on(sheet.design.outline.exterior.length) if cut else 0)
+    inside = len(sheet.opening_tabs_mm)
+    if cut is None and inside:
+        return f"{inside} in openings; green in the drawing; saw and plane them off"
     if cut is None or not count:
         return "none: hold the board by tape or vacuum, or it comes loose"
     length = sheet.figures.length
     size = f"{length(cut.tab_width_mm)} wide, {length(cut.tab_height_mm)} high"
     sloped = ", sloped" if cut.tabs_sloped else ""
-    return f"{count}, {size}{sloped}; green in the drawing; saw and plane them off"
+    more = f"; {inside} more in openings" if inside else ""
+    return f"{count}, {size}{sloped}{more}; green in the drawing; saw and plane them off"
 
 
 def _changes(sheet: SetupSheet) -> str:

@@ -65,6 +65,22 @@ def opening_paths(design: Design, cut: CutoutCut | None, shop: Shop) -> tuple[li
     return paths, findings
 
 
+def opening_tab_places_mm(design: Design, cut: CutoutCut) -> tuple[tuple[float, float], ...]:
+    """Return where the bit's middle is over the middle of each tab that holds a piece in an opening.
+
+    Args:
+        design: The sign.
+        cut: How openings are cut.
+    """
+    outlines = [opening_outline(opening) for opening in design.openings]
+    return tuple(
+        place_mm
+        for outline in outlines
+        if leaves_core(outline, cut.cutter.diameter_mm)
+        for place_mm in _round(design, outline, cut).tab_places_mm()
+    )
+
+
 def _whole_paths(
     outline: Polygon, cut: CutoutCut, mill: EndMill, thickness_mm: float, shop: Shop
 ) -> list[CutPath]:

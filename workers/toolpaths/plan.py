@@ -80,7 +80,7 @@ def plan(
     drilling = drill or _milled_holes(cutout, clear)
     hole_bit = drilling.cutter if drilling else None
     holes = _holes(design, drilling, cutout.past_mm if cutout else _PAST_MM, shop)
-    opening_cut = cutout or _opening_cut(clear)
+    opening_cut = cutout or openings_cut(clear)
     openings, opening_findings = opening_paths(design, opening_cut, shop)
     incised = incise_paths(design, incise, clear, shop, report, patterns)
     work: list[tuple[OperationKind, Cutter | None, list[CutPath]]] = [
@@ -139,7 +139,7 @@ def _milled_holes(cutout: CutoutCut | None, clear: ClearCut | None) -> DrillCut 
     return DrillCut(cutter=clear.mills[-1]) if clear else None
 
 
-def _opening_cut(clear: ClearCut | None) -> CutoutCut | None:
+def openings_cut(clear: ClearCut | None) -> CutoutCut | None:
     """Return how openings are cut where the board itself is not: with the thinnest clearing bit."""
     if clear is None:
         return None

@@ -14,7 +14,7 @@ from workers.setup_sheet.blank import blank_of
 from workers.setup_sheet.figures import Figures
 from workers.setup_sheet.page import ProgramRow, SetupSheet, draw_setup_sheet
 from workers.values.cuts import CutoutSide
-from workers.values.design import Hole
+from workers.values.design import Hole, Opening, OpeningShape
 from workers.values.finding import Finding, Severity
 from workers.values.keep_out import KeepOut
 from workers.values.proof import BitRecord, Deviation, ProgramRecord, Proof
@@ -284,12 +284,17 @@ def test_without_a_cutout_there_is_no_blank_and_no_clamp_line() -> None:
     assert "not touched" in text
 
 
-def test_many_programs_still_make_one_page() -> None:
-    """Eight rows, and a count of the rest."""
+def test_what_does_not_fit_goes_overleaf_and_nothing_is_left_out() -> None:
+    """Thirty programs: each has its row somewhere, and what follows says where it is."""
     many = tuple(program(number, "vee-90", 1.0) for number in range(1, 31))
-    pages, text, _ = read(draw_setup_sheet(sheet(programs=many)))
-    assert pages == 1
-    assert "and 22 more: see proof.json" in text
+    document = pypdfium2.PdfDocument(draw_setup_sheet(sheet(programs=many)))
+    texts = [document[number].get_textpage().get_text_range() for number in range(len(document))]
+    document.close()
+    assert 2 <= len(texts) <= 3
+    assert all(f"{number:02d}-vee-90.ngc" in "".join(texts) for number in range(1, 31))
+    assert "page 1, goes on overleaf" in texts[0]
+    assert all("PROVEN" in text and "TERN QUAY" in text for text in texts)
+    assert "Never leave a running machine" in texts[-1]
 
 
 def test_foreign_programs_without_a_design_compare_nothing() -> None:
@@ -335,3 +340,27 @@ def test_the_grain_is_told_where_floors_are_cleared_along_it(grain_deg: float, s
     """The blank must lie so; without lines nothing is said of grain."""
     assert f"{said} floors are cleared in lines along it" in text_of(sheet(grain_deg=grain_deg))
     assert "cleared in lines" not in text_of(sheet())
+
+
+def test_tabs_in_openings_are_drawn_and_counted() -> None:
+    """Two bars at the piece inside, none without it; the facts say how many."""
+    opening = Opening(
+        shape=OpeningShape.RECTANGLE, x_mm=180, y_mm=45, length_mm=60, width_mm=40, corner_radius_mm=4
+    )
+    opened = dataclasses.replace(sheet().design, openings=(opening,))
+    made = sheet(design=opened, opening_tabs_mm=((180.0, 63.4), (180.0, 26.6)))
+    assert "2 more in openings; green in the drawing" in text_of(made)
+    counts = []
+    for one in (made, sheet(design=opened)):
+        red, green, blue = (picture(one, 4)[180:700, :, channel].astype(int) for channel in (2, 1, 0))
+        counts.append(np.count_nonzero((green > red + 40) & (green > blue + 20)))
+    assert counts[0] > 20
+    assert counts[1] == 0
+
+
+def test_each_bit_is_drawn_in_its_collet_with_the_length_that_stands_out() -> None:
+    """What the bit's own figure says, in the page's unit: 28.2 mm is 1.110 in."""
+    bit = dataclasses.replace(program(1, "flat-1/8in", 2.5).cutter, stick_out_mm=28.2)
+    row = dataclasses.replace(program(1, "flat-1/8in", 2.5), cutter=bit)
+    assert "28.2" in text_of(sheet(programs=(row,)))
+    assert "1.110" in text_of(sheet(programs=(row,), figures=Figures(inches=True)))
