@@ -1,4 +1,4 @@
-"""Plug-ins as a stranger would write them: a dialect of plain lines, and furrows for floors."""
+"""Plug-ins as a stranger would write them: dialects of plain lines, and furrows for floors."""
 
 from collections.abc import Iterator
 
@@ -29,6 +29,10 @@ class TerseLines:
     def write(self, operation: Operation, plan: CuttingPlan, machine: Machine) -> Iterator[str]:
         """Yield the program of one operation."""
         yield "G21 G17 G90 G94 G40 G49 G80 G54"
+        yield from self._cuts(operation, plan, machine)
+        yield "M2"
+
+    def _cuts(self, operation: Operation, plan: CuttingPlan, machine: Machine) -> Iterator[str]:
         yield f"G0 Z{plan.clearance_mm:.3f}"
         yield f"S{operation.spindle_rpm:.0f} M3"
         yield f"G4 P{machine.spin_up_s:.1f}"
@@ -39,6 +43,21 @@ class TerseLines:
                 yield f"G1 X{x:.3f} Y{y:.3f} Z{z:.3f} F{feed:.0f}"
             yield f"G0 Z{plan.clearance_mm:.3f}"
         yield "M5"
+
+
+class TerseFile(TerseLines):
+    """The same for all bits in one program."""
+
+    name = "terse-file"
+    summary = "metric, lines only, no comments, all bits in one program"
+
+    def write_all(self, plan: CuttingPlan, machine: Machine) -> Iterator[str]:
+        """Yield the program of all operations."""
+        yield "G21 G17 G90 G94 G40 G49 G80 G54"
+        for turn in plan.turns:
+            yield f"T{plan.bits.index(turn[0].cutter) + 1} M6"
+            for operation in turn:
+                yield from self._cuts(operation, plan, machine)
         yield "M2"
 
 
@@ -84,4 +103,5 @@ class Furrows:
 
 
 TERSE_LINES = TerseLines()
+TERSE_FILE = TerseFile()
 FURROWS = Furrows()

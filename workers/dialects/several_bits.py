@@ -58,7 +58,7 @@ class SeveralBits:
 
     def _bits(self, plan: CuttingPlan) -> Iterator[str]:
         for number, cutter in enumerate(plan.bits, 1):
-            yield f"Bit T{number} is {cutter.name}: {described(cutter)}"
+            yield f"Bit {number} is {cutter.name}: {described(cutter)}"
         yield _BY_TABLE if self.with_length_offset else _BY_HAND
 
     def _change(self, operation: Operation, plan: CuttingPlan) -> Iterator[str]:

@@ -9,10 +9,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import replace
+from importlib.metadata import EntryPoint
 from typing import Any
 
 import numpy as np
 import pytest
+from gcodeparser import parse_gcode_lines
 from pydantic import ValidationError
 from shapely import box
 
@@ -34,6 +36,8 @@ from workers.dialects.programs import write_programs
 from workers.interpretation.interpreter import read_program
 from workers.pipeline.program_list import program_list
 from workers.pipeline.translation import dialect
+from workers.registry.offers import DIALECTS
+from workers.registry.plugins import find
 from workers.toolpaths.plan import plan
 from workers.values.cutting_plan import CuttingPlan
 from workers.values.design import Hole
@@ -167,6 +171,27 @@ def test_the_proof_passes_whatever_the_form(
     proof = verify([program], SIGN.board, MACHINE, SIGN, incise(), cutout(), drill=drilling()).proof
     assert proof.passed
     assert [finding.code for finding in proof.findings] == codes
+
+
+def test_a_strangers_dialect_may_put_all_bits_in_one_program(sign_plan: CuttingPlan) -> None:
+    """Plug-in API 1: whoever has `write_all` is asked for nothing else; it is proven like ours."""
+    found = find(DIALECTS, [EntryPoint("t", "tests.support.example_plugin:TERSE_FILE", "triglyph.dialects")])
+    [program] = write_programs(sign_plan, MACHINE, found.accepted["terse-file"])
+    proof = verify([program], SIGN.board, MACHINE, SIGN, incise(), cutout(), drill=drilling()).proof
+    assert proof.passed
+    assert [one.number for one in proof.programs[0].bits] == [1, 2, 3, 1]
+
+
+def test_another_reader_finds_the_same_changes(sign_plan: CuttingPlan) -> None:
+    """Source: the package gcodeparser (MIT); which bit each M6 takes, and which length each G43."""
+    program = one_file(sign_plan, length_offset=True, pause="M0", line_numbers=True)
+    theirs = [
+        line for line in parse_gcode_lines(program.text) if line.command in (("T", 1), ("T", 2), ("T", 3))
+    ]
+    lengths = [line.params["H"] for line in parse_gcode_lines(program.text) if line.command == ("G", 43)]
+    ours = read_program(program.text, program.name)
+    assert [line.command[1] for line in theirs] == [change.number for change in ours.changes]
+    assert lengths == [length.number for length in ours.lengths]
 
 
 def test_lines_are_as_short_and_plain_as_ever(sign_plan: CuttingPlan) -> None:
