@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workers.rectification.cell_light import PARTS
-from workers.rectification.illumination import CELL_MM, PaperLight
+from workers.rectification.illumination import CELL_MM, PaperLight, reflected
 from workers.rectification.straight_lines import Chord, chords, levelled
 from workers.rectification.thin_lines import ThinLines, erase
 
@@ -58,17 +58,16 @@ def creases_seen(paper: PaperLight, ruled_deg: tuple[float, ...]) -> tuple[Creas
         paper: The light of bare paper in cells.
         ruled_deg: Directions of the paper's own lines, 0 across: no fold is looked for along them.
     """
-    level = cv2.resize(paper.level, paper.fine.shape[::-1], interpolation=cv2.INTER_LINEAR)
-    reflected = np.clip(paper.fine * (255.0 / level), 0, 255).astype(np.uint8)
+    seen = reflected(paper)
     square = np.ones((_THIN_PARTS, _THIN_PARTS), np.uint8)
-    closed = cv2.morphologyEx(reflected, cv2.MORPH_CLOSE, square)
-    thin = np.asarray(cv2.subtract(closed, reflected), np.uint8)
+    closed = cv2.morphologyEx(seen, cv2.MORPH_CLOSE, square)
+    thin = np.asarray(cv2.subtract(closed, seen), np.uint8)
     faintest = max(255 * _FAINTEST, _NOISE_TIMES * float(np.median(thin)))
     is_ink = paper.darkest < 1.0 - _INK_DARKNESS
     ink_level = float(np.percentile(paper.darkest[is_ink], 20)) if is_ink.any() else 0.0
     found = []
     for chord in chords(thin, faintest, _PART_MM, ruled_deg):
-        crease = _judged(chord, reflected, paper, faintest / 255.0, ink_level)
+        crease = _judged(chord, seen, paper, faintest / 255.0, ink_level)
         if crease is not None:
             found.append(crease)
     return tuple(found) if len(found) <= _MOST else ()
@@ -124,11 +123,11 @@ def _lines(coverage: Bytes, crease: Crease, px_per_mm: float) -> ThinLines:
 
 
 def _judged(
-    chord: Chord, reflected: Bytes, paper: PaperLight, faintest: float, ink_level: float
+    chord: Chord, picture: Bytes, paper: PaperLight, faintest: float, ink_level: float
 ) -> Crease | None:
     """Return a line that was seen as a fold; None if it is none."""
     offsets_mm = np.arange(-8, 9) * _PART_MM
-    profile = levelled(reflected, chord, offsets_mm, _PART_MM) / 255.0
+    profile = levelled(picture, chord, offsets_mm, _PART_MM) / 255.0
     flank = (np.abs(offsets_mm) >= _FLANKS_MM[0]) & (np.abs(offsets_mm) <= _FLANKS_MM[1])
     above, below = (profile[flank & own].mean(axis=0) for own in (offsets_mm < 0, offsets_mm > 0))
     middle = profile[np.abs(offsets_mm) <= _PART_MM].min(axis=0)

@@ -94,6 +94,16 @@ def paper_light(
     )
 
 
+def reflected(paper: PaperLight) -> NDArray[np.uint8]:
+    """Return what the parts of all cells throw back, 255 for bare paper.
+
+    Args:
+        paper: The light of bare paper in cells.
+    """
+    level = cv2.resize(paper.level, paper.fine.shape[::-1], interpolation=cv2.INTER_LINEAR)
+    return np.asarray(np.clip(paper.fine * (255.0 / level), 0, 255), np.uint8)
+
+
 def over_cells(mask: NDArray[np.bool_] | None, shape: tuple[int, ...]) -> NDArray[np.bool_]:
     """Return a mask that covers the sheet on its cells: where at least half of a cell is in it.
 

@@ -38,6 +38,7 @@ def inked(
     light: NDArray[np.uint16],
     paper: PaperLight,
     no_ink: NDArray[np.bool_],
+    pen_levels: NDArray[np.float32],
     in_glare: NDArray[np.bool_],
 ) -> Inked:
     """Return the ink coverage of a sheet laid square.
@@ -45,16 +46,18 @@ def inked(
     Args:
         light: (rows, columns) linear light.
         paper: The light of bare paper in cells.
-        no_ink: Cells whose darkness says nothing of how dark the ink is, as those of a fold.
+        no_ink: Cells whose darkness says nothing of how dark the ink is, as those of a fold or of pencil.
+        pen_levels: The light of full ink over the paper's in cells of pale pen lines; elsewhere 0.
         in_glare: Cells in which a lamp makes ink pale that is none; they are not in the figures.
     """
-    darkest = paper.darkest
+    is_pen = (pen_levels > 0) & ~no_ink
+    darkest = np.where(is_pen, pen_levels, paper.darkest)
     is_ink = (darkest < 1.0 - _INK_DARKNESS) | (paper.is_coloured & (darkest < 1.0 - _COLOURED_DARKNESS))
-    is_ink &= ~no_ink
-    level = _ink_level(darkest, is_ink, ~no_ink)
+    is_ink = (is_ink & ~no_ink) | is_pen
+    level = _ink_level(darkest, is_ink, ~no_ink, is_pen)
     if paper.is_coloured.any():  # pale ink is no measure for grey lines beside it
         near = cv2.dilate(paper.is_coloured.astype(np.uint8), _BESIDE).astype(bool)
-        level = np.where(near, level, _ink_level(darkest, is_ink, ~near & ~no_ink))
+        level = np.where(near, level, _ink_level(darkest, is_ink, ~near & ~no_ink, is_pen))
     slope = 255.0 / (paper.level * (1.0 - level))
     shift = -255.0 * level / (1.0 - level)
     wide = (light.shape[1], slope.shape[0])
@@ -63,22 +66,26 @@ def inked(
         for part in (slope, shift)
     )
     coverage = _mapped(light, slopes, shifts)
-    core = level[is_ink & ~cv2.dilate(in_glare.astype(np.uint8), _BESIDE).astype(bool)]
+    core = level[is_ink & ~is_pen & ~cv2.dilate(in_glare.astype(np.uint8), _BESIDE).astype(bool)]
     median, worst = (float(np.median(core)), float(np.percentile(core, 95))) if len(core) else (0.0, 0.0)
     return Inked(coverage, median, worst)
 
 
 def _ink_level(
-    darkest: NDArray[np.float32], is_ink: NDArray[np.bool_], counted: NDArray[np.bool_]
+    darkest: NDArray[np.float32],
+    is_ink: NDArray[np.bool_],
+    counted: NDArray[np.bool_],
+    is_pen: NDArray[np.bool_],
 ) -> NDArray[np.float32]:
     """Return the light of full ink over the paper's in each cell, carried on where there is no ink.
 
-    ``counted`` are the cells that have a say in it.
+    ``counted`` are the cells that have a say in it; those of pale pen lines have as much of it as black ones.
     """
-    core = darkest[is_ink & counted]
+    core = darkest[is_ink & counted & ~is_pen]
     if not len(core):
         return np.full(darkest.shape, _USUAL_LEVEL, np.float32)
     weight = np.where(counted & (darkest < _PALEST), (1.0 - darkest) ** 4, 0.0).astype(np.float32)
+    weight[is_pen] = 1.0
     amount = cv2.GaussianBlur(darkest * weight, (0, 0), _LOCAL_CELLS, borderType=cv2.BORDER_CONSTANT)
     count = cv2.GaussianBlur(weight, (0, 0), _LOCAL_CELLS, borderType=cv2.BORDER_CONSTANT)
     return np.asarray((amount + _PRIOR * float(np.median(core))) / (count + _PRIOR), np.float32)

@@ -9,7 +9,14 @@ import numpy as np
 from workers.rectification.choosing import Candidate
 from workers.rectification.doubtful_sheet import doubts
 from workers.rectification.found_sheet import FoundSheet
-from workers.rectification.light_findings import of_brightness, of_creases, of_ink, of_rulings, of_shadow
+from workers.rectification.light_findings import (
+    of_brightness,
+    of_creases,
+    of_ink,
+    of_pale_lines,
+    of_rulings,
+    of_shadow,
+)
 from workers.rectification.merging import Merged
 from workers.rectification.notes import note
 from workers.rectification.photo_quality import PhotoQuality
@@ -45,7 +52,9 @@ def intake_findings(candidate: Candidate, reading: Reading, merged: Merged | Non
         found.extend(of_shadow(reading))
     found.extend(of_ink(reading))
     found.extend(of_rulings(reading.rulings))
-    found.extend(of_creases(reading.creases, reading.clean.coverage.shape[0] * reading.mm_per_px))
+    height_mm = reading.clean.coverage.shape[0] * reading.mm_per_px
+    found.extend(of_creases(reading.creases, height_mm))
+    found.extend(of_pale_lines(reading.pale, height_mm))
     found.extend(_of_cleaning(reading.clean))
     found.extend(_of_tones(reading))
     return tuple(found)

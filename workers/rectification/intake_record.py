@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from workers.rectification.choosing import Candidate, candidate_record, places
 from workers.rectification.coloured_ink import COLOUR_WORDS
 from workers.rectification.merging import Merged
+from workers.rectification.pale_lines import PaleLine
 from workers.rectification.reading import Reading
 
 
@@ -76,12 +77,26 @@ def intake_record(choice: Choice, reading: Reading) -> dict[str, object]:
             }
             for crease in reading.creases
         ],
+        "pale_lines": [_pale_record(line) for line in reading.pale],
         "cleaned": {
             "specks_count": reading.clean.specks_count,
             "faint_parts_count": reading.clean.faint_count,
             "pinholes_count": reading.clean.pinholes_count,
             "parts_on_the_rim_count": reading.clean.rim_count,
         },
+    }
+
+
+def _pale_record(line: PaleLine) -> dict[str, object]:
+    """Return a thin line that is paler than the ink, and what it was taken for."""
+    return {
+        "taken_for": "pencil" if line.is_pencil else "ink",
+        "sure": line.is_sure,
+        "middle_mm": [round(v, 1) for v in line.middle_mm],
+        "length_mm": round(line.length_mm, 1),
+        "width_mm": round(line.width_mm, 2),
+        "darkness": round(line.darkness, 3),
+        "unevenness": round(line.unevenness, 3),
     }
 
 

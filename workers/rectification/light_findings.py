@@ -8,6 +8,7 @@ from workers.rectification.coloured_ink import COLOUR_WORDS
 from workers.rectification.creases import Crease
 from workers.rectification.light_faults import largest_area, place_in_words
 from workers.rectification.notes import note
+from workers.rectification.pale_lines import PaleLine
 from workers.rectification.photo_quality import PhotoQuality
 from workers.rectification.reading import Reading
 from workers.rectification.ruled_lines import Ruling
@@ -18,6 +19,7 @@ _GRAIN_MM = 0.02
 _DRY_LEVEL = 0.35
 _DEEP_SHADOW_FRACTION = 0.12
 _CRUMPLED_FRACTION = 0.45
+_MOST_PLACES = 3
 _DEEP_CREASE = 0.3  # of full ink's darkness: ink that crosses one may be hurt
 
 
@@ -152,6 +154,69 @@ def of_creases(creases: tuple[Crease, ...], height_mm: float) -> Iterator[Findin
             remedy="look where lines of the drawing cross it; a line that is meant must end before the rim",
             at_mm=(float(middle[0]), height_mm - float(middle[1])),
         )
+
+
+def of_pale_lines(lines: tuple[PaleLine, ...], height_mm: float) -> Iterator[Finding]:
+    """Yield what became of thin lines paler than the ink: pencil, a pen's, and what cannot be told.
+
+    Args:
+        lines: The lines.
+        height_mm: Of the sheet.
+    """
+    pencil = [line for line in lines if line.is_pencil and line.is_sure]
+    pen = [line for line in lines if not line.is_pencil and line.is_sure]
+    doubtful = [line for line in lines if not line.is_sure]
+    if pencil:
+        yield _of_lines(
+            "pencil-left-out",
+            Severity.NOTE,
+            f"{_length(pencil)} of pencil lines were left out",
+            "ink over what is part of the drawing; rub out the rest",
+            pencil,
+            height_mm,
+        )
+    if pen:
+        yield _of_lines(
+            "fine-lines-kept",
+            Severity.NOTE,
+            f"{_length(pen)} of fine or grey pen lines, {100 * min(p.darkness for p in pen):.0f} % as dark "
+            "as the ink or more, count as ink like the rest",
+            "look whether they are whole where they cross bold strokes; a bolder pen gives surer lines",
+            pen,
+            height_mm,
+        )
+    if doubtful:
+        left_out = [line for line in doubtful if line.is_pencil]
+        share = sum(line.length_mm for line in doubtful) / sum(line.length_mm for line in lines)
+        yield _of_lines(
+            "pencil-or-ink",
+            Severity.WARNING,
+            f"{_length(doubtful)} of thin grey lines, {_share(share)} of all of them, may be pencil or pale "
+            f"ink: {_length(left_out)} of them were left out and the rest kept",
+            "ink over what is part of the drawing, rub out the rest, and take a sharper photo from nearer by",
+            doubtful,
+            height_mm,
+        )
+
+
+def _of_lines(
+    code: str, severity: Severity, message: str, remedy: str, lines: list[PaleLine], height_mm: float
+) -> Finding:
+    """Return a finding on lines with the places of the longest, from the upper left in its words."""
+    longest = sorted(lines, key=lambda line: -line.length_mm)[:_MOST_PLACES]
+    places = "; ".join(f"{x:.0f}, {y:.0f}" for x, y in (line.middle_mm for line in longest))
+    x, y = longest[0].middle_mm
+    return Finding(
+        code=code,
+        severity=severity,
+        message=f"{message} (the longest at {places} mm from the upper left)",
+        remedy=remedy,
+        at_mm=(x, height_mm - y),
+    )
+
+
+def _length(lines: list[PaleLine]) -> str:
+    return f"{sum(line.length_mm for line in lines):.0f} mm"
 
 
 def _share(fraction: float) -> str:

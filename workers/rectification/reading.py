@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from workers.errors import NoDrawingFoundError
 from workers.rectification.coloured_ink import ColouredInk
 from workers.rectification.creases import Crease, cells_of, creases_seen, without_creases
+from workers.rectification.grey_lines import pale_lines
 from workers.rectification.illumination import PaperLight, paper_light
 from workers.rectification.ink import Inked, inked
 from workers.rectification.light_faults import LightFaults, light_faults
+from workers.rectification.pale_lines import NO_LINES, PaleLine, without_pencil
 from workers.rectification.reading_light import ReadingLight
 from workers.rectification.ruled_lines import Ruling, rules_seen, without_rules
 from workers.rectification.specks import Cleaned, cleaned
@@ -18,6 +20,7 @@ from workers.rectification.unevenness import grain
 from workers.values.progress import Reporter
 
 _INK_ALL_OVER = 0.92
+_FULL_INK = 60  # coverage of ink, whatever lies under it
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -34,6 +37,7 @@ class Reading:
     colours: tuple[ColouredInk, ...]
     rulings: tuple[Ruling, ...]  # taken out
     creases: tuple[Crease, ...]  # taken out
+    pale: tuple[PaleLine, ...]  # thin lines, of pencil left out and of pens kept
 
     def grain_mm(self, edge_width_mm: float) -> float:
         """Return by how much the photo's grain moves an ink's edge to and fro, a deviation.
@@ -49,6 +53,7 @@ class Reading:
 def read_square(
     read: ReadingLight,
     mm_per_px: float,
+    edge_width_mm: float,
     on_sheet: bool,
     tones_count: int,
     report: Reporter,
@@ -59,6 +64,7 @@ def read_square(
     Args:
         read: The light of the sheet, laid square.
         mm_per_px: Its scale.
+        edge_width_mm: Over which the photo's edges go from paper to ink; 0 if that is not known.
         on_sheet: Whether its rim is a sheet's edge, so that things may lie across it.
         tones_count: Two, or into how many tones to group the greys, paper among them.
         report: Told how far this is.
@@ -73,12 +79,17 @@ def read_square(
     report(0.75, "telling ink from paper")
     rules, faults = rules_seen(paper), light_faults(paper, read.tinted)
     creases = creases_seen(paper, tuple(0.0 if seen.is_across else 90.0 for seen in rules))
-    ink = inked(light, paper, cells_of(creases, paper.level.shape), faults.glare)
+    folded = cells_of(creases, paper.level.shape)
+    pale = NO_LINES
+    if tones_count == 2 and not rules:  # greys are meant, or the paper has lines of its own
+        pale = pale_lines(paper, edge_width_mm, folded | paper.is_coloured | faults.glare)
+    no_ink = folded | pale.pencil_cells(paper.level.shape)
+    ink = inked(light, paper, no_ink, pale.pen_levels(paper.level.shape), faults.glare)
     tiers = tone_tiers(light, paper, 1 / mm_per_px, tones_count) if tones_count > 2 else ()
     report(0.85, "looking for the paper's own lines")
     coverage = tiers[0].coverage if tiers else ink.coverage
     coverage, rulings = without_rules(coverage, rules, 1 / mm_per_px)
-    coverage = without_creases(coverage, creases, 1 / mm_per_px)
+    coverage = without_pencil(without_creases(coverage, creases, 1 / mm_per_px), pale, _FULL_INK)
     report(0.9, "taking out specks")
     clean = cleaned(coverage, 1 / mm_per_px, rim=on_sheet)
     _check_drawing(clean.ink_fraction, field)
@@ -95,6 +106,7 @@ def read_square(
         colours=tuple(ink for ink in read.inks if not ink.in_glare),
         rulings=rulings,
         creases=creases,
+        pale=pale.lines,
     )
 
 

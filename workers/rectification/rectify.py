@@ -220,7 +220,9 @@ def _read(
     """Read the square picture, and write down how it went."""
     best = choice.candidates[choice.best]
     field = f"{_FIELD}/{choice.best}"
-    reading = read_square(light, mm_per_px, best.sheet is not None, wanted.tones_count, report, field)
+    edge_mm = best.quality.edge_width_mm if best.quality is not None else 0.0
+    on_sheet = best.sheet is not None
+    reading = read_square(light, mm_per_px, edge_mm, on_sheet, wanted.tones_count, report, field)
     findings = (*notes, *intake_findings(best, reading, choice.merged))
     report(1.0, "the drawing is read")
     tiers = [InkCoverage(pixels=tier.coverage, mm_per_px=mm_per_px) for tier in reading.tiers[1:]]

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workers.rectification.cell_light import PARTS
-from workers.rectification.illumination import PaperLight
+from workers.rectification.illumination import PaperLight, reflected
 from workers.rectification.thin_lines import ThinLines, erase
 
 _PART_MM = 1.0 / PARTS
@@ -69,10 +69,9 @@ def rules_seen(paper: PaperLight) -> tuple[Rules, ...]:
     Args:
         paper: The light of bare paper in cells.
     """
-    level = cv2.resize(paper.level, paper.fine.shape[::-1], interpolation=cv2.INTER_LINEAR)
-    reflected = np.clip(paper.fine * (255.0 / level), 0, 255).astype(np.uint8)
-    seen = ((True, reflected), (False, np.ascontiguousarray(reflected.T)))
-    found = ((is_across, _lines(picture)) for is_across, picture in seen)
+    picture = reflected(paper)
+    seen = ((True, picture), (False, np.ascontiguousarray(picture.T)))
+    found = ((is_across, _lines(turned)) for is_across, turned in seen)
     return tuple(Rules(is_across, *places) for is_across, places in found if places is not None)
 
 
@@ -106,12 +105,12 @@ def without_rules(
     )
 
 
-def _lines(reflected: Bytes) -> tuple[float, Array] | None:
+def _lines(picture: Bytes) -> tuple[float, Array] | None:
     """Return the spacing and the places (lines, strips) of level lines, in parts; None: no ruling."""
     column = np.ones((_THIN_PARTS, 1), np.uint8)
-    thin = cv2.subtract(cv2.morphologyEx(reflected, cv2.MORPH_CLOSE, column), reflected)
+    thin = cv2.subtract(cv2.morphologyEx(picture, cv2.MORPH_CLOSE, column), picture)
     thin = np.minimum(cv2.dilate(thin, np.ones((3, 1), np.uint8)), 100).astype(np.uint8)
-    strips_count = max(3, reflected.shape[1] // _STRIP_PARTS)
+    strips_count = max(3, picture.shape[1] // _STRIP_PARTS)
     seen = cv2.resize(thin, (strips_count, len(thin)), interpolation=cv2.INTER_AREA).astype(np.float64)
     spacing = _spacing(seen)
     if spacing is None:
