@@ -13,7 +13,7 @@ from schemas.links import ProgramEntry, ProgramList, SeveralBitsEntry, Work
 from schemas.requests import SignOrder
 from workers.cutting_data import tables
 from workers.layout.design_file import read_design
-from workers.pipeline import translation
+from workers.pipeline import bit_words, cut_words
 from workers.registry import offers
 from workers.setup_sheet.figures import Figures
 from workers.setup_sheet.page import draw_setup_sheet
@@ -61,8 +61,8 @@ def setup_sheet(order: SignOrder, files: dict[str, bytes]) -> bytes:
     proof = read_proof(files["proof.json"])
     records = {program.name: program for program in proof.programs}
     design = read_design(files["design.json"], "/inputs/design")
-    cutout = translation.cutout_cut(order.cutout) if order.cutout else None
-    inside = cutout or openings_cut(translation.clear_cut(order.clear) if order.clear else None)
+    cutout = cut_words.cutout_cut(order.cutout) if order.cutout else None
+    inside = cutout or openings_cut(cut_words.clear_cut(order.clear) if order.clear else None)
     entries = ProgramList.model_validate_json(files["programs.json"]).programs
     return draw_setup_sheet(
         SetupSheet(
@@ -75,7 +75,7 @@ def setup_sheet(order: SignOrder, files: dict[str, bytes]) -> bytes:
             cutout=cutout,
             tabs_mm=cutout_of(design, cutout).tab_places_mm() if cutout else (),
             opening_tabs_mm=opening_tab_places_mm(design, inside) if inside and design.openings else (),
-            keep_outs=translation.keep_outs(order.keep_out),
+            keep_outs=cut_words.keep_outs(order.keep_out),
             grain_deg=order.clear.grain if order.clear and order.clear.pattern == "lines" else None,
             notes=_notes(files),
             preview_png=files["preview.png"],
@@ -105,7 +105,7 @@ def _rows(entry: ProgramEntry | SeveralBitsEntry, record: ProgramRecord) -> list
 def _row(bit: Bit, work: Work, record: ProgramRecord, turn: BitRecord) -> ProgramRow:
     return ProgramRow(
         file=record.name,
-        cutter=translation.cutter(bit, "/inputs/programs"),
+        cutter=bit_words.cutter(bit, "/inputs/programs"),
         bit_number=turn.number,
         spindle_rpm=work.spindle_rpm,
         feed_mm_per_min=work.feed_mm_per_min,

@@ -7,7 +7,7 @@ from schemas.processes import PROGRAM_FOLDER
 from workers.cutting_data import tables
 from workers.dialects.programs import write_programs
 from workers.layout.design_file import read_design
-from workers.pipeline import bundle, translation
+from workers.pipeline import bundle, cut_words, program_words
 from workers.pipeline.outcome import Files, Read, json_file, records_of
 from workers.pipeline.program_list import program_list
 from workers.registry import offers
@@ -20,18 +20,18 @@ from workers.values.progress import Reporter
 def toolpaths(inputs: requests.ToolpathsInputs, read: Read, report: Reporter) -> Files:
     """A design to cut paths."""
     design = read_design(read(inputs.design.href), "/inputs/design")
-    incise = translation.incise_cut(inputs.incise)
+    incise = cut_words.incise_cut(inputs.incise)
     planned = plan(
         design,
         incise,
-        translation.clear_cut(inputs.clear) if inputs.clear else None,
-        translation.cutout_cut(inputs.cutout) if inputs.cutout else None,
-        translation.drill_cut(inputs.drill) if inputs.drill else None,
+        cut_words.clear_cut(inputs.clear) if inputs.clear else None,
+        cut_words.cutout_cut(inputs.cutout) if inputs.cutout else None,
+        cut_words.drill_cut(inputs.drill) if inputs.drill else None,
         offers.material(inputs.material or design.board.material, "/inputs/material"),
         tables.machine(inputs.machine, "/inputs/machine"),
         report,
-        translation.keep_outs(inputs.keep_out),
-        translation.patterns(inputs.incise, inputs.clear),
+        cut_words.keep_outs(inputs.keep_out),
+        cut_words.patterns(inputs.incise, inputs.clear),
     )
     findings = list(planned.findings)
     if incise.depth_limit_mm < inputs.incise.depth_limit:
@@ -55,7 +55,7 @@ def machine_code(inputs: requests.MachineCodeInputs, read: Read, report: Reporte
     """Cut paths to programs and their list."""
     cutting_plan = read_paths(read(inputs.paths.href), "/inputs/paths")
     machine = tables.machine(inputs.machine, "/inputs/machine")
-    dialect = translation.dialect(inputs.dialect, "/inputs/dialect")
+    dialect = program_words.dialect(inputs.dialect, "/inputs/dialect")
     report(0.1, "writing the programs")
     programs = write_programs(cutting_plan, machine, dialect)
     files = {PROGRAM_FOLDER + program.name: program.text.encode("ascii") for program in programs}

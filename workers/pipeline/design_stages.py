@@ -16,9 +16,9 @@ from workers.layout.compose import compose
 from workers.layout.design_file import draw_design, read_design, write_design
 from workers.layout.ground import raised, raised_to_edge
 from workers.layout.stock import stock_findings
-from workers.pipeline import translation
+from workers.pipeline import cut_words, design_words
 from workers.pipeline.drawings import Drawings, flat_for
-from workers.pipeline.outcome import Files, Read, RefusedWithReports, json_file, records_of
+from workers.pipeline.outcome import Files, Read, RefusedWithReports, finding_report, json_file, records_of
 from workers.registry import offers
 from workers.resolvability.advice import advise
 from workers.resolvability.legibility import legibility_of, notes_on_lettering
@@ -71,12 +71,12 @@ def layout(inputs: requests.LayoutInputs, read: Read, report: Reporter) -> Files
     report(0.6, "setting the lettering")
     stock = stock_findings(inputs.board.thickness, inputs.board.measured)
     design = compose(
-        translation.board(inputs.board),
+        design_words.board(inputs.board),
         art,
-        [translation.lettering_line(line) for line in inputs.lettering],
-        translation.border_line(inputs.border),
-        [translation.hole(hole) for hole in inputs.holes],
-        [translation.opening(opening) for opening in inputs.openings],
+        [design_words.lettering_line(line) for line in inputs.lettering],
+        design_words.border_line(inputs.border),
+        [design_words.hole(hole) for hole in inputs.holes],
+        [design_words.opening(opening) for opening in inputs.openings],
     )
     if inputs.raised and inputs.raised.margin:
         design = raised(design, inputs.raised.margin)
@@ -91,7 +91,7 @@ def layout(inputs: requests.LayoutInputs, read: Read, report: Reporter) -> Files
 
 def resolvability(inputs: requests.ResolvabilityInputs, read: Read, report: Reporter) -> Files:
     """Verdicts on every stroke and wall, and the repaired drawing."""
-    cut = translation.incise_cut(cuts.Incise(bit=inputs.bit, depth_limit=inputs.depth_limit), field="/inputs")
+    cut = cut_words.incise_cut(cuts.Incise(bit=inputs.bit, depth_limit=inputs.depth_limit), field="/inputs")
     material = offers.material(inputs.material, "/inputs/material")
     design = read_design(read(inputs.design.href), "/inputs/design") if inputs.design else None
     drawings = Drawings(read)
@@ -104,7 +104,7 @@ def resolvability(inputs: requests.ResolvabilityInputs, read: Read, report: Repo
         if design
         else _sized(inputs, drawings)
     )
-    wishes = translation.repair_wishes(inputs.repair)
+    wishes = cut_words.repair_wishes(inputs.repair)
     done = (
         repair(artwork.ink, cut, material, report, wishes)
         if wishes
@@ -183,7 +183,7 @@ def _refuse_lost(examination: Examination, files: Files) -> None:
             remedy="enlarge the art, set 'repair' to true, take a finer bit, "
             "or set 'unresolved' to 'leave-out' to carve the rest",
             stage="resolvability",
-            findings=[translation.finding_report(found) for found in findings],
+            findings=[finding_report(found) for found in findings],
         ),
         files,
     )

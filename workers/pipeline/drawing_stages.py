@@ -8,7 +8,7 @@ from schemas import requests
 from workers.geometry.flattening import flatten
 from workers.intake.coverage_file import read_coverage, write_coverage
 from workers.intake.media import media_of
-from workers.pipeline import translation
+from workers.pipeline import design_words
 from workers.pipeline.drawings import Drawings
 from workers.pipeline.outcome import Files, Read, json_file, records_of
 from workers.pipeline.photo_album import PhotoAlbum
@@ -26,7 +26,7 @@ def intake(inputs: requests.IntakeInputs, read: Read, report: Reporter) -> Files
     """Photos to ink coverage."""
     photos = PhotoAlbum(inputs.photos, read, "/inputs/photos")
     wanted = Wanted(merge=inputs.merge, tones_count=inputs.tones)
-    done = rectify(photos, translation.sheet_hint(inputs.sheet), partly(report, 0.0, 0.9), wanted)
+    done = rectify(photos, design_words.sheet_hint(inputs.sheet), partly(report, 0.0, 0.9), wanted)
     report(0.9, "drawing what was found")
     files = {"found": draw_found(photos[done.chosen], done)}
     drawings = Drawings(read)

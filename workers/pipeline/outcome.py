@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
-from schemas.problems import Problem
+from schemas.problems import FindingReport, Problem
 from workers.values.finding import Finding
 
 Read = Callable[[str], bytes]
@@ -42,3 +42,8 @@ def json_file(document: dict[str, Any]) -> bytes:
 def records_of(findings: Iterable[Finding]) -> list[dict[str, Any]]:
     """Return findings as they stand in a report."""
     return [found.as_record() for found in findings]
+
+
+def finding_report(finding: Finding) -> FindingReport:
+    """Return a finding as it goes over the wire."""
+    return FindingReport.model_validate(finding.as_record())

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from schemas.links import NumberedWork, ProgramEntry, ProgramList, SeveralBitsEntry, Work, artifact_href
 from schemas.processes import RS274
-from workers.pipeline import translation
+from workers.pipeline import bit_words
 from workers.values.cutting_plan import CuttingPlan, Operation
 from workers.values.program import Program
 
@@ -26,7 +26,7 @@ def program_list(programs: Sequence[Program], plan: CuttingPlan) -> ProgramList:
             ProgramEntry.model_validate(
                 {
                     **_file(program),
-                    "bit": translation.wire_bit(operation.cutter),
+                    "bit": bit_words.wire_bit(operation.cutter),
                     **_work([operation]).model_dump(),
                 }
             )
@@ -43,7 +43,7 @@ def _of_several_bits(program: Program, plan: CuttingPlan) -> SeveralBitsEntry:
     return SeveralBitsEntry.model_validate(
         {
             **_file(program),
-            "bits": {number: translation.wire_bit(bit) for number, bit in program.bits.items()},
+            "bits": {number: bit_words.wire_bit(bit) for number, bit in program.bits.items()},
             "work": work,
         }
     )

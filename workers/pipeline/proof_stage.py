@@ -15,8 +15,8 @@ from schemas.processes import PREVIEW_VIEWS, PROGRAM_FOLDER
 from workers.cutting_data import tables
 from workers.errors import ParameterOutOfRangeError
 from workers.layout.design_file import read_design
-from workers.pipeline import translation
-from workers.pipeline.outcome import Files, Read, RefusedWithReports
+from workers.pipeline import cut_words, design_words, program_words
+from workers.pipeline.outcome import Files, Read, RefusedWithReports, finding_report
 from workers.preview.appearance import Appearance
 from workers.preview.depth_key import draw_depth_key
 from workers.preview.depth_map import write_depth_map
@@ -34,7 +34,7 @@ def verification(inputs: requests.VerificationInputs, read: Read, report: Report
     """Programs to a proof, with pictures of what they make."""
     links = _program_links(inputs.programs, read)
     programs = [
-        translation.program(
+        program_words.program(
             link,
             link.name or f"program {number + 1}",
             read(link.href).decode("latin-1"),
@@ -42,7 +42,7 @@ def verification(inputs: requests.VerificationInputs, read: Read, report: Report
         )
         for number, link in enumerate(links)
     ]
-    board = translation.board(inputs.board)
+    board = design_words.board(inputs.board)
     material = offers.material(board.material, "/inputs/board/material")
     design = read_design(read(inputs.design.href), "/inputs/design") if inputs.design else None
     verified = verify(
@@ -50,13 +50,13 @@ def verification(inputs: requests.VerificationInputs, read: Read, report: Report
         board,
         tables.machine(inputs.machine, "/inputs/machine"),
         design,
-        translation.incise_cut(inputs.incise) if inputs.incise else None,
-        translation.cutout_cut(inputs.cutout) if inputs.cutout else None,
+        cut_words.incise_cut(inputs.incise) if inputs.incise else None,
+        cut_words.cutout_cut(inputs.cutout) if inputs.cutout else None,
         inputs.cell,
         report,
-        translation.keep_outs(inputs.keep_out),
+        cut_words.keep_outs(inputs.keep_out),
         {waiver.gate: waiver.reason for waiver in inputs.waivers},
-        translation.drill_cut(inputs.drill) if inputs.drill else None,
+        cut_words.drill_cut(inputs.drill) if inputs.drill else None,
         material,
     )
     report(0.8, "drawing the preview")
@@ -86,7 +86,7 @@ def verification(inputs: requests.VerificationInputs, read: Read, report: Report
                 + "; ".join(found.message for found in errors[:3]),
                 remedy=errors[0].remedy if errors else "see the findings of the proof",
                 stage="verification",
-                findings=[translation.finding_report(found) for found in errors],
+                findings=[finding_report(found) for found in errors],
             ),
             files,
         )
@@ -98,7 +98,7 @@ def _appearance(inputs: requests.VerificationInputs, material: Material) -> Appe
     grain_deg = inputs.preview.grain
     if grain_deg is None:
         grain_deg = 0.0 if inputs.board.width >= inputs.board.height else 90.0
-    return Appearance(material=material, paint=translation.colour(inputs.preview.paint), grain_deg=grain_deg)
+    return Appearance(material=material, paint=design_words.colour(inputs.preview.paint), grain_deg=grain_deg)
 
 
 def _repeatable(inputs: requests.VerificationInputs, links: Sequence[ProgramLink]) -> dict[str, Any]:

@@ -10,9 +10,8 @@ from pydantic import ValidationError
 from schemas.problems import FieldError, Problem, ProblemCode, problem
 from schemas.processes import PROCESSES
 from workers.errors import ConversionError, InputRejectedError, NotCuttableError
-from workers.pipeline.outcome import Read, RefusedWithReports, StepOutcome
+from workers.pipeline.outcome import Read, RefusedWithReports, StepOutcome, finding_report
 from workers.pipeline.stages import STAGES
-from workers.pipeline.translation import finding_report
 from workers.values.progress import Reporter
 
 _log = logging.getLogger(__name__)

@@ -15,7 +15,7 @@ from tests.support.specimens import BASSWOOD, MACHINE, cutout, design, disc, inc
 from workers.dialects.metric_lines import METRIC_LINES
 from workers.dialects.programs import write_programs
 from workers.interpretation.interpreter import read_program
-from workers.pipeline.translation import dialect
+from workers.pipeline.program_words import dialect
 from workers.toolpaths.plan import plan
 from workers.values.cutting_plan import CuttingPlan
 from workers.verification.verify import verify

@@ -35,7 +35,7 @@ from workers.dialects.metric_one_file import METRIC_ONE_FILE
 from workers.dialects.programs import write_programs
 from workers.interpretation.interpreter import read_program
 from workers.pipeline.program_list import program_list
-from workers.pipeline.translation import dialect
+from workers.pipeline.program_words import dialect
 from workers.registry.offers import DIALECTS
 from workers.registry.plugins import find
 from workers.toolpaths.plan import plan

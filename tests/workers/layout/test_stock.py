@@ -4,7 +4,7 @@ import pytest
 
 from schemas.boards import Board
 from workers.layout.stock import stock_findings
-from workers.pipeline.translation import board
+from workers.pipeline.design_words import board
 
 
 @pytest.mark.parametrize("measured_mm", [None, 19.05, 18.96, 19.14])

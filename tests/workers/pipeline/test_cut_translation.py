@@ -5,7 +5,8 @@ import pytest
 from schemas.bits import RoundBit, VeeBit
 from schemas.cuts import Clear, Cutout, Incise
 from workers.errors import ParameterOutOfRangeError, UnknownNameError
-from workers.pipeline.translation import clear_cut, cutout_cut, cutter, patterns, wire_bit
+from workers.pipeline.bit_words import cutter, wire_bit
+from workers.pipeline.cut_words import clear_cut, cutout_cut, patterns
 from workers.values.cuts import CutoutSide
 
 
@@ -97,7 +98,7 @@ def test_the_patterns_named_are_the_strategies_used() -> None:
 def test_a_bit_in_full_says_how_it_is_held_or_is_held_as_usual(
     bit: RoundBit | VeeBit, shank_mm: float, stick_out_mm: float
 ) -> None:
-    """By the next collet (trade.md E-05, memory), 6 mm above its edges and 20 mm at least (common practice)."""
+    """By the next collet (trade.md E-05, memory), 6 mm above its edges, 20 mm at least (common practice)."""
     found = cutter(bit, "/inputs/bit")
 
     assert (found.shank_mm, found.stick_out_mm) == (shank_mm, stick_out_mm)

@@ -1,7 +1,7 @@
 """A finding has one JSON form, in files and over the wire."""
 
 from schemas.problems import FindingReport
-from workers.pipeline.translation import finding_report
+from workers.pipeline.outcome import finding_report
 from workers.values.finding import Finding, Severity
 
 FOUND = Finding(
