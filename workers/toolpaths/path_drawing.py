@@ -3,60 +3,94 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from xml.sax.saxutils import escape
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from workers.values.cutter import Cutter, VeeCutter
+from workers.toolpaths.path_key import BADGE_MM, LINE_MM, badge, key_of, scale_bar
 from workers.values.cutting_plan import CutPath, CuttingPlan, Operation, OperationKind
 
 Floats = NDArray[np.float64]
 
 _COLOURS = {
-    OperationKind.CLEAR: "#2f6f8f",
-    OperationKind.INCISE: "#7a2e1d",
-    OperationKind.DRILL: "#3d7a3a",
-    OperationKind.OPENING: "#6a4a8a",
-    OperationKind.CUTOUT: "#b07a10",
-}
-_WORDS = {
-    OperationKind.CLEAR: "floors",
-    OperationKind.INCISE: "grooves",
-    OperationKind.DRILL: "holes",
-    OperationKind.OPENING: "openings",
-    OperationKind.CUTOUT: "cutout",
+    OperationKind.CLEAR: ("#2f6f8f", "#6aa9c6"),
+    OperationKind.INCISE: ("#7a2e1d", "#b5654f"),
+    OperationKind.DRILL: ("#3d7a3a", "#74ab70"),
+    OperationKind.OPENING: ("#6a4a8a", "#9c80b8"),
+    OperationKind.CUTOUT: ("#b07a10", "#d0a552"),
+}  # of the first operation of a kind, and of further ones
+_WIDTHS_MM = {
+    OperationKind.CLEAR: 0.4,
+    OperationKind.INCISE: 0.22,
+    OperationKind.DRILL: 0.35,
+    OperationKind.OPENING: 0.45,
+    OperationKind.CUTOUT: 0.6,
 }
 _MARGIN_MM = 12.0
 _TAB_MM = 1.6  # width of the line over a tab
-_LINE_MM = 5.0  # of the legend
-_TEXT = 'font-family="sans-serif" font-size="3.2" fill="#333333"'
+_START_MM, _START_LINE_MM = 0.5, 0.18
+_MOST_STARTS = 400  # of an operation; more would be a carpet
+_STILL_MM = 1e-6
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Drawn:
+    """An operation with what tells it apart in the drawing."""
+
+    number: int
+    name: str  # its id
+    operation: Operation
+    colour: str
+
+    @property
+    def width_mm(self) -> float:
+        """Of its line."""
+        return _WIDTHS_MM[self.operation.kind]
 
 
 def draw_paths(plan: CuttingPlan) -> bytes:
-    """Return an SVG in millimetres: cuts solid, traverses thin and dashed, one colour an operation.
+    """Return an SVG in millimetres: an operation a group, numbered, with a colour and a width of its own.
 
-    The board's lower left corner is the origin of all coordinates; y is turned down only in
-    the drawing's own space.
+    Cuts are solid and begin at small rings, traverses are thin and dashed, tabs are thick. The board's
+    lower left corner is the origin of all coordinates; y is turned down only in the drawing's own space.
     """
     low_mm, high_mm = _bounds(plan)
+    drawn = _told_apart(plan)
     parts = [
         *_sheet(plan, low_mm, high_mm),
         '<g fill="none" stroke-linecap="round" stroke-linejoin="round">',
-        *(line for operation in reversed(plan.operations) for line in _drawn(operation)),
+        *(line for one in reversed(drawn) for line in _group(one)),
         "</g>",
         *_origin(),
-        *_legend(plan, float(low_mm[0]) + 4, -float(low_mm[1]) + 2),
+        *(line for one in drawn for line in _number(one)),
+        *key_of([(one, has_tabs(one.operation)) for one in drawn], float(low_mm[0]) + 4, _key_top_mm(low_mm)),
+        *scale_bar(plan.board, float(high_mm[0]) - 4, _key_top_mm(low_mm)),
         "</svg>",
     ]
     return ("\n".join(parts) + "\n").encode()
+
+
+def _told_apart(plan: CuttingPlan) -> list[Drawn]:
+    """Number the operations; a second one of a kind is paler, and says so in its name."""
+    seen: dict[OperationKind, int] = {}
+    made = []
+    for number, operation in enumerate(plan.operations, 1):
+        count = seen[operation.kind] = seen.get(operation.kind, 0) + 1
+        name = operation.kind.value if count == 1 else f"{operation.kind.value}-{count}"
+        made.append(Drawn(number, name, operation, _COLOURS[operation.kind][min(count, 2) - 1]))
+    return made
+
+
+def _key_top_mm(low_mm: Floats) -> float:
+    return -float(low_mm[1]) + 2
 
 
 def _sheet(plan: CuttingPlan, low_mm: Floats, high_mm: Floats) -> Iterator[str]:
     """Yield the head, the paper and the board."""
     board = plan.board
     width_mm, height_mm = high_mm - low_mm
-    height_mm += _LINE_MM * (len(plan.operations) + 1)
+    height_mm += LINE_MM * (len(plan.operations) + 2)
     box = f"{low_mm[0]:.3f} {-high_mm[1]:.3f} {width_mm:.3f} {height_mm:.3f}"
     left, top, width, height = box.split()
     yield '<?xml version="1.0" encoding="UTF-8"?>'
@@ -77,22 +111,54 @@ def _bounds(plan: CuttingPlan) -> tuple[Floats, Floats]:
     return points_mm.min(axis=0) - _MARGIN_MM, points_mm.max(axis=0) + _MARGIN_MM
 
 
-def _drawn(operation: Operation) -> Iterator[str]:
-    colour = _COLOURS[operation.kind]
-    width_mm = 0.25 if isinstance(operation.cutter, VeeCutter) else 0.35
-    cuts = "".join(_path_data(path.points_mm[:, :2]) for path in operation.paths)
+def _group(drawn: Drawn) -> Iterator[str]:
+    """Yield an operation: its traverses, its cuts, its tabs, where its cuts begin."""
+    operation = drawn.operation
+    cuts = "".join(_path_data(path.points_mm[:, :2]) for path in operation.paths if not _stands(path))
     ends_mm = [np.zeros((1, 2))]
     ends_mm += [path.points_mm[[0, -1], :2] for path in operation.paths]
     hops_mm = np.concatenate(ends_mm)
     hops_mm = np.vstack([hops_mm, hops_mm[:1]])
     hops = "".join(_path_data(hops_mm[row : row + 2]) for row in range(0, len(hops_mm), 2))
-    yield f'<g id="{operation.kind.value}" stroke="{colour}">'
-    yield f'<path d="{hops}" stroke-width="0.12" stroke-dasharray="1.2 0.9" opacity="0.55"/>'
-    yield f'<path d="{cuts}" stroke-width="{width_mm}"/>'
+    yield f'<g id="{drawn.name}" stroke="{drawn.colour}">'
+    yield f'<path d="{hops}" stroke-width="0.14" stroke-dasharray="1.2 0.9" opacity="0.6"/>'
+    yield f'<path d="{cuts}" stroke-width="{drawn.width_mm}"/>'
     tabs = "".join(_path_data(line) for path in operation.paths for line in _tabs(operation, path))
     if tabs:
         yield f'<path d="{tabs}" stroke-width="{_TAB_MM}" stroke-linecap="butt"/>'
+    radius_mm = operation.cutter.diameter_mm / 2
+    for path in operation.paths:
+        x, y = _place(path)
+        if _stands(path):
+            yield f'<circle cx="{x:.3f}" cy="{y:.3f}" r="{radius_mm:.3f}" stroke-width="{drawn.width_mm}"/>'
+    for path in operation.paths[:_MOST_STARTS]:
+        x, y = _place(path)
+        ring = f'cx="{x:.3f}" cy="{y:.3f}" r="{_START_MM}" fill="#ffffff" stroke-width="{_START_LINE_MM}"'
+        yield f"<circle {ring}/>"
     yield "</g>"
+
+
+def _stands(path: CutPath) -> bool:
+    """Whether a path only goes down and up, as a drill does."""
+    return float(np.ptp(path.points_mm[:, :2], axis=0).max()) < _STILL_MM
+
+
+def _place(path: CutPath) -> tuple[float, float]:
+    """Where a path begins, y down."""
+    x_mm, y_mm, _ = path.points_mm[0].tolist()
+    return x_mm, 0.0 - y_mm
+
+
+def _number(drawn: Drawn) -> Iterator[str]:
+    """Yield an operation's number, beside the place where its first cut begins."""
+    if drawn.operation.paths:
+        x, y = _place(drawn.operation.paths[0])
+        yield badge(drawn.number, drawn.colour, x + 0.8 * BADGE_MM, y - 0.8 * BADGE_MM)
+
+
+def has_tabs(operation: Operation) -> bool:
+    """Return whether a tab is drawn."""
+    return any(True for path in operation.paths for _ in _tabs(operation, path))
 
 
 def _tabs(operation: Operation, path: CutPath) -> Iterator[Floats]:
@@ -126,30 +192,7 @@ def _path_data(points_mm: Floats) -> str:
 
 
 def _origin() -> Iterator[str]:
+    text = 'font-family="sans-serif" font-size="3.2" fill="#333333"'
     yield '<g fill="none" stroke="#333333" stroke-width="0.3">'
     yield '<path d="M-3,0 H8 M0,3 V-8 M6.5,-1 L8,0 L6.5,1 M-1,-6.5 L0,-8 L1,-6.5"/></g>'
-    yield f'<text x="9" y="1.2" {_TEXT}>x</text><text x="-1" y="-9.5" {_TEXT}>y</text>'
-
-
-def _legend(plan: CuttingPlan, left_mm: float, top_mm: float) -> Iterator[str]:
-    for row, operation in enumerate(plan.operations):
-        y_mm = top_mm + row * _LINE_MM
-        colour = _COLOURS[operation.kind]
-        has_tabs = any(True for path in operation.paths for _ in _tabs(operation, path))
-        deepest_mm = -min(float(path.points_mm[:, 2].min()) for path in operation.paths)
-        text = (
-            f"{row + 1}  {_WORDS[operation.kind]}: {operation.cutter.name}, {_kind_word(operation.cutter)} "
-            f"{operation.cutter.diameter_mm:g} mm, {operation.spindle_rpm:.0f} rpm, "
-            f"{len(operation.paths)} path{'s' * (len(operation.paths) > 1)}, {deepest_mm:.2f} mm deep"
-            + (", thick where it rises over tabs" if has_tabs else "")
-        )
-        yield f'<path d="M{left_mm:.3f},{y_mm:.3f} h8" stroke="{colour}" stroke-width="0.9"/>'
-        yield f'<text x="{left_mm + 10:.3f}" y="{y_mm + 1.1:.3f}" {_TEXT}>{escape(text)}</text>'
-    y_mm = top_mm + len(plan.operations) * _LINE_MM
-    dashes = 'stroke="#777777" stroke-width="0.2" stroke-dasharray="1.2 0.9"'
-    yield f'<path d="M{left_mm:.3f},{y_mm:.3f} h8" {dashes}/>'
-    yield f'<text x="{left_mm + 10:.3f}" y="{y_mm + 1.1:.3f}" {_TEXT}>traverses, above the work</text>'
-
-
-def _kind_word(cutter: Cutter) -> str:
-    return type(cutter).__name__.replace("VeeCutter", "V-bit").replace("EndMill", "end mill").lower()
+    yield f'<text x="9" y="1.2" {text}>x</text><text x="-1" y="-9.5" {text}>y</text>'
