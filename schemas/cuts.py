@@ -28,7 +28,11 @@ class Clear(WireModel):
         Field(max_length=3, description="for what the bit before did not reach, each thinner than the last"),
     ] = []
     pattern: Annotated[
-        Name, Field(description="rings along the walls, lines along the grain, or one of a plug-in's")
+        Name,
+        Field(
+            description="rings along the walls, lines along the grain, outwards with an even load on the "
+            "bit, or one of a plug-in's"
+        ),
     ] = "rings"
     grain: Annotated[Angle, Field(description="direction of the grain, from the board's width")] = 0.0
     direction: Literal["climb", "conventional"] = "climb"
@@ -40,8 +44,8 @@ class Clear(WireModel):
         Field(
             ge=60,
             le=180,
-            description="how much of the bit's edge may be in the wood at full feed; "
-            "where it is more, the feed falls in proportion; left out: feeds stay full",
+            description="how much of the bit's edge may be in the wood at full feed; where it is more, the "
+            "feed falls in proportion; left out: feeds stay full, outwards: 100 degrees",
         ),
     ] = None
 

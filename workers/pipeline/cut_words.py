@@ -11,7 +11,7 @@ from workers.geometry.vee import reach_mm
 from workers.pipeline import bit_words
 from workers.registry import offers
 from workers.resolvability.wishes import RepairWishes, Walls
-from workers.values.cuts import ClearCut, CutoutCut, CutoutSide, DrillCut, InciseCut
+from workers.values.cuts import USUAL_ENGAGEMENT_DEG, ClearCut, CutoutCut, CutoutSide, DrillCut, InciseCut
 from workers.values.cutter import EndMill
 from workers.values.cutting_plan import OperationKind
 from workers.values.keep_out import KeepOut
@@ -48,10 +48,10 @@ def clear_cut(clear: cuts.Clear, field: str = "/inputs/clear") -> ClearCut:
         mills.append(found)
     return ClearCut(
         mills=tuple(mills),
-        grain_deg=None if clear.pattern == "rings" else clear.grain,
+        grain_deg=None if clear.pattern in ("rings", "outwards") else clear.grain,
         climb=clear.direction == "climb",
         pass_depth_mm=clear.pass_depth,
-        engagement_deg=clear.engagement,
+        engagement_deg=clear.engagement or (USUAL_ENGAGEMENT_DEG if clear.pattern == "outwards" else None),
     )
 
 

@@ -16,7 +16,7 @@ from workers.dialects.metric_arcs import METRIC_ARCS
 from workers.dialects.metric_lines import METRIC_LINES
 from workers.dialects.metric_one_file import METRIC_ONE_FILE
 from workers.registry.plugins import Found, Group, find
-from workers.toolpaths.clearing_strategies import LINES, RINGS
+from workers.toolpaths.clearing_strategies import LINES, OUTWARDS, RINGS
 from workers.toolpaths.middles import MIDDLES
 from workers.tracing.edge_tracer import EDGE_TRACER
 from workers.values.cutting_plan import OperationKind
@@ -33,7 +33,7 @@ DIALECTS = Group(
 STRATEGIES = Group(
     "triglyph.strategies",
     "ways",
-    (RINGS, LINES, MIDDLES),
+    (RINGS, LINES, OUTWARDS, MIDDLES),
     lambda plugin: (
         "" if getattr(plugin, "kind", None) in STRATEGY_KINDS else "its kind is not clear or incise"
     ),

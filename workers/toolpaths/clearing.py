@@ -5,7 +5,9 @@ Each pocket is finished before the next, in depth passes, each of them ramped in
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +21,7 @@ from workers.toolpaths.depth_passes import pass_depths_mm
 from workers.toolpaths.floor_entries import FloorEntries
 from workers.toolpaths.grain_lines import grain_lines
 from workers.toolpaths.leads import Lead, placed_lead
+from workers.toolpaths.opened_floors import opened_floors, opening_lines
 from workers.toolpaths.pace import PATH_TOLERANCE_MM, Pace, cut_path
 from workers.toolpaths.rings import Room, linked_rings, pockets, ring_levels
 from workers.toolpaths.strands import at_height
@@ -42,6 +45,7 @@ def clearing_paths(
     pace: Pace,
     climb: bool = True,
     grain_deg: float | None = None,
+    engagement_deg: float | None = None,
     upright: bool = False,
 ) -> list[CutPath]:
     """Return the paths that take the floor down to its depth.
@@ -55,33 +59,43 @@ def clearing_paths(
         climb: The wall on the right of the way, with the spindle's usual sense (trade.md P-08);
             else on the left. Lines along the grain run both ways, only the round along the wall has one.
         grain_deg: Direction of lines from the x axis; None for rings.
+        engagement_deg: How much of the mill's edge should be in the wood; None: rings as they come.
         upright: The wall is the mill's own, and stays as it leaves it: the round along it is led on and off.
     """
     if clearance.centres.polygons.is_empty:
         return []
     step_mm = min(stepover_mm, _WIDEST_STEP_RADII * clearance.radius_mm)
+    entries = FloorEntries(clearance, _LONGEST_LINK_DIAMETERS * clearance.mill.diameter_mm)
+    lines_mm: list[Floats] = []
+    if engagement_deg is not None:
+        openings, slots = opened_floors(clearance, engagement_deg, step_mm, climb, entries)
+        lines_mm += [line for opening in openings for line in opening_lines(opening, depth_mm, pass_depth_mm)]
+        clearance = replace(clearance, centres=slots)
     if grain_deg is None:
         pockets_runs = _rings(clearance, step_mm, climb)
     else:
         pockets_runs = _lines(clearance, step_mm, climb, grain_deg)
-    entries = FloorEntries(clearance, _LONGEST_LINK_DIAMETERS * clearance.mill.diameter_mm)
-    starts_mm = np.array([_start_mm(runs[0]) for runs in pockets_runs])
+    starts_mm = np.array([_start_mm(runs[0]) for runs in pockets_runs]).reshape(-1, 2)
     order, _ = shortest_order(starts_mm, starts_mm)
-    paths = []
-    for pocket in order.tolist():
-        runs = pockets_runs[pocket]
+    for runs in (pockets_runs[pocket] for pocket in order.tolist()):
         lead = _wall_lead(runs[-1], clearance, climb) if upright else None
-        sideways = [entries.into(run) if isinstance(run, list) else None for run in runs]
-        for pass_mm, upper_mm in _passes(depth_mm, pass_depth_mm):
-            for run, beside_mm in zip(runs, sideways, strict=True):
-                if beside_mm is not None:
-                    points_mm = at_height(beside_mm, -pass_mm)
-                elif isinstance(run, list):
-                    points_mm = rings_down(run, -upper_mm, -pass_mm, lead if run is runs[-1] else None)
-                else:
-                    points_mm = line_down(run, -upper_mm, -pass_mm)
-                paths.append(cut_path(simplified(points_mm, PATH_TOLERANCE_MM), pace))
-    return paths
+        lines_mm += _pocket_lines(runs, entries, lead, pass_depths_mm(depth_mm, pass_depth_mm))
+    return [cut_path(simplified(line_mm, PATH_TOLERANCE_MM), pace) for line_mm in lines_mm]
+
+
+def _pocket_lines(
+    runs: list[Run], entries: FloorEntries, lead: Lead | None, depths_mm: Sequence[float]
+) -> Iterator[Floats]:
+    """Yield a pocket's runs in all passes, (n, 3) each: from cleared floor, or down along themselves."""
+    sideways = [entries.into(run) if isinstance(run, list) else None for run in runs]
+    for upper_mm, pass_mm in itertools.pairwise([0.0, *depths_mm]):
+        for run, beside_mm in zip(runs, sideways, strict=True):
+            if beside_mm is not None:
+                yield at_height(beside_mm, -pass_mm)
+            elif isinstance(run, list):
+                yield rings_down(run, -upper_mm, -pass_mm, lead if run is runs[-1] else None)
+            else:
+                yield line_down(run, -upper_mm, -pass_mm)
 
 
 Run = list[Circuit] | Floats  # rings one after the other, or an open line (n, 2)
@@ -126,14 +140,6 @@ def _turned(circuits: Sequence[Circuit], climb: bool) -> list[Circuit]:
 
 def _start_mm(run: Run) -> Floats:
     return np.asarray(run[0].points_mm[0] if isinstance(run, list) else run[0])
-
-
-def _passes(depth_mm: float, pass_depth_mm: float) -> Iterator[tuple[float, float]]:
-    """Yield each pass's depth and the one before it."""
-    upper_mm = 0.0
-    for pass_mm in pass_depths_mm(depth_mm, pass_depth_mm):
-        yield pass_mm, upper_mm
-        upper_mm = pass_mm
 
 
 def rings_down(run: list[Circuit], upper_mm: float, lower_mm: float, lead: Lead | None = None) -> Floats:

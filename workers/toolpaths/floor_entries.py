@@ -29,7 +29,7 @@ class FloorEntries:
             longest_mm: Of the way from such a place to a ring.
         """
         air = inset(clearance.milled, clearance.radius_mm + _CLEAR_MM).polygons
-        self._air_mm = air.intersection(clearance.room.polygons)
+        self.air_mm = air.intersection(clearance.room.polygons)
         self._room = Room(clearance.room)
         self._longest_mm = longest_mm
 
@@ -39,9 +39,9 @@ class FloorEntries:
         Args:
             rings: In their order; the bit goes straight from one to the next.
         """
-        if self._air_mm.is_empty:
+        if self.air_mm.is_empty:
             return None
-        way = shapely.shortest_line(self._air_mm, shapely.LineString(rings[0].points_mm))
+        way = shapely.shortest_line(self.air_mm, shapely.LineString(rings[0].points_mm))
         way_mm = shapely.get_coordinates(way)
         if way.length > self._longest_mm or not self._room.holds(way_mm[None])[0]:
             return None

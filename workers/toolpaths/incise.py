@@ -11,7 +11,7 @@ from workers.geometry.polygon_repair import region_of
 from workers.geometry.vee import reach_mm
 from workers.toolpaths.bit_findings import refuse_short_mills
 from workers.toolpaths.clearance import Clearance, clearances_of, cleared_by
-from workers.toolpaths.clearing_strategies import LINES, RINGS
+from workers.toolpaths.clearing_strategies import LINES, OUTWARDS, RINGS
 from workers.toolpaths.engagement import evenly_loaded
 from workers.toolpaths.groove import groove_of
 from workers.toolpaths.middles import MIDDLES
@@ -106,7 +106,7 @@ def _task(design: Design, kind: OperationKind, cutter: Cutter, depth_mm: float, 
 def _floor_work(
     floor: CuttingTask, clearances: list[Clearance], cut: ClearCut, shop: Shop, strategy: Strategy
 ) -> Iterator[tuple[EndMill, CuttingTask, Strategy]]:
-    """Yield what each mill does; the chosen pattern is for the first, the others follow walls in rings."""
+    """Yield what each mill does; a pattern is for the first, the others follow walls or go outwards too."""
     for number, clearance in enumerate(clearances):
         data = shop.data(clearance.mill, OperationKind.CLEAR)
         task = replace(
@@ -118,5 +118,6 @@ def _floor_work(
             data=replace(data, pass_depth_mm=cut.pass_depth_mm or data.pass_depth_mm),
             climb=cut.climb,
             grain_deg=cut.grain_deg,
+            engagement_deg=cut.engagement_deg,
         )
-        yield clearance.mill, task, RINGS if number else strategy
+        yield clearance.mill, task, RINGS if number and strategy is not OUTWARDS else strategy

@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from workers.values.cutter import Cutter, EndMill, VeeCutter
 
+USUAL_ENGAGEMENT_DEG = 100.0  # of a mill's edge in the wood, where an even load is asked for (a choice)
 _TABS_APART_MM = 200.0  # along the outline; 150 to 250 mm is usual (trade.md P-03, memory)
 _FEWEST_TABS = 3  # trade.md P-03
 _TABS_OF_A_PIECE = 2  # of a piece inside an opening: it is small, and waste (a choice)

@@ -34,6 +34,7 @@ class CuttingTask:
     data: CuttingData  # speeds, deepest single pass, step from way to way
     climb: bool = True
     grain_deg: float | None = None  # direction from the x axis, if the order names it
+    engagement_deg: float | None = None  # CLEAR: how much of the edge should be in the wood, if limited
     milled: Region = field(
         default_factory=lambda: Region(MultiPolygon())
     )  # floors that are at the depth already

@@ -112,7 +112,7 @@ def test_the_example_of_a_strategy_is_taken_and_one_of_no_kind_is_set_aside(
 
     found = find(group, offered)
 
-    assert list(found.accepted) == ["rings", "lines", "middles", "furrows"]
+    assert list(found.accepted) == ["rings", "lines", "outwards", "middles", "furrows"]
     assert [(each.entry_point, each.reason) for each in found.refused] == [
         ("KINDLESS", "its kind is not clear or incise")
     ]

@@ -1,0 +1,60 @@
+"""Floors cleared with an even load: opened from a helix, or from cleared floor, outwards."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely.geometry import MultiPolygon
+
+from workers.geometry.ordering import shortest_order
+from workers.toolpaths.circuit import Circuit, ramped_round
+from workers.toolpaths.clearance import Clearance
+from workers.toolpaths.depth_passes import pass_depths_mm
+from workers.toolpaths.floor_entries import FloorEntries
+from workers.toolpaths.growth import Growth, Opening
+from workers.toolpaths.leads import HELIX_DEG
+from workers.toolpaths.strands import at_height
+from workers.values.region import Region
+
+Floats = NDArray[np.float64]
+
+
+def opened_floors(
+    clearance: Clearance, engagement_deg: float, step_mm: float, climb: bool, entries: FloorEntries
+) -> tuple[list[Opening], Region]:
+    """Return how each pocket is opened, in a good order; and the slots, in which no path spares the bit.
+
+    Args:
+        clearance: Where the mill goes.
+        engagement_deg: How much of its edge may be in the wood.
+        step_mm: The widest step.
+        climb: What stands on the right of the way.
+        entries: Where the mill may go down in air.
+    """
+    openings, slots = [], []
+    for pocket in clearance.centres.polygons.geoms:
+        opening = Growth(clearance.radius_mm, engagement_deg, step_mm, climb).opened(pocket, entries.air_mm)
+        if opening is None:
+            slots.append(pocket)
+        else:
+            openings.append(opening)
+    starts_mm = np.array([opening.ways_mm[0][0] for opening in openings]).reshape(-1, 2)
+    order, _ = shortest_order(starts_mm, starts_mm)
+    return [openings[number] for number in order.tolist()], Region(MultiPolygon(slots))
+
+
+def opening_lines(opening: Opening, depth_mm: float, pass_depth_mm: float) -> Iterator[Floats]:
+    """Yield the ways over a pocket in all its depth passes, (n, 3) each."""
+    upper_mm = 0.0
+    for pass_mm in pass_depths_mm(depth_mm, pass_depth_mm):
+        first_mm, *others_mm = opening.ways_mm
+        way_mm = at_height(first_mm, -pass_mm)
+        if opening.circle_mm is not None:
+            down_mm = ramped_round(Circuit(opening.circle_mm), upper_mm, -pass_mm, HELIX_DEG)
+            way_mm = np.vstack([down_mm, way_mm[1:]])
+        yield way_mm
+        for other_mm in others_mm:
+            yield at_height(other_mm, -pass_mm)
+        upper_mm = -pass_mm
