@@ -19,6 +19,7 @@ Floats = NDArray[np.float64]
 
 _SAME_DEPTH_MM = 0.001  # less room than this at the limit is no floor: rounding would lose it
 _DEEP_INSIDE_MM = 0.5  # from the rim of milled floor; a wall's foot is at the rim
+_POINT_MM = 0.01  # long: a line that stands for a point
 _MEETING_MM = 0.02  # how far a line of the axis may end from the wall pass that it runs into
 
 
@@ -51,14 +52,20 @@ def axis_strands(axis: MedialAxis, groove: Groove) -> Strands:
 
 
 def floor_middles(axis: MedialAxis, groove: Groove) -> Strands:
-    """Return the middle lines of areas wider than the limit cuts, deeper than it as if there were none."""
-    return between(_axis_lines(axis, groove), -np.inf, -groove.depth_mm)
+    """Return the middle lines of areas wider than the limit cuts, deeper than it as if there were none.
+
+    The middle of a round area is a line too, hardly longer than a point.
+    """
+    middles_mm = _at_depth(axis.nodes_mm[axis.lone_nodes], groove)
+    short = strands_of(
+        [np.stack([middle, middle + np.array([_POINT_MM, 0.0, 0.0])]) for middle in middles_mm]
+    )
+    return between(joined([_axis_lines(axis, groove), short]), -np.inf, -groove.depth_mm)
 
 
 def dots(axis: MedialAxis, groove: Groove) -> Floats:
     """Return where to plunge for round dots that are too small for a line, (n, 3)."""
-    points_mm = axis.nodes_mm[axis.lone_nodes].copy()
-    points_mm[:, 2] = -(points_mm[:, 2] - groove.tip_radius_mm) / groove.slope
+    points_mm = _at_depth(axis.nodes_mm[axis.lone_nodes], groove)
     fits = (points_mm[:, 2] < 0) & (points_mm[:, 2] >= -groove.depth_mm)
     return np.asarray(points_mm[fits])
 
@@ -93,11 +100,16 @@ def rings_of(region: Region) -> list[Floats]:
 
 
 def _axis_lines(axis: MedialAxis, groove: Groove) -> Strands:
-    points_mm = axis.nodes_mm.copy()
-    points_mm[:, 2] = -(points_mm[:, 2] - groove.tip_radius_mm) / groove.slope
+    points_mm = _at_depth(axis.nodes_mm, groove)
     at_limit = np.abs(points_mm[:, 2] + groove.depth_mm) < _SAME_DEPTH_MM
     points_mm[at_limit, 2] = -groove.depth_mm  # a stroke just as wide as the limit cuts is a stroke, no floor
     return strands_of([points_mm[chain] for chain in chains(axis)])
+
+
+def _at_depth(nodes_mm: Floats, groove: Groove) -> Floats:
+    """Return nodes of an axis (x, y, radius) with the height of the bit's tip for radius."""
+    heights_mm = -(nodes_mm[:, 2] - groove.tip_radius_mm) / groove.slope
+    return np.column_stack([nodes_mm[:, :2], heights_mm])
 
 
 def _deep_ends(lines: Strands, groove: Groove) -> Floats:

@@ -13,6 +13,7 @@ from workers.geometry.outline_diagram import ink_axis
 from workers.geometry.vee import reach_mm
 from workers.toolpaths.depth_passes import pass_depths_mm
 from workers.toolpaths.floor_finish import (
+    Covering,
     FloorFinish,
     attached,
     finishing_cover,
@@ -24,8 +25,7 @@ from workers.toolpaths.groove import Groove, dots, floor_middles, groove_of, gro
 from workers.toolpaths.incise_findings import depth_findings, floor_findings, refuse_endless
 from workers.toolpaths.linking import Floor, linked_paths
 from workers.toolpaths.pace import Pace, pace_of
-from workers.toolpaths.rings import Covering
-from workers.toolpaths.strands import Strands, at_height, joined, length_mm, level, strands_of
+from workers.toolpaths.strands import Strands, length_mm, level
 from workers.values.cuts import InciseCut
 from workers.values.cutter import VeeCutter
 from workers.values.cutting_plan import CutPath, OperationKind
@@ -69,10 +69,9 @@ class MiddleLines:
         walls = inset(task.area, groove.full_radius_mm)
         finish = floor_finish(walls, inset(task.milled, rest_margin_mm(groove)), groove)
         refuse_endless(finish, pace, task.milled_with)
-        cover = finishing_cover(finish, floor_middles(axis, groove))
+        cover = finishing_cover(finish, floor_middles(axis, groove), groove)
         report(0.6, "joining and ordering grooves")
-        lines = strands_of([at_height(line_mm, -groove.depth_mm) for line_mm in cover.lines_mm])
-        strands = joined([groove_strands(axis, walls, groove, task.milled), lines])
+        strands = groove_strands(axis, walls, groove, task.milled)
         passes_mm = pass_depths_mm(deepest_mm, task.data.pass_depth_mm)
         work = _VeeWork(groove, strands, dots(axis, groove), finish, cover)
         paths, floor_mm = _vee_paths(work, passes_mm, pace, report)
@@ -88,7 +87,7 @@ class _VeeWork:
     """All that the V-bit has to do, at its final depth."""
 
     groove: Groove
-    strands: Strands  # walls, strokes and middle lines of floors
+    strands: Strands  # walls and strokes
     dots_mm: Floats
     finish: FloorFinish
     cover: Covering
@@ -102,7 +101,7 @@ def _vee_paths(
     here_mm, upper_mm, floor_mm = np.zeros(2), 0.0, 0.0
     for number, depth_mm in enumerate(passes_mm):
         report(0.6 + 0.3 * number / len(passes_mm), "joining and ordering grooves")
-        runs = finishing_runs(work.finish, work.cover.levels, depth_mm, work.groove, pace.lift_worth_mm)
+        runs = finishing_runs(work.finish, work.cover, depth_mm, work.groove, pace.lift_worth_mm)
         net = attached(level(work.strands, upper_mm, -depth_mm), runs, work.finish.room, pace.lift_worth_mm)
         floor = Floor(work.finish.room, -depth_mm)
         paths += linked_paths(net, pace, _dots_at(work.dots_mm, upper_mm, -depth_mm), here_mm, floor)

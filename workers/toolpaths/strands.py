@@ -63,7 +63,7 @@ def between(strands: Strands, low_mm: float, high_mm: float) -> Strands:
     strands = _split_at(_split_at(strands, low_mm), high_mm)
     heights_mm = strands.points_mm[:, 2]
     middle_mm = (heights_mm[:-1] + heights_mm[1:]) / 2
-    return _runs(strands, (middle_mm >= low_mm) & (middle_mm <= high_mm))
+    return unbroken(strands, (middle_mm >= low_mm) & (middle_mm <= high_mm))
 
 
 def level(strands: Strands, upper_mm: float, lower_mm: float) -> Strands:
@@ -97,6 +97,20 @@ def simplified_strands(strands: Strands, tolerance_mm: float, depth_weight: floa
     return Strands(strands.points_mm[stays], np.concatenate([[0], np.cumsum(counts)]))
 
 
+def refined(strands: Strands, longest_mm: float) -> Strands:
+    """Return the lines with no straight piece longer than allowed, measured in plan."""
+    if not len(strands):
+        return strands
+    points_mm = strands.points_mm
+    steps_mm = np.where(is_inner(strands)[:, None], np.diff(points_mm, axis=0), 0.0)
+    counts = np.maximum(np.ceil(np.hypot(steps_mm[:, 0], steps_mm[:, 1]) / longest_mm), 1).astype(np.int64)
+    before = np.concatenate([[0], np.cumsum(counts)])
+    rows = np.repeat(np.arange(len(counts)), counts)
+    share = (np.arange(len(rows)) - before[rows]) / counts[rows]
+    fine_mm = points_mm[rows] + share[:, None] * steps_mm[rows]
+    return Strands(np.vstack([fine_mm, points_mm[-1:]]), np.append(before, before[-1] + 1)[strands.offsets])
+
+
 def parted_at(strands: Strands, places_mm: Floats, reach_mm: float) -> Strands:
     """Return the lines led through places near them, and parted there.
 
@@ -128,14 +142,14 @@ def nearest_pieces(
         along it the nearest point is.
     """
     ends_mm = np.stack([strands.points_mm[:-1, :2], strands.points_mm[1:, :2]], axis=1)
-    inner = np.flatnonzero(_is_inner(strands))
+    inner = np.flatnonzero(is_inner(strands))
     pieces = np.asarray(shapely.linestrings(ends_mm[inner]))
     places = np.asarray(shapely.points(places_mm[:, :2]))
     numbers, found = shapely.STRtree(pieces).query_nearest(places, max_distance=reach_mm, all_matches=False)
     return numbers, inner[found], np.asarray(shapely.line_locate_point(pieces[found], places[numbers]))
 
 
-def _is_inner(strands: Strands) -> NDArray[np.bool_]:
+def is_inner(strands: Strands) -> NDArray[np.bool_]:
     """Return for each pair of neighbouring rows whether they belong to one line."""
     inner = np.ones(max(len(strands.points_mm) - 1, 0), np.bool_)
     inner[strands.offsets[1:-1] - 1] = False
@@ -146,7 +160,7 @@ def _split_at(strands: Strands, height_mm: float) -> Strands:
     """Return the lines with a point wherever they cross a height."""
     points_mm = strands.points_mm
     above_mm = points_mm[:, 2] - height_mm
-    crossing = np.flatnonzero((above_mm[:-1] * above_mm[1:] < 0) & _is_inner(strands))
+    crossing = np.flatnonzero((above_mm[:-1] * above_mm[1:] < 0) & is_inner(strands))
     if not len(crossing):
         return strands
     share = (above_mm[crossing] / (above_mm[crossing] - above_mm[crossing + 1]))[:, None]
@@ -156,9 +170,9 @@ def _split_at(strands: Strands, height_mm: float) -> Strands:
     return Strands(np.insert(points_mm, crossing + 1, between_mm, axis=0), offsets)
 
 
-def _runs(strands: Strands, wanted: NDArray[np.bool_]) -> Strands:
+def unbroken(strands: Strands, wanted: NDArray[np.bool_]) -> Strands:
     """Return the unbroken runs of wanted pieces; piece i goes from row i to row i + 1."""
-    wanted = wanted & _is_inner(strands)
+    wanted = wanted & is_inner(strands)
     before = np.concatenate([[False], wanted])
     after = np.concatenate([wanted, [False]])
     chosen = before | after

@@ -2,15 +2,10 @@
 
 import itertools
 
-import numpy as np
-import pytest
-import shapely
 from shapely.geometry import LineString, MultiPolygon, Polygon, box
 
 from tests.support.specimens import disc, region
-from workers.geometry.medial_axis import medial_axis
-from workers.toolpaths.groove import Groove, floor_middles
-from workers.toolpaths.rings import Room, covering, linked_rings, pockets, ring_levels
+from workers.toolpaths.rings import Room, linked_rings, nested, pockets, ring_levels, ring_parts
 from workers.values.region import Region
 
 ANNULUS = region(Polygon(disc(0, 0, 20).exterior, [disc(0, 0, 8).exterior]))
@@ -66,32 +61,10 @@ def test_no_area_has_no_rings() -> None:
     assert pockets(ring_levels(Region(MultiPolygon()), 1.0)) == []
 
 
-@pytest.mark.parametrize(
-    "shape",
-    [
-        box(0, 0, 13.1, 7.3),
-        Polygon([(0, 0), (30, 0), (30, 5)]),
-        Polygon([(0, 0), (20, 2), (0, 4), (5, 2)]),
-        disc(0, 0, 6.7, 90).difference(disc(1, 0, 2.2, 60)),
-        box(0, 0, 20, 6).union(box(0, 0, 6, 20)),
-    ],
-    ids=["rectangle", "sharp wedge", "arrow", "eccentric ring", "L"],
-)
-def test_no_point_is_far_from_rings_lines_and_edge(shape: Polygon) -> None:
-    """Random points of the area: none farther than 0.6 of a step and the rounding from what is run."""
-    area, step_mm = region(shape), 0.5
-    middles = floor_middles(medial_axis(area), Groove(slope=1.0, tip_radius_mm=0.0, depth_mm=0.0))
+def test_a_ring_far_from_those_outside_it_begins_a_part_of_its_own() -> None:
+    """With a limit, what only happens to be a level further in is no neighbour."""
+    near, far = region(box(1, 1, 9, 9)), region(box(30, 0, 39, 9))
+    levels = [ring_parts(region(box(0, 0, 10, 10))), [*ring_parts(near), *ring_parts(far)]]
 
-    cover = covering(area, step_mm, 0.6 * step_mm, [line[:, :2] for line in middles.lines()], Room(area))
-
-    run = shapely.union_all(
-        [area.polygons.boundary]
-        + [LineString(ring.points_mm) for level in cover.levels for part in level for ring in part]
-        + [LineString(line) for line in cover.lines_mm]
-    )
-    x_mm, y_mm = np.random.default_rng(5).uniform(-8, 31, (2, 40_000))
-    inside = shapely.contains_xy(area.polygons, x_mm, y_mm)
-    shapely.prepare(run)
-    far_mm = shapely.distance(run, shapely.points(x_mm[inside], y_mm[inside]))
-    assert far_mm.max() <= 0.7 * step_mm
-    assert np.quantile(far_mm, 0.999) <= 0.61 * step_mm
+    assert [len(part) for part in nested(levels)] == [3]
+    assert [len(part) for part in nested(levels, 1.5)] == [2, 1]
