@@ -59,6 +59,7 @@ TRACING_REPORT = Output("tracing.json", JSON, "what was traced, repaired and lef
 ART = Output("art.svg", SVG, "the art's outlines, 1 user unit = 1 mm")
 VERDICTS = Output("verdicts.json", JSON, "what each stroke and wall will be like")
 OVERLAY = Output("overlay.png", PNG, "the verdicts drawn over the art")
+BEFORE_AFTER = Output("before-after.png", PNG, "what a repair changed most, as drawn and as repaired")
 DESIGN = Output("design.json", JSON, "the design: board, ink, holes, elements")
 DESIGN_DRAWING = Output("design.svg", SVG, "the design, drawn")
 LAYOUT_REPORT = Output("layout.json", JSON, "what was remarked while reading and placing the art")
@@ -69,9 +70,7 @@ PROGRAM_LIST = Output("programs.json", JSON, "the programs in order, each with i
 PROOF = Output("proof.json", JSON, "what was checked, measured and found")
 PREVIEW = Output("preview.png", PNG, "the board as it will look")
 OBLIQUE = Output("preview-oblique.png", PNG, "the board seen at a slant, where the order asks for it")
-CLOSE_UP = Output(
-    "preview-close-up.png", PNG, "the finest detail from near by, where the order asks for it"
-)
+CLOSE_UP = Output("preview-close-up.png", PNG, "the finest detail from near by, where the order asks for it")
 SECTION = Output("preview-section.png", PNG, "the deepest groove cut through, where the order asks for it")
 DEPTH_KEY = Output("depth-key.png", PNG, "depth in colours, with the scale in mm and inches")
 DEPTH_MAP = Output("depth.png", PNG, "depth, 16 bit; scale in the proof")
@@ -119,12 +118,18 @@ PROCESSES: dict[str, Process] = {
         ),
         Process(
             id="resolvability",
-            version="3",
+            version="4",
             title="Can each stroke and wall be cut?",
             description="Measures every stroke and wall against the bit, and repairs what can be repaired.",
             inputs=requests.ResolvabilityInputs,
             pool=Pool.RESOLVABILITY,
-            outputs={"art": ART, "verdicts": VERDICTS, "overlay": OVERLAY, **_DESIGN_OUTPUTS},
+            outputs={
+                "art": ART,
+                "verdicts": VERDICTS,
+                "overlay": OVERLAY,
+                "before_after": BEFORE_AFTER,
+                **_DESIGN_OUTPUTS,
+            },
         ),
         Process(
             id="layout",
@@ -202,6 +207,7 @@ PROCESSES: dict[str, Process] = {
                 "setup_sheet": SETUP_SHEET,
                 "verdicts": VERDICTS,
                 "overlay": OVERLAY,
+                "before_after": BEFORE_AFTER,
                 **_DESIGN_OUTPUTS,
                 "layout_report": LAYOUT_REPORT,
                 "paths": PATHS,

@@ -320,6 +320,8 @@ def _sign_steps(order: SignOrder) -> list[Step]:
         "toolpaths.json": "toolpaths/report",
         "programs.json": "machine-code/programs",
     }
+    if order.repair:
+        files["before-after.png"] = "resolvability/before_after"
     for view in order.preview.views:
         output = PREVIEW_VIEWS[view]
         files[PROCESSES["verification"].outputs[output].file] = f"verification/{output}"

@@ -50,7 +50,7 @@ def test_the_stages_hand_on_their_files(tmp_path: Path) -> None:
         "resolvability",
         {"art": {"href": "tracing/art.svg"}, "width": "150 mm", "repair": True, **INCISE},
     )
-    assert examined == {"art.svg", "verdicts.json", "overlay.png"}
+    assert examined == {"art.svg", "verdicts.json", "overlay.png", "before-after.png"}
     placed = [{"svg": {"href": "resolvability/art.svg"}, "place": {"x": 150, "y": 100}}]
     assert {"design.svg", "design.json"} <= run(tmp_path, "layout", {"board": BOARD, "art": placed})
     cutting = {"incise": INCISE, "cutout": {"bit": "flat-1/4in"}}

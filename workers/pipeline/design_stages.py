@@ -21,6 +21,7 @@ from workers.pipeline.drawings import Drawings, flat_for
 from workers.pipeline.outcome import Files, Read, RefusedWithReports, finding_report, json_file, records_of
 from workers.registry import offers
 from workers.resolvability.advice import advise
+from workers.resolvability.before_after import draw_before_after
 from workers.resolvability.legibility import legibility_of, notes_on_lettering
 from workers.resolvability.limits import limits_of
 from workers.resolvability.overlay import draw_overlay
@@ -132,6 +133,8 @@ def resolvability(inputs: requests.ResolvabilityInputs, read: Read, report: Repo
         ),
         "overlay": draw_overlay(region, after, frame_mm, limits_of(cut, material).shows_from_mm),
     }
+    if wishes:
+        files["before_after"] = draw_before_after(done, frame_mm)
     if design:
         changed = dataclasses.replace(design, ink=region)
         files |= {"design": write_design(changed), "drawing": draw_design(changed)}

@@ -48,6 +48,17 @@ def draw_overlay(
         A PNG; its longest side, without the key, has 1600 pixels.
     """
     canvas = Canvas(frame_mm, _LONGEST_PX, legend_px(examination), PAPER)
+    draw_verdicts(canvas, region, examination)
+    marked = callouts(canvas, examination)
+    draw_badges(canvas, marked, region)
+    draw_legend(canvas, examination, marked, shows_from_mm)
+    written = io.BytesIO()
+    canvas.finished().save(written, "PNG")
+    return written.getvalue()
+
+
+def draw_verdicts(canvas: Canvas, region: Region, examination: Examination) -> None:
+    """Draw the ink, and its strokes and walls as their verdicts look."""
     for polygon in sorted(region.polygons.geoms, key=lambda part: -part.area):
         canvas.area(polygon, INK, PAPER, INK_EDGE)
     _hatch(canvas, region, examination.strokes)
@@ -59,12 +70,6 @@ def draw_overlay(
             for run in runs:
                 if run.verdict is verdict:
                     _draw_run(canvas, run, style)
-    marked = callouts(canvas, examination)
-    draw_badges(canvas, marked, region)
-    draw_legend(canvas, examination, marked, shows_from_mm)
-    written = io.BytesIO()
-    canvas.finished().save(written, "PNG")
-    return written.getvalue()
 
 
 def _hatch(canvas: Canvas, region: Region, strokes: Sequence[Judged]) -> None:

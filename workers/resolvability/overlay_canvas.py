@@ -23,12 +23,17 @@ class Canvas:
     """A drawing of a frame in mm with room beneath for a legend; y goes up in the frame."""
 
     def __init__(
-        self, frame_mm: tuple[float, float, float, float], longest_px: int, legend_px: int, paper: Colour
+        self,
+        frame_mm: tuple[float, float, float, float],
+        longest_px: int,
+        legend_px: int,
+        paper: Colour,
+        narrowest_px: int = _NARROWEST_PX,
     ) -> None:
         left, bottom, right, top = frame_mm
         self.px_per_mm = longest_px / max(right - left, top - bottom)
         drawn_px = (right - left) * self.px_per_mm
-        self.width_px = max(_NARROWEST_PX, round(drawn_px))
+        self.width_px = max(narrowest_px, round(drawn_px))
         self.height_px = max(1, round((top - bottom) * self.px_per_mm))
         self._left_mm = left - (self.width_px - drawn_px) / 2 / self.px_per_mm
         self._top_mm = top
