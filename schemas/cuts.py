@@ -5,14 +5,14 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from schemas.base import Name, WireModel
-from schemas.bits import Bit
+from schemas.bits import Bit, BitOrBits
 from schemas.quantities import Angle, AnyLength, Length, PositiveLength
 
 
 class Incise(WireModel):
     """Cut the ink as V-grooves."""
 
-    bit: Bit
+    bit: BitOrBits
     depth_limit: PositiveLength
     pattern: Annotated[Name, Field(description="along the middle of strokes, or one of a plug-in's")] = (
         "middles"

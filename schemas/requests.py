@@ -5,7 +5,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Field, model_validator
 
 from schemas.base import Name, WireModel
-from schemas.bits import Bit
+from schemas.bits import BitOrBits
 from schemas.boards import Board, Border, Hole, Lettering, Opening, Raised
 from schemas.cuts import Clear, Cutout, Drilling, Incise, KeepOuts
 from schemas.dialects import DialectForm
@@ -66,7 +66,7 @@ class ResolvabilityInputs(WireModel):
     design: Link | None = None
     scale: Annotated[float, Field(gt=0, le=1000)] | None = None
     width: PositiveLength | None = None
-    bit: Bit
+    bit: BitOrBits
     depth_limit: PositiveLength
     material: Name = "basswood"
     machine: Name = "bench-600"

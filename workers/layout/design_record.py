@@ -36,6 +36,7 @@ def record_of(design: Design) -> dict[str, Any]:
         **(
             {"openings": [_opening_record(opening) for opening in design.openings]} if design.openings else {}
         ),
+        **({"bit_name": design.bit_name} if design.bit_name else {}),
         **({"past_edge_mm": float(design.past_edge_mm)} if design.past_edge_mm else {}),
     }
 
@@ -67,6 +68,7 @@ def design_of(record: Mapping[str, Any], ink: Region, field: str) -> Design:
         holes = tuple(_hole(entry) for entry in record["holes"])
         elements = tuple(_element(entry) for entry in record["elements"])
         openings = tuple(_opening(entry) for entry in record.get("openings", []))
+        bit_name = str(record.get("bit_name", ""))
         past_edge_mm = _length(record.get("past_edge_mm", 0.0), least_mm=0.0)
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise refusal(f"its record is incomplete ({type(error).__name__}: {error})", field) from error
@@ -78,6 +80,7 @@ def design_of(record: Mapping[str, Any], ink: Region, field: str) -> Design:
         holes=holes,
         elements=elements,
         openings=openings,
+        bit_name=bit_name,
         past_edge_mm=past_edge_mm,
     )
 

@@ -17,10 +17,38 @@ from workers.values.cutting_plan import OperationKind
 from workers.values.keep_out import KeepOut
 
 
-def incise_cut(incise: cuts.Incise, field: str = "/inputs/incise") -> InciseCut:
-    """Return how grooves are cut, the limit lowered to what the bit can reach."""
-    found = bit_words.vee_cutter(incise.bit, f"{field}/bit")
-    return InciseCut(cutter=found, depth_limit_mm=min(incise.depth_limit, reach_mm(found)))
+def incise_cuts(incise: cuts.Incise, field: str = "/inputs/incise") -> list[InciseCut]:
+    """Return how grooves are cut with each bit on offer, the limit lowered to what the bit can reach.
+
+    Raises:
+        ParameterOutOfRangeError: One of them is no V-bit.
+    """
+    if isinstance(incise.bit, list):
+        found = [bit_words.vee_cutter(bit, f"{field}/bit/{place}") for place, bit in enumerate(incise.bit)]
+    else:
+        found = [bit_words.vee_cutter(incise.bit, f"{field}/bit")]
+    return [
+        InciseCut(cutter=cutter, depth_limit_mm=min(incise.depth_limit, reach_mm(cutter))) for cutter in found
+    ]
+
+
+def incise_cut(incise: cuts.Incise, chosen: str = "", field: str = "/inputs/incise") -> InciseCut:
+    """Return how grooves are cut: with the one bit, or of several with the one chosen for the design.
+
+    Raises:
+        ParameterOutOfRangeError: Several are on offer, and none of them was chosen.
+    """
+    offered = incise_cuts(incise, field)
+    if len(offered) == 1:
+        return offered[0]
+    for cut in offered:
+        if cut.cutter.name == chosen:
+            return cut
+    raise ParameterOutOfRangeError(
+        f"{len(offered)} bits are on offer, and the design does not say which of them was chosen for it",
+        field=f"{field}/bit",
+        remedy="name one bit; 'sign', and 'resolvability' with the same bits, choose one",
+    )
 
 
 def clear_cut(clear: cuts.Clear, field: str = "/inputs/clear") -> ClearCut:

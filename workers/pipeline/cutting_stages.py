@@ -20,7 +20,7 @@ from workers.values.progress import Reporter
 def toolpaths(inputs: requests.ToolpathsInputs, read: Read, report: Reporter) -> Files:
     """A design to cut paths."""
     design = read_design(read(inputs.design.href), "/inputs/design")
-    incise = cut_words.incise_cut(inputs.incise)
+    incise = cut_words.incise_cut(inputs.incise, design.bit_name)
     planned = plan(
         design,
         incise,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Sequence
 from typing import Any
 
 import shapely
@@ -22,6 +23,7 @@ from workers.pipeline.outcome import Files, Read, RefusedWithReports, finding_re
 from workers.registry import offers
 from workers.resolvability.advice import advise
 from workers.resolvability.before_after import draw_before_after
+from workers.resolvability.bit_choice import best_cut
 from workers.resolvability.legibility import legibility_of, notes_on_lettering
 from workers.resolvability.limits import limits_of
 from workers.resolvability.overlay import draw_overlay
@@ -29,6 +31,8 @@ from workers.resolvability.repair import as_drawn, repair
 from workers.resolvability.repair_notes import note_on_height
 from workers.resolvability.verdicts_file import verdicts_json
 from workers.tracing.art_file import write_region_art
+from workers.values.cuts import InciseCut
+from workers.values.design import Design
 from workers.values.examination import Examination, Verdict
 from workers.values.finding import Finding, Severity
 from workers.values.ground import ground_beyond, ground_within
@@ -92,19 +96,15 @@ def layout(inputs: requests.LayoutInputs, read: Read, report: Reporter) -> Files
 
 def resolvability(inputs: requests.ResolvabilityInputs, read: Read, report: Reporter) -> Files:
     """Verdicts on every stroke and wall, and the repaired drawing."""
-    cut = cut_words.incise_cut(cuts.Incise(bit=inputs.bit, depth_limit=inputs.depth_limit), field="/inputs")
+    offered = cut_words.incise_cuts(
+        cuts.Incise(bit=inputs.bit, depth_limit=inputs.depth_limit), field="/inputs"
+    )
     material = offers.material(inputs.material, "/inputs/material")
     design = read_design(read(inputs.design.href), "/inputs/design") if inputs.design else None
     drawings = Drawings(read)
-    artwork = (
-        Artwork(
-            ink=ground_beyond(design, half_width_mm(cut.cutter, cut.depth_limit_mm) + _BESIDE_EDGE_MM),
-            width_mm=design.board.width_mm,
-            height_mm=design.board.height_mm,
-        )
-        if design
-        else _sized(inputs, drawings)
-    )
+    artwork = _on_board(design, offered) if design else _sized(inputs, drawings)
+    machine = tables.machine(inputs.machine, "/inputs/machine")
+    cut, reasons = best_cut(artwork.ink, offered, material, machine)
     wishes = cut_words.repair_wishes(inputs.repair)
     done = (
         repair(artwork.ink, cut, material, report, wishes)
@@ -115,10 +115,11 @@ def resolvability(inputs: requests.ResolvabilityInputs, read: Read, report: Repo
     if design:
         region = ground_within(design, region)
     report(0.82, "looking for what would show more")
-    bits, machine = _vee_bits(), tables.machine(inputs.machine, "/inputs/machine")
+    bits = _vee_bits()
     lettering = legibility_of(design.elements if design else (), after)
     notes = (
         *drawings.findings,
+        *reasons,
         *done.notes,
         *note_on_height(after, cut, material, bits),
         *notes_on_lettering(lettering, inputs.viewing_distance),
@@ -136,7 +137,7 @@ def resolvability(inputs: requests.ResolvabilityInputs, read: Read, report: Repo
     if wishes:
         files["before_after"] = draw_before_after(done, frame_mm)
     if design:
-        changed = dataclasses.replace(design, ink=region)
+        changed = dataclasses.replace(design, ink=region, bit_name=cut.cutter.name if reasons else "")
         files |= {"design": write_design(changed), "drawing": draw_design(changed)}
     if inputs.unresolved == "refuse":
         _refuse_lost(after, files)
@@ -145,6 +146,17 @@ def resolvability(inputs: requests.ResolvabilityInputs, read: Read, report: Repo
 
 def _vee_bits() -> list[Any]:
     return [bit for bit in tables.BITS.values() if bit.name.startswith("vee-")]
+
+
+def _on_board(design: Design, cuts: Sequence[InciseCut]) -> Artwork:
+    """A design's ink, and of ground that runs out over the edge as much as counts as wide there."""
+    reach_mm = max(half_width_mm(cut.cutter, cut.depth_limit_mm) for cut in cuts)
+    board = design.board
+    return Artwork(
+        ink=ground_beyond(design, reach_mm + _BESIDE_EDGE_MM),
+        width_mm=board.width_mm,
+        height_mm=board.height_mm,
+    )
 
 
 def _sized(inputs: requests.ResolvabilityInputs, drawings: Drawings) -> Artwork:

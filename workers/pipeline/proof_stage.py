@@ -50,7 +50,7 @@ def verification(inputs: requests.VerificationInputs, read: Read, report: Report
         board,
         tables.machine(inputs.machine, "/inputs/machine"),
         design,
-        cut_words.incise_cut(inputs.incise) if inputs.incise else None,
+        cut_words.incise_cut(inputs.incise, design.bit_name if design else "") if inputs.incise else None,
         cut_words.cutout_cut(inputs.cutout) if inputs.cutout else None,
         inputs.cell,
         report,

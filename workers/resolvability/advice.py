@@ -216,7 +216,7 @@ def _sentences(
     elif scale > 1:
         sentences.append(
             f"As drawn, all ink shows with {cut.cutter.name} from a width of {width_mm:.0f} mm on: "
-            f"{scale:.2f} times the present size, cut in about {_minutes(minutes)}."
+            f"{scale:.2f} times the present size, cut in about {in_minutes(minutes)}."
         )
     else:
         sentences.append(
@@ -225,9 +225,9 @@ def _sentences(
     chosen = next(share for share in shares if share.bit == cut.cutter.name)
     if shares[0].shows_fraction - chosen.shows_fraction >= _TOLD_FROM:
         sentences.append(
-            f"At the present size {shares[0].bit} shows most: {_percent(shares[0].shows_fraction)} "
-            f"of the ink's length in about {_minutes(shares[0].minutes)}, "
-            f"{chosen.bit} {_percent(chosen.shows_fraction)} in {_minutes(chosen.minutes)}."
+            f"At the present size {shares[0].bit} shows most: {in_percent(shares[0].shows_fraction)} "
+            f"of the ink's length in about {in_minutes(shares[0].minutes)}, "
+            f"{chosen.bit} {in_percent(chosen.shows_fraction)} in {in_minutes(chosen.minutes)}."
         )
     sentences += _on_limits(limits, cut, chosen.shows_fraction)
     return sentences
@@ -239,7 +239,7 @@ def _on_limits(limits: Sequence[LimitShare], cut: InciseCut, shown: float) -> li
     least = next(limit for limit in limits if limit.shows_fraction >= most - _SAME_FRACTION)
     deepest = limits[-1]
     if most > shown + _SAME_FRACTION:
-        gain = f"would show {_percent(most)} of the ink's length, in about {_minutes(least.minutes)}"
+        gain = f"would show {in_percent(most)} of the ink's length, in about {in_minutes(least.minutes)}"
         return [f"A depth limit of {least.depth_limit_mm:.2f} mm {gain}."]
     if not most or least.depth_limit_mm >= cut.depth_limit_mm:
         return []
@@ -250,19 +250,19 @@ def _on_limits(limits: Sequence[LimitShare], cut: InciseCut, shown: float) -> li
     return [f"Any depth limit from {least.depth_limit_mm:.2f} mm on shows as much; {more}."]
 
 
-def _percent(fraction: float) -> str:
+def in_percent(fraction: float) -> str:
     """Return a share in words; what is not all is never called 100 %.
 
-    >>> _percent(1.0), _percent(0.9987), _percent(0.504)
+    >>> in_percent(1.0), in_percent(0.9987), in_percent(0.504)
     ('100 %', '99 %', '50 %')
     """
     return "100 %" if fraction >= 1 else f"{min(99, round(100 * fraction))} %"
 
 
-def _minutes(minutes: float) -> str:
+def in_minutes(minutes: float) -> str:
     """Return minutes as one says them of an estimate.
 
-    >>> _minutes(0.4), _minutes(1.2), _minutes(17.8)
+    >>> in_minutes(0.4), in_minutes(1.2), in_minutes(17.8)
     ('half a minute', '1 minute', '18 minutes')
     """
     if minutes < 0.75:

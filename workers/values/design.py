@@ -75,4 +75,5 @@ class Design:
     holes: tuple[Hole, ...] = ()
     elements: tuple[Element, ...] = ()
     openings: tuple[Opening, ...] = ()
+    bit_name: str = ""  # of the V-bit that was chosen for it, where an order offers several
     past_edge_mm: float = 0.0  # how far past the board's edge the ground is cut; 0: it ends on the board
