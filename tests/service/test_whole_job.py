@@ -123,9 +123,19 @@ def test_the_same_order_gives_the_same_bytes() -> None:
     assert run_sign(inputs).files == run_sign(inputs).files
 
 
-def test_the_bundle_alone_repeats_the_proof(tmp_path: Path) -> None:
+CUT_FREE = {"cutout": {"bit": "flat-1/8in"}}
+ONE_FILE = {"one_file": True, "pause": "M0", "length_offset": True}
+
+
+@pytest.mark.parametrize(
+    ("dialect", "programs"),
+    [("metric-lines", 2), (ONE_FILE, 1)],
+    ids=["one file a bit", "one file with pauses and lengths"],
+)
+def test_the_bundle_alone_repeats_the_proof(tmp_path: Path, dialect: Any, programs: int) -> None:
     """``triglyph run verification proof.json`` in the unpacked bundle says the same, to the byte."""
-    result = run_sign(order("anchor", "anchor.scan.png"))
+    result = run_sign(order("anchor", "anchor.scan.png") | CUT_FREE | {"dialect": dialect})
+    assert sum(name.startswith("programs/") for name in result.files) == programs
     with zipfile.ZipFile(io.BytesIO(result.files["bundle"])) as packed:
         packed.extractall(tmp_path)
     proof = tmp_path / "proof.json"
