@@ -43,7 +43,7 @@ def test_a_closer_look_at_a_place_finds_the_same_grain(turn_deg: float) -> None:
     whole = grain(look, PART, FLAT)
     inner = Part(left_mm=20, top_mm=40, rows=80, columns=80, mm_per_px=0.25)
     alone = grain(look, inner, FLAT[:80, :80])
-    assert np.corrcoef(alone.ravel(), whole[80:160, 80:160].ravel())[0, 1] > 0.8
+    assert np.corrcoef(alone.ravel(), whole[80:160, 80:160].ravel())[0, 1] > 0.7
 
 
 def test_in_a_groove_rings_lie_elsewhere_than_on_the_face() -> None:
