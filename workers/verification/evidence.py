@@ -13,6 +13,7 @@ from workers.values.design import Board
 from workers.values.keep_out import KeepOut
 from workers.values.machine import Machine
 from workers.values.material import Material
+from workers.verification.loose_parts import LooseParts
 from workers.verification.stretches import Stretch
 
 
@@ -24,6 +25,7 @@ class Exhibit(Stretch):
     sunk_mm: NDArray[np.float32]  # (k, n) how deep each part over the edges was in standing wood
     cut_cells: bool  # whether it took anything off
     freed_fraction: float  # how much of the outline was cut through once it was done
+    loose: LooseParts | None = None  # what nothing held any more then, the board apart
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)

@@ -12,17 +12,18 @@ from workers.errors import UnreadableProgramError
 from workers.interpretation.interpreter import read_program
 from workers.simulation.stock import Stock
 from workers.values.finding import Finding, Severity
-from workers.values.program import Motion, Program
+from workers.values.program import Motion, Program, Trace
 from workers.values.progress import Reporter
 from workers.values.region import Region
 from workers.verification.designed_depth import inside_of
 from workers.verification.evidence import Circumstances, Exhibit
 from workers.verification.gates.reading import unreadable_finding
 from workers.verification.grid import Grid
+from workers.verification.loose_parts import LooseParts, loose_parts
 from workers.verification.outline_ring import freed_fraction, ring_round
 from workers.verification.over_edges import parts_over
 from workers.verification.stretches import Reading, Stretch, stretches_of
-from workers.verification.tolerances import RAPID_MM, SHANK_ROOM_MM
+from workers.verification.tolerances import CRUMB_MM2, DEPTH_ROUNDING_MM, RAPID_MM, SHANK_ROOM_MM
 
 
 def read_all(
@@ -87,9 +88,18 @@ def cut_all(
                 sunk_mm=sunk_mm,
                 cut_cells=carved_mm > before_mm,
                 freed_fraction=freed_fraction(ring, circumstances.board.thickness_mm),
+                loose=_cut_loose(trace, stock, circumstances, grid),
             )
         )
     return exhibits
+
+
+def _cut_loose(trace: Trace, stock: Stock, circumstances: Circumstances, grid: Grid) -> LooseParts | None:
+    """Return what nothing holds after a bit has been through the board."""
+    through_mm = circumstances.board.thickness_mm - DEPTH_ROUNDING_MM
+    if trace.lowest_mm.min(initial=0.0) > -through_mm:
+        return None
+    return loose_parts(stock.depth_mm, through_mm, CRUMB_MM2, grid)
 
 
 def _without_stock(circumstances: Circumstances, grid: Grid) -> NDArray[np.bool_]:

@@ -1,8 +1,8 @@
 """Pieces of the stock that nothing holds any more: standing cells that no standing cells join to the rest.
 
-Cells that touch at a corner only do not hold each other. Connected areas are found in two passes over
-the cells: one unites the labels of neighbours, one writes down what came of it (memory: Rosenfeld and
-Pfaltz 1966).
+Cells that touch at a corner only do not hold each other. Runs of standing cells are found row by row, and
+those that lie over each other in neighbouring rows are joined (memory: Rosenfeld and Pfaltz 1966, who join
+cell by cell).
 """
 
 from __future__ import annotations
@@ -14,6 +14,8 @@ from numba import njit
 from numpy.typing import NDArray
 
 from workers.verification.grid import Grid
+
+_ROW, _FIRST, _PAST, _PIECE = range(4)  # columns of the table of runs
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,16 +40,16 @@ def loose_parts(
         least_mm2: Smaller pieces do not count.
         grid: Where its cells are.
     """
-    if not (depth_mm >= through_mm).any():
+    rows, columns = depth_mm.shape
+    runs = _standing_runs(depth_mm, np.float32(through_mm))
+    if len(runs) == 0:
         return None
-    labels, sizes = _labelled(depth_mm, np.float32(through_mm))
-    rim = np.unique(np.concatenate([labels[0], labels[-1], labels[:, 0], labels[:, -1]]))
-    is_loose = sizes * grid.cell_mm**2 >= least_mm2
-    is_loose[rim] = False
-    is_loose[0] = False
-    margin = round(-grid.left_mm / grid.cell_mm)
-    board = np.bincount(labels[margin:-margin, margin:-margin].ravel(), minlength=len(sizes))
-    is_loose[np.argmax(board[1:]) + 1 if len(board) > 1 else 0] = False
+    pieces = runs[:, _PIECE]
+    sizes = np.bincount(pieces, weights=runs[:, _PAST] - runs[:, _FIRST])
+    on_rim = np.isin(runs[:, _ROW], (0, rows - 1)) | (runs[:, _FIRST] == 0) | (runs[:, _PAST] == columns)
+    is_loose = (sizes > 0) & (sizes * grid.cell_mm**2 >= least_mm2)
+    is_loose[pieces[on_rim]] = False
+    is_loose[_board_piece(runs, round(-grid.left_mm / grid.cell_mm), rows, columns)] = False
     found = np.flatnonzero(is_loose)
     if not len(found):
         return None
@@ -55,57 +57,68 @@ def loose_parts(
     return LooseParts(
         count=len(found),
         largest_mm2=float(sizes[largest] * grid.cell_mm**2),
-        at_mm=_place(labels == largest, grid),
+        at_mm=_place(runs[pieces == largest], grid),
     )
 
 
-def _place(mask: NDArray[np.bool_], grid: Grid) -> tuple[float, float]:
-    rows, columns = np.nonzero(mask)
-    nearest = np.argmin((rows - rows.mean()) ** 2 + (columns - columns.mean()) ** 2)
-    x_mm = grid.left_mm + (columns[nearest] + 0.5) * grid.cell_mm
-    y_mm = grid.bottom_mm + (rows[nearest] + 0.5) * grid.cell_mm
+def _board_piece(runs: NDArray[np.int32], margin: int, rows: int, columns: int) -> int:
+    """Return the piece that fills most of the board's place."""
+    within = np.minimum(runs[:, _PAST], columns - margin) - np.maximum(runs[:, _FIRST], margin)
+    within[(runs[:, _ROW] < margin) | (runs[:, _ROW] >= rows - margin)] = 0
+    return int(np.argmax(np.bincount(runs[:, _PIECE], weights=np.maximum(within, 0))))
+
+
+def _place(runs: NDArray[np.int32], grid: Grid) -> tuple[float, float]:
+    """Return a place in a piece, the nearest to its middle."""
+    lengths = runs[:, _PAST] - runs[:, _FIRST]
+    middle_row = np.average(runs[:, _ROW], weights=lengths)
+    middle_column = np.average((runs[:, _FIRST] + runs[:, _PAST] - 1) / 2, weights=lengths)
+    columns = np.minimum(np.maximum(np.round(middle_column), runs[:, _FIRST]), runs[:, _PAST] - 1)
+    apart = (runs[:, _ROW] - middle_row) ** 2 + (columns - middle_column) ** 2
+    row, column = runs[np.argmin(apart), _ROW], columns[np.argmin(apart)]
+    x_mm = grid.left_mm + (column + 0.5) * grid.cell_mm
+    y_mm = grid.bottom_mm + (row + 0.5) * grid.cell_mm
     return round(float(x_mm), 3), round(float(y_mm), 3)
 
 
 @njit(cache=True, nogil=True)
-def _root(parents: NDArray[np.int32], label: int) -> int:
-    while parents[label] != label:
-        parents[label] = parents[parents[label]]
-        label = parents[label]
-    return label
+def _root(parents: NDArray[np.int32], run: int) -> int:
+    while parents[run] != run:
+        parents[run] = parents[parents[run]]
+        run = parents[run]
+    return run
 
 
 @njit(cache=True, nogil=True)
-def _labelled(
-    depth_mm: NDArray[np.float32], through_mm: np.float32
-) -> tuple[NDArray[np.int32], NDArray[np.int64]]:
-    """Return a label for each standing cell, 0 for the others, and how many cells each label has."""
+def _standing_runs(depth_mm: NDArray[np.float32], through_mm: np.float32) -> NDArray[np.int32]:
+    """Return each run of standing cells: its row, first column, column past the last, and its piece."""
     rows, columns = depth_mm.shape
-    labels = np.zeros((rows, columns), np.int32)
-    parents = np.zeros(1024, np.int32)
-    count = 1
+    runs = np.zeros((4 * rows + 4, 4), np.int32)
+    parents = np.arange(len(runs)).astype(np.int32)
+    count, above_first, above_past = 0, 0, 0
     for row in range(rows):
-        for column in range(columns):
-            if depth_mm[row, column] >= through_mm:
+        line = depth_mm[row]
+        above, column, row_first = above_first, 0, count
+        while column < columns:
+            if line[column] >= through_mm:
+                column += 1
                 continue
-            left = labels[row, column - 1] if column else 0
-            below = labels[row - 1, column] if row else 0
-            if left == 0 and below == 0:
-                if count == len(parents):
-                    parents = np.append(parents, np.zeros(count, np.int32))
-                parents[count] = count
-                labels[row, column] = count
-                count += 1
-            elif left == 0 or below == 0 or left == below:
-                labels[row, column] = max(left, below)
-            else:
-                one, other = _root(parents, left), _root(parents, below)
+            first = column
+            while column < columns and line[column] < through_mm:
+                column += 1
+            if count == len(runs):
+                runs = np.concatenate((runs, np.zeros_like(runs)))
+                parents = np.concatenate((parents, np.arange(count, 2 * count).astype(np.int32)))
+            runs[count, _ROW], runs[count, _FIRST], runs[count, _PAST] = row, first, column
+            while above < above_past and runs[above, _PAST] <= first:
+                above += 1
+            touching = above
+            while touching < above_past and runs[touching, _FIRST] < column:
+                one, other = _root(parents, touching), _root(parents, count)
                 parents[max(one, other)] = min(one, other)
-                labels[row, column] = min(one, other)
-    sizes = np.zeros(count, np.int64)
-    for row in range(rows):
-        for column in range(columns):
-            if labels[row, column]:
-                labels[row, column] = _root(parents, labels[row, column])
-                sizes[labels[row, column]] += 1
-    return labels, sizes
+                touching += 1
+            count += 1
+        above_first, above_past = row_first, count
+    for run in range(count):
+        runs[run, _PIECE] = _root(parents, run)
+    return runs[:count]

@@ -38,7 +38,6 @@ from workers.verification.gates.surface import surface_findings
 from workers.verification.gates.text import text_findings
 from workers.verification.gates.units import units_findings
 from workers.verification.grid import Grid, grid_over
-from workers.verification.loose_parts import loose_parts
 from workers.verification.outline_ring import (
     Bridge,
     bridges_of,
@@ -50,9 +49,7 @@ from workers.verification.program_record import record_of
 from workers.verification.stretches import Reading, Stretch
 from workers.verification.tolerances import (
     CELL_MM,
-    CRUMB_MM2,
     DEPTH_MM,
-    DEPTH_ROUNDING_MM,
     EDGE_CELLS,
     surface_tolerance_mm,
 )
@@ -128,8 +125,7 @@ def verify(
         findings += cutout_findings(ring, bridges, board.thickness_mm, cutout, grid.cell_mm)
         edge = ring_round(outline, EDGE_CELLS * grid.cell_mm, stock.depth_mm, grid)
         findings += edge_findings(edge, bridges, board.thickness_mm, cutout)
-    through_mm = board.thickness_mm - DEPTH_ROUNDING_MM
-    findings += loose_findings(loose_parts(stock.depth_mm, through_mm, CRUMB_MM2, grid))
+    findings += loose_findings(exhibits)
     if design and not unreadable:
         findings += opening_findings(design, ordered, stock.depth_mm, grid)
     comparison, tolerance_mm = None, None

@@ -558,6 +558,28 @@ def test_only_pieces_that_nothing_holds_are_loose(lines: list[str], is_loose: bo
         assert "and 1 smaller" in found["loose-part"].message
 
 
+def test_a_piece_that_a_later_program_cuts_away_was_loose_before() -> None:
+    """Its ring is cut through first; by the time its last cell is gone it has flown."""
+    ring = ["G0 X40 Y35", "G1 Z-12.3 F300", "G1 X50 F900", "G1 Y45", "G1 X40", "G1 Y35"]
+    rest = [
+        "G0 X42 Y37",
+        "G1 Z-12.3 F300",
+        "G1 X48 F900",
+        "G1 Y39",
+        "G1 X42",
+        "G1 Y41",
+        "G1 X48",
+        "G1 Y43",
+        "G1 X42",
+    ]
+    made = [program(MILL, text_of(*lines), f"{name}.ngc") for name, lines in (("ring", ring), ("rest", rest))]
+
+    found = errors_of(judged(*made, design=None, cutout=None))
+
+    assert found["loose-part"].message.startswith("ring.ngc cuts a piece of 49.0 mm2 free")
+    assert "loose-part" not in errors_of(judged(*reversed(made), design=None, cutout=None))
+
+
 def test_a_board_cut_free_without_tabs_is_no_loose_part() -> None:
     """Whether it is held is another gate's question; here only pieces of it count."""
     free = program(MILL, text_of(*round_the_board(tab_mm=0)), "02-cutout.ngc")

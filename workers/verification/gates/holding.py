@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 from workers.values.cuts import CutoutCut
 from workers.values.finding import Finding, Severity
 from workers.verification.evidence import Circumstances, Exhibit
-from workers.verification.loose_parts import LooseParts
 from workers.verification.outline_ring import Bridge, Ring, bridges_of, freed_fraction
 from workers.verification.tolerances import (
     DEPTH_ROUNDING_MM,
@@ -122,20 +121,25 @@ def cutout_findings(
     ]
 
 
-def loose_findings(parts: LooseParts | None) -> list[Finding]:
-    """Return a finding when pieces are cut free that nothing holds."""
-    if parts is None:
-        return []
-    others = f", and {parts.count - 1} smaller" if parts.count > 1 else ""
-    return [
-        Finding(
-            code="loose-part",
-            severity=Severity.ERROR,
-            message=f"a piece of {parts.largest_mm2:.1f} mm2 is cut free and nothing holds it{others}",
-            remedy="leave tabs, cut the piece away whole, or waive this if tape or vacuum holds it",
-            at_mm=parts.at_mm,
-        )
-    ]
+def loose_findings(exhibits: Sequence[Exhibit]) -> list[Finding]:
+    """Return a finding when a program cuts pieces free that nothing holds, whatever later ones do to them."""
+    for exhibit in exhibits:
+        loose = exhibit.loose
+        if loose is not None:
+            others = f", and {loose.count - 1} smaller" if loose.count > 1 else ""
+            return [
+                Finding(
+                    code="loose-part",
+                    severity=Severity.ERROR,
+                    message=(
+                        f"{exhibit.program.name} cuts a piece of {loose.largest_mm2:.1f} mm2 free and "
+                        f"nothing holds it{others}"
+                    ),
+                    remedy="leave tabs, cut the piece away whole, or waive this if tape or vacuum holds it",
+                    at_mm=loose.at_mm,
+                )
+            ]
+    return []
 
 
 def edge_findings(
