@@ -15,6 +15,7 @@ from workers.values.cutting_plan import CuttingPlan, Operation
 from workers.values.machine import Machine
 
 _BY_HAND = "After each change set Z0 again on the board's face; X0 Y0 stay."
+_UNPAUSED = "At each M6 the machine must change the bit, or stop: try that above the work."
 _BY_TABLE = "Z comes from the machine's table of bit lengths: measure each bit first."
 
 
@@ -45,39 +46,48 @@ class SeveralBits:
     def _lines(self, plan: CuttingPlan, machine: Machine) -> Iterator[str]:
         between = self.between
         yield from remarks(said_of_job(plan, machine, between.words))
-        yield from remarks(self._bits(plan))
+        yield from remarks(self._bits(plan, machine))
         yield from between.modes()
         for place, turn in enumerate(plan.turns):
             if place:
                 yield from between.away()
-            yield from self._change(turn[0], plan)
+            yield from self._change(turn[0], plan, machine)
             yield between.lift(plan)
             yield from self._cuts(turn, plan, machine)
         yield from between.away()
         yield between.end_word
 
-    def _bits(self, plan: CuttingPlan) -> Iterator[str]:
+    def _stop_word(self, machine: Machine) -> str:
+        """M0 even if not asked for where a hand must turn the spindle's dial."""
+        return self.pause_word or ("" if machine.spindle_commanded else "M0")
+
+    def _bits(self, plan: CuttingPlan, machine: Machine) -> Iterator[str]:
         for number, cutter in enumerate(plan.bits, 1):
             yield f"Bit {number} is {cutter.name}: {described(cutter)}"
         yield _BY_TABLE if self.with_length_offset else _BY_HAND
+        if not self._stop_word(machine):
+            yield _UNPAUSED
 
-    def _change(self, operation: Operation, plan: CuttingPlan) -> Iterator[str]:
+    def _change(self, operation: Operation, plan: CuttingPlan, machine: Machine) -> Iterator[str]:
         """Yield the lines that bring the bit of an operation into the spindle."""
         number = plan.bits.index(operation.cutter) + 1
         yield f"T{number} M6"
-        if self.pause_word:
+        if stop_word := self._stop_word(machine):
             zero = "" if self.with_length_offset else ", set Z0"
-            yield message(f"Fit bit {number}{zero}, go on: {operation.cutter.name}")
-            yield self.pause_word
+            dial = "" if machine.spindle_commanded else f", dial {operation.spindle_rpm:.0f}"
+            yield message(f"Fit bit {number}{zero}{dial}, go on: {operation.cutter.name}")
+            yield stop_word
         if self.with_length_offset:
             yield f"G43 H{number}"
 
     def _cuts(self, turn: tuple[Operation, ...], plan: CuttingPlan, machine: Machine) -> Iterator[str]:
         """Yield what one bit does; the spindle is told only what changes."""
-        rpm = 0.0
+        rpm = turn[0].spindle_rpm
         for operation in turn:
             yield from remarks(said_of(operation, self.between.words))
-            if operation.spindle_rpm != rpm:
+            if operation.spindle_rpm != rpm and not machine.spindle_commanded:
+                yield from ("M5", message(f"Set the dial to {operation.spindle_rpm:.0f}, go on"), "M0")
+            if operation is turn[0] or operation.spindle_rpm != rpm:
                 yield from self.between.spindle(operation, plan, machine)
             rpm = operation.spindle_rpm
             yield from self.between.cuts(operation, plan)

@@ -142,6 +142,27 @@ def test_a_pause_has_a_message_that_names_the_bit(sign_plan: CuttingPlan) -> Non
             assert lines[place + 2] == word
 
 
+def test_a_spindle_with_a_dial_is_always_waited_for(sign_plan: CuttingPlan) -> None:
+    """A hand turns it at each change, and where one bit runs at another speed, asked for or not."""
+    dial = replace(MACHINE, spindle_commanded=False)
+    mill, vee, _, last = sign_plan.operations
+    slower = replace(sign_plan, operations=(vee, mill, replace(last, spindle_rpm=9000)))
+    [program] = write_programs(slower, dial, METRIC_ONE_FILE)
+    said = [line for line in code_of(program) if line.startswith(("(MSG", "M0", "M3", "M5", "T"))]
+    assert said == [
+        "T1 M6", f"(MSG, Fit bit 1, set Z0, dial {vee.spindle_rpm:.0f}, go on: vee-90)", "M0", "M3", "M5",
+        "T2 M6", "(MSG, Fit bit 2, set Z0, dial 18000, go on: flat-1/8in)", "M0", "M3",
+        "M5", "(MSG, Set the dial to 9000, go on)", "M0", "M3", "M5",
+    ]  # fmt: skip
+    assert not any(line.startswith("(MSG") for line in one_file(sign_plan).text.splitlines())
+
+
+def test_without_a_pause_the_head_says_what_the_machine_must_do(sign_plan: CuttingPlan) -> None:
+    """One that passes over M6 would cut on with the wrong bit, and no proof can know."""
+    assert "(At each M6 the machine must change the bit, or stop" in one_file(sign_plan).text
+    assert "(At each M6" not in one_file(sign_plan, pause="M0").text
+
+
 def test_lengths_come_from_the_machine_only_if_the_order_says_so(sign_plan: CuttingPlan) -> None:
     """G43 H with the bit's own number right after its change, before the first motion down (G-33)."""
     assert not any("G43" in line for line in code_of(one_file(sign_plan, pause="M0")))
