@@ -27,6 +27,7 @@ class Candidate:
     shadow_fraction: float = 0.0
     fills: bool = False  # the picture: no edge of the sheet is in it
     small: ReducedPhoto | None = None  # the photo made small, where it shows a sheet
+    remedy: str = ""  # where no sheet was found and there is more to advise than usual
 
     @property
     def expected_error_mm(self) -> float:
@@ -37,6 +38,16 @@ class Candidate:
     def expected_errors_mm(self) -> dict[str, float]:
         """The same by its causes: blur, light, and how well the sheet is seen; empty if there is no sheet."""
         return {} if self.quality is None else _errors_mm(self, self.quality)
+
+
+def unused(reason: str, remedy: str = "") -> Candidate:
+    """Return a photo of which nothing can be used.
+
+    Args:
+        reason: Why.
+        remedy: What helps, if there is more to say than usual.
+    """
+    return Candidate(None, None, reason, remedy=remedy)
 
 
 def _errors_mm(candidate: Candidate, quality: PhotoQuality) -> dict[str, float]:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from workers.rectification.filled_frame import LEAN_DEG
-from workers.rectification.found_sheet import FoundSheet
+from workers.rectification.found_sheet import UNEVEN_PX, FoundSheet
 from workers.rectification.perspective import FOCAL_TO_LONG_SIDE, sheet_shape
 from workers.values.finding import Finding, Severity
 
@@ -50,6 +50,16 @@ def doubts(sheet: FoundSheet) -> Iterator[Finding]:
             f"other three it is right to about {sheet.doubt_mm:.0f} mm, if the photo was not trimmed and "
             f"most of the sheet, {lying}, is in it; what is drawn there is missing",
             remedy="take the photo again with the whole sheet in the picture, and do not trim it",
+        )
+    if sheet.surface.residual_px > UNEVEN_PX:
+        worst = max(range(4), key=lambda k: sheet.sides[k].residual_px)
+        yield Finding(
+            code="sheet-edges-uneven",
+            severity=Severity.WARNING,
+            message="the sheet's sides do not lie as those of one flat or curled sheet would, the "
+            f"{_SIDES[worst]} side least of all: something lies along it, or it is torn; places may be off "
+            "by several mm",
+            remedy="clear away what lies along the sheet's edges, and take the photo again",
         )
     dark = [name for name, side in zip(_SIDES, sheet.sides, strict=True) if side.darker]
     if dark:

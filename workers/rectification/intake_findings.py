@@ -21,7 +21,6 @@ from workers.rectification.merging import Merged
 from workers.rectification.notes import note
 from workers.rectification.photo_quality import PhotoQuality
 from workers.rectification.reading import Reading
-from workers.rectification.sheet_surface import LENS_BOW
 from workers.rectification.specks import Cleaned
 from workers.values.finding import Finding, Severity
 
@@ -50,7 +49,8 @@ def intake_findings(candidate: Candidate, reading: Reading, merged: Merged | Non
         found.extend(_of_sheet(candidate.sheet) if candidate.sheet is not None else _of_filled_picture())
     if merged is None:
         found.extend(of_shadow(reading))
-    found.extend(of_ink(reading))
+    blurred = candidate.quality is not None and candidate.quality.edge_width_mm > _BLURRED_MM
+    found.extend(of_ink(reading, blurred))
     found.extend(of_rulings(reading.rulings))
     height_mm = reading.clean.coverage.shape[0] * reading.mm_per_px
     found.extend(of_creases(reading.creases, height_mm))
@@ -100,7 +100,7 @@ def _of_sheet(sheet: FoundSheet) -> Iterator[Finding]:
             f"the sheet stands up to {sheet.surface.lift_mm:.1f} mm off the table; its curl was taken out",
             "press the sheet flat, or weigh down its corners outside of the drawing",
         )
-    bow = float(sheet.surface.parameters[LENS_BOW])
+    bow = sheet.surface.lens_bow
     if abs(bow) > _BOWED:
         yield note(
             "lens-straightened",

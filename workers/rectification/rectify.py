@@ -5,16 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from workers.errors import NoDrawingFoundError, ParameterOutOfRangeError, SheetNotFoundError
-from workers.rectification.choosing import Candidate, chosen
+from workers.rectification.choosing import Candidate, chosen, unused
 from workers.rectification.drawing_box import cut_finding, cut_to, drawing_box
 from workers.rectification.filled_frame import filled_scale_mm_per_px, paper_to_the_rim
 from workers.rectification.found_sheet import NO_EDGES, FoundSheet, found_sheet
 from workers.rectification.intake_findings import intake_findings
 from workers.rectification.intake_record import Choice, intake_record
 from workers.rectification.light_faults import LightFaults
+from workers.rectification.lone_corner import lone_corner
 from workers.rectification.merging import Merged
 from workers.rectification.merging_findings import frame_findings, merging_findings
 from workers.rectification.photo_quality import photo_quality
@@ -23,10 +22,12 @@ from workers.rectification.reading import read_square
 from workers.rectification.reading_light import ReadingLight, sheet_light
 from workers.rectification.reduced import reduced_photo
 from workers.rectification.warp import photo_scale, working_scale
-from workers.rectification.whole_picture import blankness, is_scan, scan_scale_mm_per_px
+from workers.rectification.whole_picture import is_scan, scan_scale_mm_per_px
 from workers.rectification.whole_reading import (
+    blank_candidate,
     judged_whole,
     scale_findings,
+    whole_candidate,
     whole_light,
     whole_scale_mm_per_px,
 )
@@ -131,22 +132,19 @@ def _rim_scale_mm_per_px(photo: ColourImage, size: SheetSize) -> float:
 def _judged(photo: ColourImage, size: SheetSize) -> Candidate:
     """Return one photo with the sheet found in it, or with why there is none."""
     small = reduced_photo(photo.pixels)
-    blank = blankness(small.pixels)
-    if blank:
-        return Candidate(None, None, blank, blank=True)
-    rows, columns = photo.pixels.shape[:2]
-    frame = np.array([(0, 0), (columns, 0), (columns, rows), (0, rows)], np.float64)
+    blank = blank_candidate(small)
+    if blank is not None:
+        return blank
+    scale = _rim_scale_mm_per_px(photo, size)
     if is_scan(photo, small, size):
-        scale = _rim_scale_mm_per_px(photo, size)
-        quality = photo_quality(photo.pixels, small, frame, 1 / scale)
-        return Candidate(quality, None, "the picture's own frame is the sheet")
+        return whole_candidate(photo, small, scale, "the picture's own frame is the sheet")
     found = found_sheet(photo.pixels, small, size)
     if found == NO_EDGES and paper_to_the_rim(small):
-        scale = filled_scale_mm_per_px((columns, rows), size)
-        quality = photo_quality(photo.pixels, small, frame, 1 / scale)
-        return Candidate(quality, None, "paper fills the picture to its rim", fills=True)
+        whole = whole_candidate(photo, small, scale, "paper fills the picture to its rim")
+        return replace(whole, fills=True)
     if isinstance(found, str):
-        return Candidate(None, None, found)
+        corner = lone_corner(small)
+        return unused(found) if corner is None else unused(corner.reason, corner.remedy)
     quality = photo_quality(photo.pixels, small, found.surface.corners_px, photo_scale(found.surface))
     return Candidate(quality, found, "the sheet was found by its four sides", small=small)
 
@@ -162,10 +160,12 @@ def _refuse(candidates: Sequence[Candidate]) -> None:
     told = (
         reasons[0] if len(reasons) == 1 else "; ".join(f"photo {k + 1}: {r}" for k, r in enumerate(reasons))
     )
+    own_remedy = next((candidate.remedy for candidate in candidates if candidate.remedy), "")
     raise SheetNotFoundError(
         f"no sheet found: {told}",
         field=field,
-        remedy="lay the sheet on a plain darker table, all four edges in the picture and none covered; "
+        remedy=own_remedy
+        or "lay the sheet on a plain darker table, all four edges in the picture and none covered; "
         "or give 'sheet': 'none', or a length you know between two points",
     )
 

@@ -21,6 +21,7 @@ from workers.rectification.edge_lines import EdgeLine, edge_lines
 from workers.rectification.edge_points import edge_points
 from workers.rectification.filled_frame import filled_lengthwise
 from workers.rectification.four_lines import best_fours
+from workers.rectification.paper_evidence import paper_inside, without_thin_lines
 from workers.rectification.perspective import FOCAL_TO_LONG_SIDE, sheet_shape
 from workers.rectification.reduced import ReducedPhoto
 from workers.values.sheet import SheetSize
@@ -33,9 +34,7 @@ _MORE_LINES, _MORE_FINALISTS = 28, 400  # a patterned table has more and longer 
 _LOOKED_AT = 24  # places along a side
 _LOOKED_IN_PX = 6  # a side's surroundings: so far to the inside
 _LOOKED_OUT_PX = 18  # and so far to the outside
-_INNER_PLACES, _INNER_PX = 64, 4  # along a side, and how far inside of it
-_JUMP = 20.0  # of 255, from place to place
-_FREE_JUMPS = 6  # two things and a shadow across a side, both edges of each
+_DRAWN_WORTHS = (1.0, 0.95, 0.75, 0.35, 0.2)  # by how many sides look drawn; above another sheet two may
 _SAME_PAPER = 0.06  # of a value: as bright as the paper inside
 
 
@@ -53,98 +52,88 @@ class RoughSheet:
     outside: tuple[int, ...] = ()  # sides that are not in the picture: 0 top, 1 right, 2 bottom, 3 left
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Look:
+    """A small photo as it is looked at, and the sheet that is looked for in it."""
+
+    smooth: NDArray[np.uint8]
+    broad: NDArray[np.uint8]  # the same without thin lines
+    stretch: NDArray[np.float64]
+    size: SheetSize
+
+    @property
+    def half_frame(self) -> NDArray[np.float64]:
+        """Half the picture's width and height, px."""
+        return np.array(self.smooth.shape[1::-1], np.float64) / 2
+
+    @property
+    def focal_px(self) -> float:
+        """The focal length of a phone's main camera."""
+        return float(FOCAL_TO_LONG_SIDE * max(self.smooth.shape[:2]))
+
+    def lines(self, pixels: NDArray[np.uint8], count: int) -> list[list[EdgeLine]]:
+        """Return the strongest lines of each direction in one of its pictures."""
+        return edge_lines(edge_points(pixels), float(np.hypot(*self.half_frame)), count)
+
+
 def rough_sheets(photo: ReducedPhoto, size: SheetSize) -> list[RoughSheet]:
     """Return candidates for the sheet, the most believable first; empty if there is none.
+
+    Edges are looked for without thin lines first: ruled paper, gaps of planks and joints of tiles have
+    hundreds. The shadow between two white sheets is one too, so they count if nothing else is clear.
 
     Args:
         photo: The photo, made small.
         size: The sheet's sides; whether upright or lying is open.
     """
     smooth = np.asarray(cv2.GaussianBlur(photo.pixels, (0, 0), 1.0), np.uint8)
-    reach_px = math.hypot(*smooth.shape[:2]) / 2
-    points = edge_points(smooth)
-    half_frame = np.array(smooth.shape[1::-1], np.float64) / 2
-    lines = edge_lines(points, reach_px, _LINES)
-    found = _of_four(lines, _FINALISTS, smooth, size, photo.stretch)
-    if _best_score(found) < CLEAR_SCORE:
-        found = _of_four(
-            edge_lines(points, reach_px, _MORE_LINES), _MORE_FINALISTS, smooth, size, photo.stretch
-        )
-    if _best_score(found) < CLEAR_SCORE:
-        focal_px = FOCAL_TO_LONG_SIDE * max(smooth.shape[:2])
-        parts = cut_off_sheets(lines, half_frame, size, focal_px, _FINALISTS)
-        for part in parts + filled_lengthwise(lines, half_frame, size, focal_px)[:_FINALISTS]:
-            sheet = _judged(part.corners, part.score, part.shares, smooth, size, photo.stretch)
-            found.append(replace(sheet, outside=part.outside))
-    return sorted(found, key=lambda sheet: -sheet.score)
+    look = _Look(smooth, without_thin_lines(smooth), photo.stretch, size)
+    found: list[RoughSheet] = []
+    for pixels, lines_count, finalists_count in (
+        (look.broad, _LINES, _FINALISTS),
+        (look.broad, _MORE_LINES, _MORE_FINALISTS),
+        (look.smooth, _MORE_LINES, _MORE_FINALISTS),
+    ):
+        found += _of_four(look, look.lines(pixels, lines_count), finalists_count)
+        if _best_score(found) >= CLEAR_SCORE:
+            return _in_order(found)
+    lines = look.lines(look.broad, _LINES)
+    parts = cut_off_sheets(lines, look.half_frame, size, look.focal_px, _FINALISTS)
+    parts += filled_lengthwise(lines, look.half_frame, size, look.focal_px)[:_FINALISTS]
+    found += [
+        replace(_judged(look, part.corners, part.score, part.shares), outside=part.outside) for part in parts
+    ]
+    return _in_order(found)
 
 
-def _of_four(
-    lines: list[list[EdgeLine]],
-    most: int,
-    smooth: NDArray[np.uint8],
-    size: SheetSize,
-    stretch: NDArray[np.float64],
-) -> list[RoughSheet]:
+def _of_four(look: _Look, lines: list[list[EdgeLine]], most: int) -> list[RoughSheet]:
     """Return the most likely choices of four lines, judged."""
-    half_frame = np.array(smooth.shape[1::-1], np.float64) / 2
-    fours = best_fours(lines, half_frame, most)
-    return [_judged(four.corners, four.score, four.shares, smooth, size, stretch) for four in fours]
+    fours = best_fours(lines, look.half_frame, most)
+    return [_judged(look, four.corners, four.score, four.shares) for four in fours]
+
+
+def _in_order(found: list[RoughSheet]) -> list[RoughSheet]:
+    return sorted(found, key=lambda sheet: -sheet.score)
 
 
 def _best_score(found: list[RoughSheet]) -> float:
     return max((sheet.score for sheet in found), default=0.0)
 
 
-def _judged(
-    corners: NDArray[np.float64],
-    score: float,
-    seen: NDArray[np.float64],
-    smooth: NDArray[np.uint8],
-    size: SheetSize,
-    stretch: NDArray[np.float64],
-) -> RoughSheet:
-    """Return a finalist with its shape and its contrast counted in."""
-    aspect = sheet_shape(corners, np.zeros(2), FOCAL_TO_LONG_SIDE * max(smooth.shape[:2]))[1]
-    wanted = size.width_mm / size.height_mm
+def _judged(look: _Look, corners: NDArray[np.float64], score: float, seen: NDArray[np.float64]) -> RoughSheet:
+    """Return a finalist with its shape, its contrast and the paper between its sides counted in."""
+    aspect = sheet_shape(corners, np.zeros(2), look.focal_px)[1]
+    wanted = look.size.width_mm / look.size.height_mm
     shape_error = min((math.log(aspect / ratio) for ratio in (wanted, 1 / wanted)), key=abs)
-    placed = corners + np.array(smooth.shape[1::-1]) / 2
-    distinct = 1.0 - _drawn_lines(placed, smooth) / 4
+    placed = corners + look.half_frame
+    drawn_count = _drawn_lines(placed, look.smooth)
     likely = math.exp(-0.5 * (shape_error / _SHAPE_TOLERANCE) ** 2)
-    total = (
-        score * (0.25 + 0.75 * likely) * (0.6 + 0.4 * distinct) * (0.25 + 0.75 * _even_inside(placed, smooth))
-    )
+    total = score * (0.25 + 0.75 * likely) * _DRAWN_WORTHS[drawn_count]
+    total *= 0.25 + 0.75 * paper_inside(placed, look.broad)
     top, right, bottom, left = (float(share) for share in seen)
-    return RoughSheet(placed * stretch, total, (top, right, bottom, left), shape_error, distinct)
-
-
-@njit(cache=True, nogil=True)
-def _even_inside(corners: NDArray[np.float64], smooth: NDArray[np.uint8]) -> float:
-    """Return how even it is inside the worst of four sides, 0..1: paper is, but for things across it.
-
-    A chequered cloth and a tiled table have long edges too, but on both sides of them the pattern goes on.
-    """
-    even = 1.0
-    for side in range(4):
-        start, end = corners[side], corners[(side + 1) % 4]
-        along = end - start
-        length = np.hypot(along[0], along[1])
-        in_x, in_y = -along[1] / length, along[0] / length
-        jumps_count, last = 0, -1.0
-        for place in range(_INNER_PLACES):
-            share = 0.04 + 0.92 * place / (_INNER_PLACES - 1)
-            value, count = 0.0, 0
-            for off in range(_INNER_PX, _INNER_PX + 4):
-                column = int(start[0] + share * along[0] + off * in_x)
-                row = int(start[1] + share * along[1] + off * in_y)
-                if 0 <= column < smooth.shape[1] and 0 <= row < smooth.shape[0]:
-                    value += float(smooth[row, column, 1])
-                    count += 1
-            if count:
-                jumps_count += last >= 0 and abs(value / count - last) > _JUMP
-                last = value / count
-        even = min(even, max(0.0, 2.0 - jumps_count / _FREE_JUMPS))
-    return even
+    return RoughSheet(
+        placed * look.stretch, total, (top, right, bottom, left), shape_error, 1.0 - drawn_count / 4
+    )
 
 
 @njit(cache=True, nogil=True)

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from workers.rectification.lens import bowed
 from workers.rectification.linear_light import light_of_value
+from workers.rectification.paper_evidence import without_thin_lines
 from workers.rectification.reduced import ReducedPhoto
 from workers.rectification.robust_curve import CURVE_DEGREE, robust_curve
 from workers.rectification.side_profiles import half_way, profiles
@@ -29,6 +30,7 @@ _END_FRACTION = 0.012  # next to a corner the other side's edge disturbs
 _FINE_PLACES = 320
 _MOVE_COST = 0.01  # of following a side to the next tap; small against a clear edge
 _POOR_FRACTION, _POOR_RESIDUAL = 0.8, 0.002  # samples kept, and their misses over the side's length
+_WORTHS = (1.0, 0.3)  # of an edge that is one without thin lines, and of any
 _EVEN = np.arange(256) / 255.0  # values as they are
 _STRAY_PX = 0.4  # least distance from the curve at which a sample is a stray
 
@@ -89,6 +91,7 @@ def measured_sides(
         bow: Of the lens, roughly, as for ``lens.bowed``.
     """
     smooth = np.asarray(cv2.GaussianBlur(small.pixels, (0, 0), 0.8), np.uint8)
+    views = (without_thin_lines(smooth), smooth)
     light = light_of_value()
     sides = []
     for k in range(4):
@@ -96,9 +99,9 @@ def measured_sides(
         if k in outside:
             sides.append(_unseen(start, end))
             continue
-        side = _measured(pixels, smooth, _EVEN, light, (start, end), small.stretch, bow)
+        side = _measured(pixels, views, _EVEN, light, (start, end), small.stretch, bow)
         if side.sample_fraction < _POOR_FRACTION or side.residual_px > _POOR_RESIDUAL * side.length_px:
-            negative = _measured(pixels, smooth, 1 - _EVEN, 1 - light, (start, end), small.stretch, bow)
+            negative = _measured(pixels, views, 1 - _EVEN, 1 - light, (start, end), small.stretch, bow)
             side = min(side, replace(negative, darker=True), key=_doubt)
         sides.append(side)
     return sides
@@ -106,7 +109,7 @@ def measured_sides(
 
 def _measured(
     pixels: NDArray[np.uint8],
-    smooth: NDArray[np.uint8],
+    views: tuple[NDArray[np.uint8], NDArray[np.uint8]],
     values: Array,
     light: Array,
     ends_px: tuple[Array, Array],
@@ -116,7 +119,7 @@ def _measured(
     """Return one side, followed in the small picture and then measured in the photo."""
     start, end = ends_px
     shrink = float(stretch.mean())
-    coarse = _followed(smooth, values, start / stretch, end / stretch) * shrink
+    coarse = _followed(views, values, start / stretch, end / stretch) * shrink
     if bow:
         start, end, coarse = _through_lens(start, end, coarse, bow, (pixels.shape[1], pixels.shape[0]))
     return _refined(pixels, light, start, end, coarse, shrink)
@@ -153,8 +156,13 @@ def _frame(start: Array, end: Array) -> tuple[Array, Array, float]:
     return along, np.array([-along[1], along[0]]), length
 
 
-def _followed(smooth: NDArray[np.uint8], values: Array, start: Array, end: Array) -> Array:
+def _followed(
+    views: tuple[NDArray[np.uint8], NDArray[np.uint8]], values: Array, start: Array, end: Array
+) -> Array:
     """Return the side's curve in the reduced picture: the smoothest path along which paper ends.
+
+    What is an edge without thin lines counts most, so that no line ruled near the side is taken for it;
+    the shadow between two white sheets is a thin line itself, and counts where there is nothing else.
 
     Source: shortest path by dynamic programming (Bellman); a step of one tap between places is free,
     more is not allowed.
@@ -162,10 +170,11 @@ def _followed(smooth: NDArray[np.uint8], values: Array, start: Array, end: Array
     share = np.linspace(_END_FRACTION, 1 - _END_FRACTION, _PLACES)
     taps = np.arange(-_REACH_PX - 1, _REACH_PX + 2, dtype=np.float64)
     along_px = share * float(np.linalg.norm(end - start))
-    profile, inside = profiles(smooth, values, np.stack([start, end]), along_px, np.zeros(_PLACES), taps)
-    rise = (profile[:, 2:] - profile[:, :-2]).max(axis=2)
-    gain = np.minimum(np.maximum(rise, 0.0), 0.15) * inside[:, None]
-    gain = gain - 0.002 * np.abs(taps[1:-1])
+    gain = np.zeros((_PLACES, len(taps) - 2)) - 0.002 * np.abs(taps[1:-1])
+    for view, worth in zip(views, _WORTHS, strict=True):
+        profile, inside = profiles(view, values, np.stack([start, end]), along_px, np.zeros(_PLACES), taps)
+        rise = (profile[:, 2:] - profile[:, :-2]).max(axis=2)
+        gain += worth * np.minimum(np.maximum(rise, 0.0), 0.15) * inside[:, None]
     path = _best_path(gain)
     weight = gain[np.arange(_PLACES), path].clip(0.0) + 1e-4
     return robust_curve(share, taps[1:-1][path], weight, stray_px=1.5)[0]

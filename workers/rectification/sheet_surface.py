@@ -21,13 +21,13 @@ Array = NDArray[np.float64]
 
 # The parameters of a surface, in one array so that they can be fitted.
 CORNERS = slice(0, 8)  # x, y of TL, TR, BR, BL if the sheet lay flat, px
-CURL_ANGLE, CURL_START, CURL_BEND, LOG_FOCAL, LENS_BOW = 8, 9, 10, 11, 12
-PARAMETERS_COUNT = 13
+CURL_ANGLE, CURL_START, CURL_BEND, LOG_FOCAL, LENS_BOW, LENS_RIM = 8, 9, 10, 11, 12, 13
+PARAMETERS_COUNT = 14
 
 
 def flat_parameters(corners_px: Array) -> Array:
     """Return the parameters of a flat sheet with these corners, (4, 2) TL, TR, BR, BL."""
-    return np.concatenate([corners_px.ravel(), [0.0, 0.0, 0.0, math.log(FOCAL_TO_LONG_SIDE), 0.0]])
+    return np.concatenate([corners_px.ravel(), [0.0, 0.0, 0.0, math.log(FOCAL_TO_LONG_SIDE), 0.0, 0.0]])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -37,7 +37,8 @@ class Surface:
     ``parameters``: the corners if the sheet lay flat (px), the curl's direction (radians), where
     it starts (mm from the middle, in that direction), its curvature (1/m), the logarithm of the
     focal length over the picture's long side, and how far the lens moves the middle of the long
-    side's ends outwards (share of the distance from the picture's middle).
+    side's ends outwards (share of the distance from the picture's middle), by its first radial term
+    and by its second.
     """
 
     width_mm: float
@@ -83,7 +84,7 @@ class Surface:
     @property
     def is_flat(self) -> bool:
         """Whether a homography says all: no curl, no bow of the lens, nothing left over at the sides."""
-        bent = self.parameters[[CURL_BEND, LENS_BOW]]
+        bent = self.parameters[[CURL_BEND, LENS_BOW, LENS_RIM]]
         return self.bows is None and not bent.any()
 
     @property
@@ -94,6 +95,11 @@ class Surface:
         own = corners_mm(self.width_mm, self.height_mm) - np.array([self.width_mm, self.height_mm]) / 2
         reach_mm = max(0.0, float((own @ direction).max()) - float(start_mm))
         return abs(float(bend_per_m)) / 1000.0 * reach_mm**2 / 2
+
+    @property
+    def lens_bow(self) -> float:
+        """How far the lens moves the middle of the long side's ends outwards, by both its terms."""
+        return float(self.parameters[LENS_BOW] + self.parameters[LENS_RIM])
 
 
 def corners_mm(width_mm: float, height_mm: float) -> Array:
@@ -154,7 +160,7 @@ def projected(
         columns: Of the picture.
         rows: Of the picture.
 
-    Source: Brown 1966 for the bow of a lens, first radial term.
+    Source: Brown 1966 for the bow of a lens, its first two radial terms.
     """
     x0, y0 = parameters[0], parameters[1]
     u, v = _flat_sheet(parameters, width_mm, height_mm)
@@ -179,7 +185,8 @@ def projected(
         depth = u[2] * x + v[2] * y + 1.0 + up[2] * z
         across = (u[0] * x + v[0] * y + x0 + up[0] * z) / depth - cx
         down = (u[1] * x + v[1] * y + y0 + up[1] * z) / depth - cy
-        bow = 1.0 + parameters[12] * (across * across + down * down) / (half_side * half_side)
+        off = (across * across + down * down) / (half_side * half_side)
+        bow = 1.0 + parameters[12] * off + parameters[13] * off * off
         seen[k, 0] = cx + across * bow
         seen[k, 1] = cy + down * bow
     return seen

@@ -17,6 +17,7 @@ from workers.rectification.sheet_surface import (
     CURL_BEND,
     CURL_START,
     LENS_BOW,
+    LENS_RIM,
     LOG_FOCAL,
     PARAMETERS_COUNT,
     Surface,
@@ -32,16 +33,20 @@ _SAMPLES = 33  # of each side
 _CURLED_PX = 0.05  # sides that miss the flat sheet's by more are no longer noise of the measuring
 _ODD_PX = 0.1  # misses beyond this count ever less: a coin's rim near a corner is no paper
 _NOTHING_ODD_PX = 1e3
+_RAGGED_PX = 0.2  # sides that miss a surface by more have stretches that are no paper's edge
+_STRAY_PX, _MOST_STRAYS = 0.3, 0.35  # what is none misses by more; more of it, and nothing is sure
+_LEAST_LEFT = 8  # samples of each side
 _BETTER = 0.7  # a curl must bring the misses down to this share, or the sheet counts as flat
 _FOCAL_SPREAD = 0.15  # of its logarithm: phones with other lenses
-_BOW_SPREAD = 0.03  # of a lens whose pictures are not straightened, or too much
+_BOW_SPREAD, _RIM_SPREAD = 0.08, 0.04  # of lenses whose pictures are not straightened, or too much
+_LIFT_SPREAD_MM = 25.0  # of sheets that lie on a table
 _LENS_WEIGHT_PX = 0.5
 _LEFT_OVER_PX = 0.1
 _STARTS = 8
 _RIGIDITY_PX = 3000.0  # what a departure by 1 from square, or of one side's scale, counts
-_PRIORS = 4  # residuals that are none of the sides'
-_STEPS = np.array([0.1] * 8 + [1e-3, 0.2, 1e-3, 1e-3, 1e-4])  # for differences
-_LIMITS = np.array([np.inf] * 8 + [0.4, 30.0, 2.0, 0.2, 0.02])  # of one step
+_PRIORS = 6  # residuals that are none of the sides'
+_STEPS = np.array([0.1] * 8 + [1e-3, 0.2, 1e-3, 1e-3, 1e-4, 1e-4])  # for differences
+_LIMITS = np.array([np.inf] * 8 + [0.4, 30.0, 2.0, 0.2, 0.02, 0.02])  # of one step
 
 
 def fitted_surface(
@@ -65,10 +70,19 @@ def fitted_surface(
     problem = _Problem(sides, size_mm, frame_px, rigid)
     start = flat_parameters(straightened(np.stack([side.start_px for side in sides]), bow, frame_px))
     start[LENS_BOW] = bow
-    flat = problem.refined(start, free=np.arange(8), rounds=12)
-    best = flat if problem.error_px(flat) <= _CURLED_PX else _bent(problem, flat)
+    best = _fitted(problem, start)
+    if problem.error_px(best) > _RAGGED_PX and problem.leave_out_strays(best):
+        best = _fitted(problem, best)
     inward = np.stack([side.inward for side in sides])
     return Surface(*size_mm, frame_px, best, problem.left_over(best), inward, problem.error_px(best))
+
+
+def _fitted(problem: _Problem, start: Array) -> Array:
+    """Return the simplest surface that explains the sides."""
+    plain = start.copy()
+    plain[[CURL_ANGLE, CURL_START, CURL_BEND]] = 0.0
+    flat = problem.refined(plain, free=np.arange(8), rounds=12)
+    return flat if problem.error_px(flat) <= _CURLED_PX else _bent(problem, flat)
 
 
 def _bent(problem: _Problem, flat: Array) -> Array:
@@ -76,11 +90,13 @@ def _bent(problem: _Problem, flat: Array) -> Array:
 
     The simpler reason is taken where the other explains the sides but little better.
     """
-    lens_free = np.array([*range(8), LENS_BOW])
-    bowed = problem.refined(flat, lens_free, rounds=20)
-    tries = [bowed, problem.best_curl(flat, np.arange(LENS_BOW))]
+    bowed = problem.refined(flat, np.array([*range(8), LENS_BOW]), rounds=20)
+    tries = [bowed]
+    if problem.error_px(bowed) > _CURLED_PX:
+        tries.append(problem.refined(bowed, np.array([*range(8), LENS_BOW, LENS_RIM]), rounds=20))
+    tries.append(problem.best_curl(flat, np.arange(LENS_BOW)))
     if min(problem.error_px(trial) for trial in tries) > _ODD_PX:
-        tries.append(problem.best_curl(bowed, np.arange(PARAMETERS_COUNT)))
+        tries.append(problem.best_curl(tries[-2], np.arange(PARAMETERS_COUNT)))
     best = flat
     for trial in tries:
         if problem.error_px(trial) < _BETTER * problem.error_px(best):
@@ -164,6 +180,31 @@ class _Problem:
                 break
         return best
 
+    def leave_out_strays(self, best: Array) -> bool:
+        """Forget the stretches of sides that no surface explains; say whether enough is left.
+
+        A pen along an edge bends the side that is measured there. Most sheets are flat, so that is tried too.
+
+        Source: Cauchy's loss for what is odd, as in Huber, Robust Statistics, 1981.
+        """
+        self.odd_px = _ODD_PX
+        lens, everything = np.array([*range(8), LENS_BOW]), np.arange(PARAMETERS_COUNT)
+        plain = best.copy()
+        plain[[CURL_ANGLE, CURL_START, CURL_BEND]] = 0.0
+        tries = [self.refined(plain, lens, rounds=30), self.refined(best, everything, rounds=30)]
+        self.odd_px = _NOTHING_ODD_PX
+        seen = self.known > 0
+        strays = [np.abs(self.residuals(trial)[:-_PRIORS]) > _STRAY_PX for trial in tries]
+        fewest = min(strays, key=lambda stray: int((stray & seen).sum()))
+        sides = (seen & ~fewest).reshape(4, _SAMPLES).sum(axis=1)
+        wanted = (1 - _MOST_STRAYS) * seen.sum()
+        if (seen & ~fewest).sum() < wanted or (
+            sides[seen.reshape(4, _SAMPLES).any(axis=1)] < _LEAST_LEFT
+        ).any():
+            return False
+        self.known = np.where(fewest, 0.0, self.known)
+        return True
+
     def best_curl(self, flat: Array, free: NDArray[np.int64]) -> Array:
         """Return the best of the curls that the most promising starts lead to."""
         tries = [self.refined(start, free, rounds=10) for start in self._curled_starts(flat)]
@@ -243,9 +284,21 @@ def _residuals(
         off[k] = math.copysign(odd_px * math.sqrt(math.log1p(miss * miss)), miss)
     skew, stretch = unlike_rectangle(parameters, width_mm, height_mm, columns, rows)
     off[-4], off[-3] = rigidity_px * skew, rigidity_px * stretch
+    reach_mm = _reach_mm(parameters, width_mm, height_mm)
+    lift_mm = parameters[CURL_BEND] / 1000.0 * reach_mm * reach_mm / 2.0
+    off[-6] = _LENS_WEIGHT_PX * parameters[LENS_RIM] / _RIM_SPREAD
+    off[-5] = _LENS_WEIGHT_PX * lift_mm / _LIFT_SPREAD_MM
     off[-2] = _LENS_WEIGHT_PX * (parameters[LOG_FOCAL] - math.log(FOCAL_TO_LONG_SIDE)) / _FOCAL_SPREAD
     off[-1] = _LENS_WEIGHT_PX * parameters[LENS_BOW] / _BOW_SPREAD
     return off
+
+
+@njit(cache=True, nogil=True)
+def _reach_mm(parameters: Array, width_mm: float, height_mm: float) -> float:
+    """Return how far the sheet goes on behind the line where its curl starts."""
+    across, down = math.cos(parameters[CURL_ANGLE]), math.sin(parameters[CURL_ANGLE])
+    reach_mm = (abs(across) * width_mm + abs(down) * height_mm) / 2.0 - parameters[CURL_START]
+    return float(max(reach_mm, 0.0))
 
 
 def _as_powers(coefficients: Array) -> Array:

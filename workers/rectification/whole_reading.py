@@ -8,7 +8,7 @@ from workers.errors import ParameterOutOfRangeError
 from workers.rectification.choosing import Candidate
 from workers.rectification.photo_quality import photo_quality
 from workers.rectification.reading_light import ReadingLight, picture_light
-from workers.rectification.reduced import reduced_photo
+from workers.rectification.reduced import ReducedPhoto, reduced_photo
 from workers.rectification.warp import MOST_PIXELS, MOST_PX_PER_MM
 from workers.rectification.whole_picture import blankness
 from workers.values.finding import Finding, Severity
@@ -26,15 +26,32 @@ def judged_whole(photo: ColourImage, hint: KnownLength | None) -> Candidate:
         hint: A length in it, if one is known.
     """
     small = reduced_photo(photo.pixels)
+    scale, _ = whole_scale_mm_per_px(photo, hint)
+    return blank_candidate(small) or whole_candidate(photo, small, scale, "the whole picture is the drawing")
+
+
+def blank_candidate(small: ReducedPhoto) -> Candidate | None:
+    """Return a photo as one in which nothing can be told, None if there is something.
+
+    Args:
+        small: The photo, made small.
+    """
     blank = blankness(small.pixels)
-    if blank:
-        return Candidate(None, None, blank, blank=True)
+    return Candidate(None, None, blank, blank=True) if blank else None
+
+
+def whole_candidate(photo: ColourImage, small: ReducedPhoto, mm_per_px: float, reason: str) -> Candidate:
+    """Return a photo judged from rim to rim.
+
+    Args:
+        photo: The photo.
+        small: The same, made small.
+        mm_per_px: Its scale.
+        reason: Why its rim is the sheet's, or the drawing's.
+    """
     rows, columns = photo.pixels.shape[:2]
     frame = np.array([(0, 0), (columns, 0), (columns, rows), (0, rows)], np.float64)
-    scale, _ = whole_scale_mm_per_px(photo, hint)
-    return Candidate(
-        photo_quality(photo.pixels, small, frame, 1 / scale), None, "the whole picture is the drawing"
-    )
+    return Candidate(photo_quality(photo.pixels, small, frame, 1 / mm_per_px), None, reason)
 
 
 def whole_scale_mm_per_px(photo: ColourImage, hint: KnownLength | None) -> tuple[float, bool]:
