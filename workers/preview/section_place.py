@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -52,7 +52,7 @@ def section_place(depth_mm: Floats, cell_mm: float, board: Board) -> SectionPlac
     reach = _carved_reach_mm(depth_mm, cell_mm, row, column, np.concatenate((turns, turns + math.pi)))
     ahead, behind = reach[:, :_DIRECTIONS], reach[:, _DIRECTIONS:]
     place, way = np.unravel_index(int((ahead + behind).argmin()), ahead.shape)
-    return SectionPlace(
+    rough = SectionPlace(
         x_mm=float((column[place] + 0.5) * cell_mm),
         y_mm=float((row[place] + 0.5) * cell_mm),
         turn_deg=math.degrees(float(turns[way])),
@@ -60,6 +60,18 @@ def section_place(depth_mm: Floats, cell_mm: float, board: Board) -> SectionPlac
         end_mm=float(ahead[place, way]),
         depth_mm=deepest_mm,
     )
+    start_mm, end_mm = (
+        _edge_mm(depth_mm, cell_mm, rough, side_mm) for side_mm in (rough.start_mm, rough.end_mm)
+    )
+    return replace(rough, start_mm=start_mm, end_mm=end_mm)
+
+
+def _edge_mm(depth_mm: Floats, cell_mm: float, place: SectionPlace, rough_mm: float) -> float:
+    """Where along the line the carving ends, to a tenth of a cell, near where whole cells say it does."""
+    steps = np.arange(0, abs(rough_mm) + 2 * cell_mm, cell_mm / 10, dtype=np.float32)
+    along_mm = steps * np.float32(math.copysign(1, rough_mm))
+    shallow = depth_along_mm(depth_mm, cell_mm, place, along_mm) <= _CARVED_FROM_MM
+    return float(along_mm[int(shallow.argmax())]) if shallow.any() else rough_mm
 
 
 def _carved_apart_from_openings(depth_mm: Floats, underside_mm: float) -> Floats:

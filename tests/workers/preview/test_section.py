@@ -34,7 +34,7 @@ def test_a_groove_is_cut_square_across(turn_deg: float, half_angle_deg: float) -
     place = section_place(groove(turn_deg, 2.5, half_angle_deg), CELL_MM, BOARD)
     assert abs((place.turn_deg - turn_deg) % 180 - 90) < 8
     assert place.end_mm - place.start_mm == pytest.approx(
-        2 * 2.5 * math.tan(math.radians(half_angle_deg)), abs=0.25
+        2 * 2.5 * math.tan(math.radians(half_angle_deg)), abs=0.15
     )
     assert place.depth_mm == pytest.approx(2.5, abs=CELL_MM)
 
