@@ -5,9 +5,13 @@ The drawings are those of the development data beside the checkout, or else the 
 longer side 240 mm, repaired for a 60 degree bit (tip 0.1 mm, 4 mm deep at most), its floors cleared by an end
 mill of 1/8 in, and cut free with four tabs; then planned, written, read back and cut in simulation.
 
-*Feed floor*: the minutes the V-bit needs for every piece of its way once, at full feed, and for nothing else.
+*Feed floor*: the minutes the V-bit needs for every chain of the ink's medial axis and every wall of a floor
+once, and for what the end mill cannot reach as area over the V-bit's step, at full feed and for nothing else;
+out of the drawing and the bits, whatever was planned (``tests.benchmarks.feed_floor``).
 *At feed*: all its minutes over these on a machine that is at any speed at once: what ways run twice, slopes,
 lifts and air cost; *in all*: on the machine as it is, corners and all.
+*Machine floor*: the least for the same chains, walls and rests on this machine, with its acceleration, its z
+axis, the drawing's own bends and a turn at the end of each stroke over a rest; *left*: in all over it.
 *Air*: the way over the work between the V-bit's paths, beside what going on to the nearest end comes to.
 """
 
@@ -25,6 +29,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import box
 
+from tests.benchmarks.feed_floor import FeedFloor, feed_floor
 from tests.support.development_data import DATA
 from tests.support.drawing_collection import LICENCE, PACKAGE, drawings, fetched
 from tests.support.markdown_tables import command_line, deliver, table, tell
@@ -38,7 +43,6 @@ from workers.interpretation.interpreter import read_program
 from workers.registry import offers
 from workers.resolvability.repair import repair
 from workers.simulation.duration import duration_s
-from workers.toolpaths.linking import OVER_FLOOR_MM
 from workers.toolpaths.plan import plan
 from workers.values.cuts import ClearCut, CutoutCut, InciseCut
 from workers.values.cutter import EndMill, VeeCutter
@@ -59,7 +63,8 @@ MOST_PARTS = 400
 DEPTH_LIMIT_MM = 4.0
 DIALECTS = ("metric-lines", "metric-arcs")
 COLUMNS = (
-    "drawing", "parts", "lifts", "V-bit min", "feed floor", "at feed", "in all", "air m", "nearest",
+    "drawing", "parts", "lifts", "V-bit min", "feed floor", "at feed", "in all", "machine floor", "left",
+    "air m", "nearest",
     "all min", "overcut mm", "sideways", "undercut p99.9", "missed mm2", "lines", "kB", "with arcs", "kB",
     "proof",
 )  # fmt: skip
@@ -73,7 +78,7 @@ class Score:
     parts_count: int
     lifts_count: int
     vee_min: float
-    floor_min: float
+    floor: FeedFloor
     at_feed_min: float
     air_mm: float
     nearest_mm: float
@@ -94,10 +99,13 @@ class Score:
             for cell in (lines, f"{size / 1000:.0f}")
         ]
         return [
-            *(self.name, self.parts_count, self.lifts_count, f"{self.vee_min:.2f}", f"{self.floor_min:.2f}"),
+            *(self.name, self.parts_count, self.lifts_count, f"{self.vee_min:.2f}"),
+            f"{self.floor.at_feed_min:.2f}",
             *(
-                f"{self.at_feed_min / self.floor_min:.2f}",
-                f"{self.vee_min / self.floor_min:.2f}",
+                f"{self.at_feed_min / self.floor.at_feed_min:.2f}",
+                f"{self.vee_min / self.floor.at_feed_min:.2f}",
+                f"{self.floor.on_machine_min:.2f}",
+                f"{self.vee_min / self.floor.on_machine_min:.2f}",
                 f"{self.air_mm / 1000:.2f}",
                 f"{self.nearest_mm / 1000:.2f}",
             ),
@@ -181,7 +189,7 @@ def scored(name: str, design: Design) -> Score:
         parts_count=len(ink.polygons.geoms),
         lifts_count=len(incised.paths),
         vee_min=(proof.programs[number].seconds_s - machine.spin_up_s) / 60,
-        floor_min=_floor_min(incised),
+        floor=feed_floor(ink, vee, mill, DEPTH_LIMIT_MM, _feed_mm_per_min(incised), machine),
         at_feed_min=_at_feed_min(written[-1][number].text, machine),
         air_mm=_air_mm(incised.paths),
         nearest_mm=_nearest_air_mm(incised.paths),
@@ -210,29 +218,8 @@ def _at_feed_min(text: str, machine: Machine) -> float:
     return (duration_s(read_program(text, "a program"), quick) - machine.spin_up_s) / 60
 
 
-def _floor_min(operation: Operation) -> float:
-    """Return the minutes for every piece of the way once at full feed."""
-    pieces = np.concatenate(
-        [np.stack([path.points_mm[:-1], path.points_mm[1:]], axis=1) for path in operation.paths]
-    )
-    level = pieces[:, 0, 2] == pieces[:, 1, 2]
-    heights_mm = np.unique(pieces[level, 0, 2])
-    heights_mm = heights_mm[
-        np.abs(heights_mm - heights_mm.min(initial=0.0) - OVER_FLOOR_MM) > 1e-6
-    ]  # no cuts
-    flat_mm = sum(
-        shapely.union_all(shapely.linestrings(pieces[level & (pieces[:, 0, 2] == height), :, :2])).length
-        for height in heights_mm
-    )
-    pieces = pieces[~level]
-    units = np.rint(pieces * 1e4).astype(np.int64)
-    swapped = (units[:, 0] != units[:, 1]).argmax(axis=1)
-    rows = np.arange(len(units))
-    turn = units[rows, 0, swapped] > units[rows, 1, swapped]
-    units[turn] = units[turn][:, ::-1]
-    once = np.unique(units.reshape(-1, 6), axis=0) * 1e-4
-    feed = max(float(path.feeds_mm_per_min.max()) for path in operation.paths)
-    return (flat_mm + float(np.linalg.norm(once[:, 3:] - once[:, :3], axis=1).sum())) / feed
+def _feed_mm_per_min(operation: Operation) -> float:
+    return max(float(path.feeds_mm_per_min.max()) for path in operation.paths)
 
 
 def _air_mm(paths: Sequence[CutPath]) -> float:
@@ -258,12 +245,14 @@ def _nearest_air_mm(paths: Sequence[CutPath]) -> float:
 
 def report(scores: Sequence[Score]) -> str:
     """Return the table and its summary."""
-    at_feed = [score.at_feed_min / score.floor_min for score in scores]
-    ratios = [score.vee_min / score.floor_min for score in scores]
+    at_feed = [score.at_feed_min / score.floor.at_feed_min for score in scores]
+    ratios = [score.vee_min / score.floor.at_feed_min for score in scores]
+    left = [score.vee_min / score.floor.on_machine_min for score in scores]
     air = sum(score.air_mm for score in scores) / max(sum(score.nearest_mm for score in scores), 1e-9)
     lines = [
         f"At feed over the feed floor: median {statistics.median(at_feed):.3f}, most {max(at_feed):.3f}.",
         f"In all over the feed floor: median {statistics.median(ratios):.3f}, most {max(ratios):.3f}.",
+        f"In all over the machine floor: median {statistics.median(left):.3f}, most {max(left):.3f}.",
         f"Air over nearest neighbour's: {air:.3f}.",
         f"Largest overcut in depth {max(score.overcut_mm for score in scores):.4f} mm.",
         f"Largest overcut sideways {max(score.sideways_mm for score in scores):.4f} mm.",
