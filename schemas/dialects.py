@@ -2,11 +2,20 @@
 
 from typing import Annotated, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import AfterValidator, Field, model_validator
 
 from schemas.base import WireModel
 
 _FEWEST_DECIMALS = {"mm": 3, "in": 4}  # with fewer, rounding breaks the arc rule (trade.md G-59)
+
+
+_LONGEST_DWELL_S = 60.0
+
+
+def _seconds(said: bool | float) -> bool | float:
+    if not isinstance(said, bool) and not 0 <= said <= _LONGEST_DWELL_S:
+        raise ValueError(f"{said:g} seconds are no dwell: give 0 to {_LONGEST_DWELL_S:g}, or true or false")
+    return said
 
 
 class DialectForm(WireModel):
@@ -22,7 +31,8 @@ class DialectForm(WireModel):
         Literal["two-lines", "one-line"], Field(description="S and M3 on lines of their own, or S18000 M3")
     ] = "two-lines"
     dwell: Annotated[
-        bool | Annotated[float, Field(gt=0, le=60)],
+        bool | float,
+        AfterValidator(_seconds),
         Field(description="G4 while the spindle comes up to speed: as long as the machine needs, or seconds"),
     ] = True
     end: Literal["M2", "M30"] = "M2"

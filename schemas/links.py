@@ -19,20 +19,25 @@ class Link(WireModel):
     type: Annotated[str | None, Field(max_length=128, description="media type")] = None
 
 
-BitNumber = Annotated[int, Field(ge=1, le=99_999)]
-
-
 class ProgramLink(Link):
     """A program and its bit; or its bits by the numbers by which it changes them (T and M6)."""
 
     bit: Bit | None = None
-    bits: Annotated[dict[BitNumber, Bit] | None, Field(min_length=1, max_length=32)] = None
+    bits: Annotated[dict[int, Bit] | None, Field(min_length=1, max_length=32)] = None
     name: Annotated[str | None, Field(max_length=128)] = None
 
     @model_validator(mode="after")
     def _one_or_by_number(self) -> Self:
-        if (self.bit is None) == (self.bits is None):
-            raise ValueError("give 'bit', or 'bits' by their numbers if the program changes them (T and M6)")
+        if self.bit is None and self.bits is None:
+            raise ValueError(
+                "nothing says which bit it is for: give 'bit', or 'bits' by their numbers if it changes them"
+            )
+        if self.bit is not None and self.bits is not None:
+            raise ValueError("'bit' and 'bits' are both given: keep 'bits' if the program changes them")
+        if self.bits and min(self.bits) < 1:
+            raise ValueError(
+                "a bit with a number below 1: number bits as the program does, T0 is an empty spindle"
+            )
         return self
 
 
@@ -54,7 +59,7 @@ class Work(WireModel):
 class NumberedWork(Work):
     """What a bit does in a program with several."""
 
-    number: BitNumber
+    number: Annotated[int, Field(ge=1)]
 
 
 class ProgramEntry(Work, ProgramLink):
@@ -66,7 +71,7 @@ class ProgramEntry(Work, ProgramLink):
 class SeveralBitsEntry(ProgramLink):
     """A program of ours that changes its bits, with what each of them does in turn."""
 
-    bits: Annotated[dict[BitNumber, Bit], Field(min_length=1, max_length=32)]
+    bits: Annotated[dict[int, Bit], Field(min_length=1, max_length=32)]
     work: Annotated[list[NumberedWork], Field(min_length=1, max_length=32)]
 
 

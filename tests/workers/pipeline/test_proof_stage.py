@@ -76,9 +76,9 @@ def test_an_unknown_bit_is_refused_at_its_number() -> None:
     ("said", "words"),
     [
         ({}, "give 'bit', or 'bits' by their numbers"),
-        ({"bit": "vee-90", "bits": BITS}, "give 'bit', or 'bits' by their numbers"),
+        ({"bit": "vee-90", "bits": BITS}, "keep 'bits' if the program changes them"),
         ({"bits": {}}, "at least 1 item"),
-        ({"bits": {"0": "vee-90"}}, "greater than or equal to 1"),
+        ({"bits": {"0": "vee-90"}}, "T0 is an empty spindle"),
         ({"bits": {"first": "vee-90"}}, "valid integer"),
     ],
 )
