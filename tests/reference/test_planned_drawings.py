@@ -22,5 +22,5 @@ def test_a_drawing_is_cut_whole_and_proven(name: str) -> None:
     assert score.undercut_mm <= 0.05
     assert score.missed_mm2 == 0
     assert score.air_mm <= score.nearest_mm
-    assert score.at_feed_min <= 1.8 * score.floor_min
+    assert score.at_feed_min <= 1.8 * score.floor.at_feed_min
     assert score.bytes_counts[1] < 0.8 * score.bytes_counts[0]
