@@ -22,6 +22,7 @@ FILES: dict[str, dict[str, bytes]] = {
         "art": b"<svg/>",
         "verdicts": b"{}",
         "overlay": b"PNG",
+        "before_after": b"PNG",
         "design": b"{}",
         "drawing": b"<svg/>",
     },
