@@ -72,52 +72,60 @@ class Growth:
         self._bite_mm = min(step_mm(self._limit_deg / 2, radius_mm), widest_mm)
         self._before: BaseGeometry = MultiPolygon()
         self._cleared: BaseGeometry = MultiPolygon()
-        self._grown_mm = 0.0
+        self._grown_mm = math.inf  # from cleared floor there is no bend
+        self._wall_mm = _WALL_SHARE * self._step_mm(math.inf)
         self._ways_mm: list[Floats] = []
 
-    def opened(self, pocket: Polygon, air: BaseGeometry) -> Opening | None:
-        """Return the ways over a pocket; None if it is a slot in which the bit cannot swing.
+    def opened(self, pocket: Polygon, air: BaseGeometry) -> list[Opening]:
+        """Return the ways over a pocket, part by part; none if it is a slot in which the bit cannot swing.
+
+        Parts hang together by necks that only the last round along the walls goes through.
 
         Args:
             pocket: Where the bit's middle must come by.
             air: Where it may go down because all is cleared there.
         """
-        wall_mm = _WALL_SHARE * self._step_mm(math.inf)
-        levels = self._levels(Region(MultiPolygon([pocket])), wall_mm)
-        start = air.intersection(pocket.buffer(self._bite_mm))
-        circle_mm = None
-        if start.is_empty:
-            within = levels[0].polygons if levels else pocket
-            circle = shapely.maximum_inscribed_circle(_largest(within), 0.05)
-            swing_mm = min(circle.length, self._swing_mm)
-            if swing_mm < _LEAST_SWING_RADII * self._radius_mm:
-                return None
-            start = Point(circle.coords[0]).buffer(swing_mm, quad_segs=32)
-            self._grown_mm = swing_mm
-            ring_mm = shapely.get_coordinates(orient(start).exterior)
-            circle_mm = ring_mm if self._climb else ring_mm[::-1]
-            self._ways_mm.append(circle_mm[:1])
-        else:
-            self._grown_mm = math.inf
-        self._before = self._cleared = start
-        for number, level in enumerate(levels, 1):
-            self._fill(level, 0.0 if number == len(levels) else _LAG_STEPS * self._step_mm(math.inf))
-        self._last_round(pocket)
-        return Opening(circle_mm=circle_mm, ways_mm=self._ways_mm)
+        openings: list[Opening] = []
+        for part in inset(Region(MultiPolygon([pocket])), self._wall_mm).polygons.geoms or [pocket]:
+            levels = self._levels(part)
+            start, circle_mm = air.intersection(part.buffer(self._bite_mm + self._wall_mm)), None
+            if start.is_empty:
+                start = disc = self._swung(levels[0])
+                if disc.is_empty:
+                    continue
+                ring_mm = shapely.get_coordinates(orient(disc).exterior)
+                circle_mm = ring_mm if self._climb else ring_mm[::-1]
+            self._ways_mm = [] if circle_mm is None else [circle_mm[:1]]
+            self._before, self._cleared = start, self._cleared.union(start)
+            for number, level in enumerate(levels, 1):
+                self._fill(level, 0.0 if number == len(levels) else _LAG_STEPS * self._step_mm(math.inf))
+            openings.append(Opening(circle_mm=circle_mm, ways_mm=self._ways_mm))
+        if openings:
+            self._last_round(pocket)
+        return [opening for opening in openings if opening.ways_mm]
+
+    def _swung(self, level: Region) -> Polygon:
+        """Return the disc that a helix clears in a level's widest place; nothing where it is too narrow."""
+        circle = shapely.maximum_inscribed_circle(_largest(level.polygons), 0.05)
+        swing_mm = min(circle.length, self._swing_mm)
+        if swing_mm < _LEAST_SWING_RADII * self._radius_mm:
+            return Polygon()
+        self._grown_mm = swing_mm
+        return Point(circle.coords[0]).buffer(swing_mm, quad_segs=32)
 
     def _step_mm(self, bend_mm: float) -> float:
         return min(step_mm(self._limit_deg, self._radius_mm, bend_mm), self._widest_mm)
 
-    def _levels(self, region: Region, wall_mm: float) -> list[Region]:
+    def _levels(self, part: Polygon) -> list[Region]:
         """Return the areas to fill one after the other, the innermost first: each wide enough to swing in."""
-        swing_mm, apart_mm = self._swing_mm, self._step_mm(math.inf)
-        levels = [inset(region, wall_mm)]
+        region = Region(MultiPolygon([part]))
+        levels = [region]
         for number in range(1, _MOST_BITES):
-            inner = inset(region, wall_mm + number * apart_mm + swing_mm)
+            inner = inset(region, number * self._step_mm(math.inf) + self._swing_mm)
             if inner.polygons.is_empty:
                 break
-            levels.insert(0, outset(inner, swing_mm))
-        return [level for level in levels if not level.polygons.is_empty]
+            levels.insert(0, outset(inner, self._swing_mm))
+        return levels
 
     def _fill(self, level: Region, behind_mm: float) -> None:
         """Grow over a level: once all round, then into each place where it is farther behind, one by one."""
@@ -133,7 +141,7 @@ class Growth:
                 return
             here = Point(self._ways_mm[-1][-1] if self._ways_mm else parts[0].representative_point())
             parts.sort(key=here.distance)
-            if not self._fill_part(area, parts[0]):
+            if not any(self._fill_part(area, part) for part in parts):  # the nearest that can be filled
                 return
 
     def _fill_part(self, area: BaseGeometry, part: Polygon) -> bool:
@@ -198,8 +206,12 @@ class Growth:
         ring = Circuit(ring_mm)
         on_mm = min(_ON_STEPS * self._bite_mm, ring.length_mm / 3)
         place_mm = ring.nearest_place(here_mm)
-        share = np.linspace(0.0, 1.0, _ON_POINTS)
-        along_mm = ring.at(place_mm + share * on_mm)
+        between_mm = place_mm + np.linspace(0.0, on_mm, _ON_POINTS)
+        places_mm = ring.places(
+            place_mm, place_mm + on_mm, *between_mm
+        )  # its corners too: no chord cuts them
+        share = (places_mm - place_mm) / on_mm
+        along_mm = ring.at(places_mm)
         beside_mm = shapely.get_coordinates(shapely.shortest_line(self._before, shapely.points(along_mm)))[
             ::2
         ]

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 from numpy.typing import NDArray
-from shapely.geometry import MultiPolygon
+from shapely.geometry import MultiPolygon, Polygon
 
 from workers.geometry.ordering import shortest_order
 from workers.toolpaths.circuit import Circuit, ramped_round
@@ -33,16 +33,18 @@ def opened_floors(
         climb: What stands on the right of the way.
         entries: Where the mill may go down in air.
     """
-    openings, slots = [], []
+    openings: list[list[Opening]] = []
+    slots: list[Polygon] = []
     for pocket in clearance.centres.polygons.geoms:
-        opening = Growth(clearance.radius_mm, engagement_deg, step_mm, climb).opened(pocket, entries.air_mm)
-        if opening is None:
-            slots.append(pocket)
+        found = Growth(clearance.radius_mm, engagement_deg, step_mm, climb).opened(pocket, entries.air_mm)
+        if found:
+            openings.append(found)
         else:
-            openings.append(opening)
-    starts_mm = np.array([opening.ways_mm[0][0] for opening in openings]).reshape(-1, 2)
+            slots.append(pocket)
+    starts_mm = np.array([found[0].ways_mm[0][0] for found in openings]).reshape(-1, 2)
     order, _ = shortest_order(starts_mm, starts_mm)
-    return [openings[number] for number in order.tolist()], Region(MultiPolygon(slots))
+    in_order = [opening for number in order.tolist() for opening in openings[number]]
+    return in_order, Region(MultiPolygon(slots))
 
 
 def opening_lines(opening: Opening, depth_mm: float, pass_depth_mm: float) -> Iterator[Floats]:

@@ -97,8 +97,9 @@ def verify(
     ordered = cutout
     if cutout:
         cutout = replace(cutout, tabs_count=cutout.tabs_on(outline.exterior.length))
-    if cutout and cutout.eaten_mm > 0:  # on or inside the line: what is left of the board is smaller
-        outline = left_of(outline, cutout.eaten_mm)
+    eaten_mm = max(cutout.eaten_mm, 0.0) if cutout else 0.0
+    if eaten_mm:  # on or inside the line: what is left of the board is smaller
+        outline = left_of(outline, eaten_mm)
         design = replace(design, outline=outline) if design else None
     circumstances = Circumstances(
         board=board,
@@ -109,7 +110,7 @@ def verify(
         drill=drill,
         material=material,
         keep_outs=tuple(keep_outs),
-        past_edge_mm=design.past_edge_mm if design else 0.0,
+        past_edge_mm=(design.past_edge_mm + eaten_mm) if design and design.past_edge_mm else 0.0,
     )
     findings = _grid_findings(grid, cell_mm)
     readings, stretches, unreadable = read_all(programs, report)

@@ -1,6 +1,7 @@
 """Raised art: the ground around it is cut, to the volume that geometry says."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -27,6 +28,7 @@ from workers.errors import ParameterOutOfRangeError
 from workers.layout.design_file import draw_design, read_design, write_design
 from workers.layout.ground import raised, raised_to_edge
 from workers.toolpaths.plan import plan
+from workers.values.cuts import CutoutSide
 from workers.values.height_field import HeightField
 from workers.values.region import Region
 from workers.verification.designed_depth import inside_of
@@ -143,6 +145,16 @@ def test_art_beside_the_edge_gets_its_wall() -> None:
     programs = write_programs(planned.plan, MACHINE, METRIC_LINES)
 
     assert verify(programs, sign.board, MACHINE, sign, grooves, cutout(4)).proof.passed
+
+
+def test_a_cut_on_the_line_leaves_room_over_the_edge() -> None:
+    """What is left of the board is smaller by half a bit; ground was cut past its edge as ordered."""
+    sign, grooves = raised_to_edge(SIGN, 4.0), incise(60, 2.0)
+    cut = replace(cutout(4), side=CutoutSide.ON)
+    planned = plan(sign, grooves, clearing(mill(2.0)), cut, None, BASSWOOD, MACHINE)
+    programs = write_programs(planned.plan, MACHINE, METRIC_LINES)
+
+    assert verify(programs, sign.board, MACHINE, sign, grooves, cut).proof.passed
 
 
 def test_a_rim_left_along_the_edge_is_found() -> None:
