@@ -20,7 +20,7 @@ Points = NDArray[np.float64]
 Indices = NDArray[np.int32]
 Marks = NDArray[np.bool_]
 
-CHORDS_WITHIN_PX = 0.02
+CHORDS_WITHIN_PX = 0.005
 CELL_PX = 24.0
 
 

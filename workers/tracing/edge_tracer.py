@@ -10,23 +10,19 @@ from numpy.typing import NDArray
 
 from workers.errors import NoDrawingFoundError
 from workers.tracing.corners import sharp_corners, skipped_points
-from workers.tracing.crossings import crossing_pieces
-from workers.tracing.curve_fitting import Pieces, fit_loops
 from workers.tracing.edge_points import EdgeLoops, edge_loops
 from workers.tracing.specks import least_drawn_px2
 from workers.tracing.stations import noise_px
+from workers.tracing.thin_lines import MIDDLE
 from workers.tracing.to_millimetres import to_millimetres
+from workers.tracing.uncrossed import fit_without_crossings
 from workers.values.image import InkCoverage
 from workers.values.outlines import Outlines, Traced
 from workers.values.progress import Reporter, silent
 
-Points = NDArray[np.float64]
-Indices = NDArray[np.int32]
-
 HARD_NOISE_PX = 0.1  # what its steps leave of the edge's shape, once evened out
 HARD_TOLERANCE_PX = 0.31  # a picture without greys knows its edge no better
 LEFT_OF_NOISE = 2.0  # times the noise: how far evening out leaves the edge astray, nearly everywhere
-REFITS = 3  # each with half the tolerance; what still crosses keeps its points
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,7 +94,7 @@ def trace_with_record(
     )  # carried on, the sides may meet a hair outside of the sheet
     loops = (edge.points, edge.starts)
     skipped = skipped_points(edge.blur_px)
-    pieces, refitted = _fit_without_crossings(loops, (corners, places), skipped, tolerance_px, noise)
+    pieces, refitted = fit_without_crossings(loops, (corners, places), skipped, tolerance_px, noise)
     report(0.9, "scaling to millimetres")
     outlines = to_millimetres(pieces, rows, columns, coverage.mm_per_px)
     return outlines, TracingRecord(
@@ -117,68 +113,17 @@ def trace_with_record(
 
 def _refuse_no_drawing(pixels: NDArray[np.uint8], edge: EdgeLoops) -> None:
     """Raise NoDrawingFoundError where there is no edge to follow, or only that of specks."""
-    if pixels.size and pixels.min() < 128 <= pixels.max():
-        if len(edge.points):
-            return
+    if len(edge.points) and pixels.max() >= MIDDLE:
+        return
+    if edge.ink_specks + edge.paper_specks and pixels.max() >= MIDDLE:
         raise NoDrawingFoundError(
             f"only specks were found, {edge.ink_specks} of them, none as large as a dot of a pen",
             field="/inputs/image",
             remedy="Send a picture with a drawing on it, or state its scale.",
         )
-    found = "ink all over" if pixels.size and pixels.max() < 128 else "blank"
+    found = "ink all over" if pixels.size and pixels.max() < MIDDLE else "blank"
     raise NoDrawingFoundError(
         f"the picture is {found}: there is no edge between ink and paper to follow",
         field="/inputs/image",
         remedy="Send a picture with dark ink on light paper.",
     )
-
-
-def _fit_without_crossings(
-    loops: tuple[Points, Indices],
-    corners: tuple[Indices, Points],
-    skipped: int,
-    tolerance_px: float,
-    noise: float,
-) -> tuple[Pieces, int]:
-    """Fit curves; loops that come to cross are fitted more closely to their points, at last left as them."""
-    pieces = fit_loops(*loops, *corners, skipped, tolerance_px, noise)
-    crossed = crossing_pieces(pieces.controls, pieces.starts)
-    refitted = np.zeros(len(pieces.starts) - 1, np.bool_)
-    attempt = 0
-    while crossed.any():
-        crossed_loops = _loops_with(crossed, pieces.starts)
-        if attempt >= REFITS and not (crossed_loops & ~refitted).any():
-            break
-        attempt += 1
-        refitted |= crossed_loops
-        tolerance_px = tolerance_px / 2 if attempt < REFITS else 0.0  # the points themselves never cross
-        is_kept = ~_at_ends(corners[1], pieces.controls[crossed])
-        if attempt >= REFITS:
-            is_kept &= ~refitted[np.searchsorted(loops[1], corners[0], side="right") - 1]
-        corners = (corners[0][is_kept], corners[1][is_kept])
-        pieces = _exchanged(pieces, fit_loops(*loops, *corners, skipped, tolerance_px), refitted)
-        crossed = crossing_pieces(pieces.controls, pieces.starts)
-    return pieces, int(refitted.sum())
-
-
-def _loops_with(crossed: NDArray[np.bool_], starts: Indices) -> NDArray[np.bool_]:
-    """Return for each loop whether one of its pieces is crossed."""
-    found: NDArray[np.bool_] = np.logical_or.reduceat(crossed, starts[:-1])
-    return found
-
-
-def _at_ends(places: Points, controls: Points) -> NDArray[np.bool_]:
-    """Return for each corner whether one of some pieces ends there."""
-    ends = controls[:, [0, 3]].reshape(-1, 1, 2)
-    found: NDArray[np.bool_] = (ends == places).all(axis=2).any(axis=0)
-    return found
-
-
-def _exchanged(pieces: Pieces, others: Pieces, chosen: NDArray[np.bool_]) -> Pieces:
-    """Return the pieces with the chosen loops taken from the others."""
-    loops = []
-    for loop, is_chosen in enumerate(chosen):
-        source = others if is_chosen else pieces
-        loops.append(source.controls[source.starts[loop] : source.starts[loop + 1]])
-    starts = np.cumsum([0, *(len(loop) for loop in loops)]).astype(np.int32)
-    return Pieces(np.concatenate(loops), starts)

@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 Points = NDArray[np.float64]
 Indices = NDArray[np.int32]
 
+PLACE = 2  # columns of a point that are its place
 REACH = 6  # points to either side of a parabola's middle: 13 are about ten pixels
 REACH_IN_BENDS = 2
 STRIDE = 3
@@ -111,7 +112,8 @@ def place_stations(
     """Write down the stations of a run of points, no two in a row the same; return how many.
 
     Args:
-        run: Points.
+        run: Points, perhaps with the share of the tolerance at each (n, 2 or 3); where that is less than
+            1, the point is its station.
         low: First point that a parabola may reach to.
         high: Last point that it may reach to.
         first: First point to be given a station.
@@ -123,9 +125,9 @@ def place_stations(
     i = first
     while True:
         reach = min(REACH, i - low, high - i)
-        x, y = run[i]
-        is_bend = noise == 0.0
-        if noise > 0.0 and reach > 1:
+        x, y = run[i, 0], run[i, 1]
+        is_bend = noise == 0.0 or (run.shape[1] > PLACE and run[i, 2] < 1.0)
+        if not is_bend and reach > 1:
             x, y, aside, size = _evened(run, i, reach)
             if aside > NOISE_IN_BENDS * noise * size or _turns(run, i, reach):
                 is_bend = True
@@ -134,6 +136,7 @@ def place_stations(
         if is_new or (i == last and count > 1):
             count += is_new
             into[count - 1, 0], into[count - 1, 1] = x, y
+            into[count - 1, PLACE:] = run[i, PLACE:]
         if i == last:
             return count
         i = min(i + (1 if is_bend else STRIDE), last)
