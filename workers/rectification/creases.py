@@ -22,7 +22,7 @@ from workers.rectification.thin_lines import ThinLines, erase
 _PART_MM = CELL_MM / PARTS
 _THIN_PARTS = 7  # a fold's line is thinner than 1.75 mm, blur and all
 _FAINTEST = 0.05  # of the paper's light: slighter lines do not get in the way
-_NOISE_TIMES = 2.5  # of the usual response, which is noise
+_GRAIN_TIMES = 4.5  # of the photo's grain
 _BARE = 0.72  # of the paper's light, beside the line: no ink there
 _SEEN = 0.85  # of the bare paper along it
 _LEAST_BARE = 0.35  # of its length
@@ -51,18 +51,19 @@ class Crease:
     half_mm: float  # how far from its middle it and its blur reach
 
 
-def creases_seen(paper: PaperLight, ruled_deg: tuple[float, ...]) -> tuple[Crease, ...]:
+def creases_seen(paper: PaperLight, grain: float, ruled_deg: tuple[float, ...]) -> tuple[Crease, ...]:
     """Return the folds of a sheet, the longest first.
 
     Args:
         paper: The light of bare paper in cells.
+        grain: Of the photo, a deviation over the paper's light.
         ruled_deg: Directions of the paper's own lines, 0 across: no fold is looked for along them.
     """
     seen = reflected(paper)
     square = np.ones((_THIN_PARTS, _THIN_PARTS), np.uint8)
     closed = cv2.morphologyEx(seen, cv2.MORPH_CLOSE, square)
     thin = np.asarray(cv2.subtract(closed, seen), np.uint8)
-    faintest = max(255 * _FAINTEST, _NOISE_TIMES * float(np.median(thin)))
+    faintest = 255 * max(_FAINTEST, _GRAIN_TIMES * grain)
     is_ink = paper.darkest < 1.0 - _INK_DARKNESS
     ink_level = float(np.percentile(paper.darkest[is_ink], 20)) if is_ink.any() else 0.0
     found = []

@@ -9,8 +9,10 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from workers.rectification.creases import Crease
 from workers.rectification.found_sheet import FoundSheet
 from workers.rectification.light_faults import LightFaults
+from workers.rectification.pale_lines import PaleLine
 from workers.rectification.sheet_sides import Side
 
 Colour = tuple[int, int, int]
@@ -21,12 +23,13 @@ EDGE: Colour = (0, 168, 132)
 COVERED: Colour = (214, 36, 96)
 GLARE: Colour = (255, 140, 0)
 SHADE: Colour = (40, 110, 200)
+FOLD: Colour = (132, 60, 190)
 CASING: Colour = (255, 255, 255)
 
 _BESIDE = 0.5  # of the photo's light is left where there is no sheet
 _TINT = 0.30
 _HATCH_PX = 9
-_EDGE_PX, _COVERED_PX = 3, 7
+_EDGE_PX, _COVERED_PX, _RING_PX = 3, 7, 9
 _GAP_FRACTION = 0.03  # of a side, without a sample: it is covered there
 _END_FRACTION = 0.04  # next to a corner no samples are taken
 _STROKES = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (11, 11))  # of cells: wider than most
@@ -42,6 +45,8 @@ class Marks:
     covered: tuple[Points, ...]
     glare: tuple[Points, ...]  # rings, filled even-odd
     shade: tuple[Points, ...]
+    folds: tuple[Points, ...] = ()  # lines
+    doubtful: tuple[Points, ...] = ()  # (1, 2), middles of lines that may be pencil or ink
 
 
 def marks(
@@ -49,6 +54,8 @@ def marks(
     faults: LightFaults,
     frame_px: tuple[int, int],
     box_px: tuple[float, ...] | None = None,
+    creases: tuple[Crease, ...] = (),
+    pale: tuple[PaleLine, ...] = (),
 ) -> Marks:
     """Return where everything is.
 
@@ -57,15 +64,28 @@ def marks(
         faults: Of the light on it; of a whole picture they are not marked, for it may be no photo.
         frame_px: Columns and rows of the photo.
         box_px: Left, top, right and bottom of what was read where there is no sheet; None: all.
+        creases: Folds of the sheet.
+        pale: Thin pale lines on it; those of which it is not sure what they are get marked.
     """
     around = _around()
     box = np.array(box_px or (0, 0, *frame_px), np.float64).reshape(2, 2)
+    shade = () if faults.is_crumpled else _rings(faults.shadow)  # of facets there would be too much to see
     return Marks(
         outline=_seen(sheet, around, box),
         corners=_seen(sheet, np.array([(0, 0), (1, 0), (1, 1), (0, 1)], np.float64), box),
         covered=() if sheet is None else tuple(p for side in sheet.sides for p in _covered(side, frame_px)),
         glare=() if sheet is None else tuple(_seen(sheet, r, box) for r in _rings(faults.glare)),
-        shade=() if sheet is None else tuple(_seen(sheet, r, box) for r in _rings(faults.shadow)),
+        shade=() if sheet is None else tuple(_seen(sheet, r, box) for r in shade),
+        folds=()
+        if sheet is None
+        else tuple(sheet.surface.seen_px(own.chord.points_mm(5.0)) for own in creases),
+        doubtful=()
+        if sheet is None
+        else tuple(
+            sheet.surface.seen_px(np.array([own.middle_mm]))
+            for own in pale
+            if not own.is_sure and not faults.is_crumpled
+        ),
     )
 
 
@@ -87,6 +107,12 @@ def draw_marks(panel: Panel, found: Marks, scale: float, has_sheet: bool) -> Non
     _hatched(panel, found.glare, scale, GLARE, -1)
     _line(panel, found.outline * scale, CASING, _EDGE_PX + 2, True)
     _line(panel, found.outline * scale, EDGE, _EDGE_PX, True)
+    for fold in found.folds:
+        _dashed(panel, fold * scale, FOLD)
+    for place in found.doubtful:
+        centre = tuple(int(v) for v in _fixed(place * scale)[0])
+        cv2.circle(panel, centre, _RING_PX << _FRACTION_BITS, CASING, 4, cv2.LINE_AA, _FRACTION_BITS)
+        cv2.circle(panel, centre, _RING_PX << _FRACTION_BITS, FOLD, 2, cv2.LINE_AA, _FRACTION_BITS)
     for stretch in found.covered:
         _line(panel, stretch * scale, CASING, _COVERED_PX + 2, False)
         _line(panel, stretch * scale, COVERED, _COVERED_PX, False)
@@ -160,6 +186,13 @@ def _hatched(panel: Panel, rings: tuple[Points, ...], scale: float, colour: Colo
 
 def _line(panel: Panel, points: Points, colour: Colour, width_px: int, closed: bool) -> None:
     cv2.polylines(panel, [_fixed(points)], closed, colour, width_px, cv2.LINE_AA, _FRACTION_BITS)
+
+
+def _dashed(panel: Panel, points: Points, colour: Colour) -> None:
+    """Draw every second stretch of a line."""
+    for first in range(0, len(points) - 2, 4):
+        _line(panel, points[first : first + 3], CASING, _EDGE_PX + 1, False)
+        _line(panel, points[first : first + 3], colour, _EDGE_PX - 1, False)
 
 
 def _fixed(points: Points) -> NDArray[np.int32]:

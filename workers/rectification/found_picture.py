@@ -19,6 +19,7 @@ from workers.cutting_data.tables import font_data
 from workers.rectification.found_marks import (
     COVERED,
     EDGE,
+    FOLD,
     GLARE,
     SHADE,
     Colour,
@@ -34,10 +35,14 @@ from workers.values.image import ColourImage
 WIDTH_PX = 1200
 _MARGIN_PX, _GAP_PX = 28, 24
 _PANEL_PX = ((WIDTH_PX - 2 * _MARGIN_PX - _GAP_PX) // 2, 760)  # at most: across, down
-_HEAD_PX, _LEGEND_PX, _LINE_PX = 62, 56, 27
+_HEAD_PX, _LEGEND_PX, _LINE_PX = 62, 92, 27
 _DISC_PX = 14
 _MOST_WARNINGS = 3
-_LINE_LETTERS = 128
+_LINE_LETTERS = 132
+_TAKE_AGAIN = (
+    *("side-outside", "paper-fills-the-picture", "blurred", "crumpled", "glare", "glare-or-shade-left"),
+    *("grainy", "too-dark", "over-exposed", "ink-at-the-rim", "coarse-photo"),
+)  # findings for which another photo helps most, the weightiest first
 _PAPER: Colour = (252, 251, 247)
 _RULE: Colour = (206, 205, 200)
 _TEXT: Colour = (45, 48, 52)
@@ -56,7 +61,7 @@ def draw_found(photo: ColourImage, done: Rectified) -> bytes:
         done: What was read from it.
     """
     rows, columns = photo.pixels.shape[:2]
-    found = marks(done.sheet, done.faults, (columns, rows), done.box_px)
+    found = marks(done.sheet, done.faults, (columns, rows), done.box_px, done.creases, done.pale)
     seen, scale = _fitted(photo.pixels)
     draw_marks(seen, found, scale, done.sheet is not None or done.box_px is not None)
     ink, _ = _fitted(np.repeat(_shades(done)[:, :, None], 3, axis=2))
@@ -80,6 +85,9 @@ def draw_found(photo: ColourImage, done: Rectified) -> bytes:
     _numbers(draw, found.corners * scale, places[0], seen)
     _numbers(draw, _corners_of(ink), places[1], ink)
     _words(draw, foot, entries, lines)
+    draw.text(
+        (_MARGIN_PX, foot + 46), verdict(done.findings), fill=_TEXT, font=_font(22, bold=True), anchor="lm"
+    )
     return _png(drawn)
 
 
@@ -107,13 +115,39 @@ def _legend(found: Marks) -> list[tuple[Colour, int, str]]:
         entries.append((GLARE, -1, "glare: ink may be missing"))
     if found.shade:
         entries.append((SHADE, 1, "shade, evened out"))
+    if found.folds:
+        entries.append((FOLD, 0, "fold, taken out"))
+    if found.doubtful:
+        entries.append((FOLD, 0, "ring: pencil or ink?"))
     return entries
 
 
+def _weightiest(findings: tuple[Finding, ...]) -> list[Finding]:
+    """Return the warnings, those first that another photo would be best for; of equals, as they come."""
+    warnings = [finding for finding in findings if finding.severity is not Severity.NOTE]
+    return sorted(
+        warnings, key=lambda f: _TAKE_AGAIN.index(f.code) if f.code in _TAKE_AGAIN else len(_TAKE_AGAIN)
+    )
+
+
+def verdict(findings: tuple[Finding, ...]) -> str:
+    """Return in a few words what somebody at a screen is to do.
+
+    Args:
+        findings: Of intake.
+    """
+    warnings = _weightiest(findings)
+    if not warnings:
+        return "Good: go on if the drawing on the right is yours."
+    if warnings[0].code in _TAKE_AGAIN:
+        return "Better take the photo again."
+    return "Look at the drawing on the right, and go on if it is whole."
+
+
 def _advice(findings: tuple[Finding, ...]) -> list[tuple[str, bool]]:
-    """Return lines of text, and whether each is a remedy: the first few warnings."""
+    """Return lines of text, and whether each is a remedy: the weightiest few warnings."""
     lines = []
-    for finding in [f for f in findings if f.severity is not Severity.NOTE][:_MOST_WARNINGS]:
+    for finding in _weightiest(findings)[:_MOST_WARNINGS]:
         said = f"{finding.message[:1].upper()}{finding.message[1:]}."
         lines += [(line, False) for line in textwrap.wrap(said, _LINE_LETTERS)]
         lines += [(line, True) for line in textwrap.wrap(f"What helps: {finding.remedy}.", _LINE_LETTERS)]
@@ -178,7 +212,7 @@ def _words(
         draw.text((left + 44, top + 8), words, fill=_TEXT, font=_font(18), anchor="lm")
         left += _entry_px(words)
     for number, (line, is_remedy) in enumerate(lines):
-        place = (_MARGIN_PX, top + 34 + _LINE_PX * number)
+        place = (_MARGIN_PX, top + 70 + _LINE_PX * number)
         draw.text(place, line, fill=_FAINT if is_remedy else _TEXT, font=_font(19))
 
 

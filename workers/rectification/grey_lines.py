@@ -17,16 +17,17 @@ from numpy.typing import NDArray
 from workers.rectification.cell_light import PARTS
 from workers.rectification.illumination import CELL_MM, PaperLight, reflected
 from workers.rectification.pale_lines import GREY, NO_LINES, RATHER_GRAINY, PaleLine, PaleLines
-from workers.rectification.unevenness import grain
 
 _PART_MM = CELL_MM / PARTS
 _ACROSS_PARTS = 7  # a thin line's light is added up over 1.75 mm
-_FAINTEST, _GRAIN_TIMES = 0.06, 3.0  # of the paper's light: slighter lines do not show; of the photo's grain
+_FAINTEST, _GRAIN_TIMES = 0.06, 5.0  # of the paper's light: slighter lines do not show; of the photo's grain
 _INK_DARKNESS = 0.45
 _PALE_PEAK = 0.62  # of full ink's darkness: a line paler than this may be lost
 _WIDEST_MM = 0.9  # wider ones are a marker's, dry or not
 _THINNEST_MM = 0.12  # what seems thinner is the blurred edge of something else
 _LEAST_MM = 5.0
+_INNER = (slice(PARTS, -PARTS), slice(PARTS, -PARTS))  # without the cells that hold the sheet's own edge
+_SQUARE = np.ones((_ACROSS_PARTS, _ACROSS_PARTS), np.uint8)
 _LEAST_PARTS = 60  # of pale lines, for which it is worth to look closer
 _ALONG_PARTS = 9  # over which a line's light is evened
 _LONGER = 1.1  # a line's length over the parts in its middle, the mean over all directions
@@ -35,32 +36,32 @@ _DEVIATION = 1.4826  # over the median of absolute departures, of a normal distr
 _SHORT_MM = 8.0  # a line so short is judged by itself and by the others in equal parts
 
 Array = NDArray[np.float32]
+Bytes = NDArray[np.uint8]
 Mask = NDArray[np.bool_]
 
 
-def pale_lines(paper: PaperLight, edge_width_mm: float, left_aside: Mask) -> PaleLines:
+def pale_lines(paper: PaperLight, edge_width_mm: float, noise: float, left_aside: Mask) -> PaleLines:
     """Return the thin pale lines on a sheet.
 
     Args:
         paper: The light of bare paper in cells.
         edge_width_mm: Over which an edge goes from paper to ink; 0 if that is not known.
+        noise: The photo's grain, a deviation over the paper's light.
         left_aside: Cells in which none is looked for: of folds, of coloured ink, in glare.
     """
     is_ink = paper.darkest < 1.0 - _INK_DARKNESS
     full = 1.0 - (float(np.percentile(paper.darkest[is_ink], 20)) if is_ink.any() else 0.0)
-    noise = grain(paper)
     seen = reflected(paper)
     faintest = max(_FAINTEST, _GRAIN_TIMES * noise)
     if edge_width_mm <= 0 or not _worth_a_look(seen, faintest, full):
         return NO_LINES
-    dark = np.asarray(1.0 - seen.astype(np.float32) / 255.0)
-    across, ridge = _ridges(dark, faintest)
+    across, ridge = _ridges(np.asarray(255 - seen, np.uint8), faintest)
     aside = cv2.resize(left_aside.astype(np.uint8), ridge.shape[::-1], interpolation=cv2.INTER_NEAREST)
-    ridge &= aside == 0
-    places = np.nonzero(ridge)
-    peak = np.asarray(cv2.dilate(dark, np.ones((3, 3), np.uint8)), np.float32)
-    means = (_along(across, ridge), _along(peak, ridge))
-    own, summed, height = (np.asarray(part[places], np.float32) for part in (across, *means))
+    ridge[aside > 0] = 0
+    places = tuple(axis + PARTS for axis in np.nonzero(ridge[_INNER]))
+    peak = np.asarray(255 - cv2.erode(seen, np.ones((3, 3), np.uint8)), np.uint8)
+    own = across[places] * np.float32(_PART_MM / 255)
+    summed, height = _along(across, peak, ridge, places)
     blur_mm = math.hypot(edge_width_mm / _BLUR_TO_EDGE, _PART_MM / math.sqrt(12))
     width = _width_mm(summed / np.maximum(height, 1e-3), blur_mm)
     darkness = summed / np.maximum(width, 1e-3) / full
@@ -75,36 +76,42 @@ def pale_lines(paper: PaperLight, edge_width_mm: float, left_aside: Mask) -> Pal
     return _joined(chosen, figures[:, is_pale], ridge.shape, blur_mm, full)
 
 
-def _worth_a_look(seen: NDArray[np.uint8], faintest: float, full: float) -> bool:
+def _worth_a_look(seen: Bytes, faintest: float, full: float) -> bool:
     """Return whether there are thin pale lines to speak of, at little cost."""
-    closed = cv2.morphologyEx(seen, cv2.MORPH_CLOSE, np.ones((_ACROSS_PARTS, _ACROSS_PARTS), np.uint8))
-    thin = cv2.subtract(closed, seen)
-    pale = (thin > 255 * faintest) & (seen > 255 * (1 - GREY * full))
-    line = np.minimum(
-        cv2.dilate(thin, np.ones((3, 1), np.uint8)), cv2.dilate(thin, np.ones((1, 3), np.uint8))
-    )
-    return int((pale & (thin == line)).sum()) > _LEAST_PARTS
+    thin = cv2.morphologyEx(seen, cv2.MORPH_BLACKHAT, _SQUARE)
+    dark = cv2.threshold(seen, round(255 * (1 - _PALE_PEAK * full)), 1, cv2.THRESH_BINARY_INV)[1]
+    pale = cv2.threshold(thin, round(255 * faintest), 1, cv2.THRESH_BINARY)[1]
+    away = cv2.subtract(pale, cv2.dilate(dark, _SQUARE))
+    return cv2.countNonZero(away[_INNER]) > _LEAST_PARTS
 
 
-def _ridges(dark: Array, faintest: float) -> tuple[Array, Mask]:
-    """Return the darkness added up across a line, mm, and the parts in the middle of thin ones."""
-    thin = cv2.morphologyEx(dark, cv2.MORPH_TOPHAT, np.ones((_ACROSS_PARTS, _ACROSS_PARTS), np.uint8))
-    sums = [
-        cv2.boxFilter(dark, -1, size, normalize=False) * _PART_MM
+def _ridges(dark: Bytes, faintest: float) -> tuple[Array, Bytes]:
+    """Return the darkness added up across a line, and 1 for the parts in the middle of thin ones."""
+    down, across = (
+        np.asarray(cv2.boxFilter(dark, cv2.CV_32F, size, normalize=False), np.float32)
         for size in ((1, _ACROSS_PARTS), (_ACROSS_PARTS, 1))
-    ]
-    runs_across = sums[0] <= sums[1]
-    above = dark >= cv2.dilate(dark, np.ones((3, 1), np.uint8))
-    beside = dark >= cv2.dilate(dark, np.ones((1, 3), np.uint8))
-    ridge = (thin > faintest) & np.where(runs_across, above, beside)
-    return np.minimum(*sums), np.asarray(ridge, np.bool_)
+    )
+    above = cv2.compare(dark, cv2.dilate(dark, np.ones((3, 1), np.uint8)), cv2.CMP_GE)
+    beside = cv2.compare(dark, cv2.dilate(dark, np.ones((1, 3), np.uint8)), cv2.CMP_GE)
+    middle = np.where(cv2.compare(down, across, cv2.CMP_LE), above, beside)
+    thin = cv2.morphologyEx(dark, cv2.MORPH_TOPHAT, _SQUARE)
+    is_thin = cv2.threshold(thin, round(255 * faintest), 1, cv2.THRESH_BINARY)[1]
+    return np.asarray(cv2.min(down, across), np.float32), np.asarray(
+        cv2.bitwise_and(is_thin, middle), np.uint8
+    )
 
 
-def _along(values: Array, ridge: Mask) -> Array:
-    """Return the mean of values on lines over some length of them."""
+def _along(
+    across: Array, peak: Bytes, ridge: Bytes, places: tuple[NDArray[np.int64], ...]
+) -> tuple[Array, Array]:
+    """Return the means of the light across lines, mm, and of their peaks, over some length of the lines."""
     size = (_ALONG_PARTS, _ALONG_PARTS)
-    weight = cv2.blur(ridge.astype(np.float32), size)
-    return np.asarray(cv2.blur(values * ridge, size) / np.maximum(weight, 1e-4), np.float32)
+    count, summed, heights = (
+        cv2.boxFilter(part, cv2.CV_32F, size, normalize=False)[places]
+        for part in (ridge, across * ridge, cv2.multiply(peak, ridge))
+    )
+    means = summed / count * (_PART_MM / 255), heights / count / 255
+    return np.asarray(means[0], np.float32), np.asarray(means[1], np.float32)
 
 
 def _width_mm(ratio_mm: NDArray[np.floating], blur_mm: float) -> Array:

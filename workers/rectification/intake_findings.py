@@ -54,7 +54,8 @@ def intake_findings(candidate: Candidate, reading: Reading, merged: Merged | Non
     found.extend(of_rulings(reading.rulings))
     height_mm = reading.clean.coverage.shape[0] * reading.mm_per_px
     found.extend(of_creases(reading.creases, height_mm))
-    found.extend(of_pale_lines(reading.pale, height_mm))
+    if not reading.faults.is_crumpled:  # there they are the borders of facets
+        found.extend(of_pale_lines(reading.pale, height_mm))
     found.extend(_of_cleaning(reading.clean))
     found.extend(_of_tones(reading))
     return tuple(found)

@@ -24,6 +24,7 @@ _BLOWN_SHARE = 0.5  # of a cell's parts
 _ALL_OVER = 0.5  # of the sheet: more is no glare but an over-exposed photo, or white in a scan
 _VEIL = 0.12  # of the logarithm above the trend: the skirts of a glare
 _SHADOW = -0.25  # a fifth darker
+_CRUMPLED_FRACTION = 0.45
 _LEAST_CELLS = 12
 _BRIGHT_PERCENT = 70.0  # of the paper: about the level of what is neither in shade nor in glare
 _SPREADS = (*[0.3] * 4, 0.2, *[0.15] * 4)  # of the logarithm; wider, and it bends across a shadow's edge
@@ -43,6 +44,11 @@ class LightFaults:
     off_trend: Array  # logarithm of the paper's level over what smooth light would leave
     blown: Array  # 0..1, near parts in which the camera held no more light
     facets_fraction: float  # of the sheet, over which the light goes up and down as on crumpled paper
+
+    @property
+    def is_crumpled(self) -> bool:
+        """Whether the light goes up and down over so much of the sheet that it lies in facets."""
+        return self.facets_fraction > _CRUMPLED_FRACTION
 
     @property
     def glare_fraction(self) -> float:

@@ -18,7 +18,6 @@ _DARK = 0.45
 _GRAIN_MM = 0.02
 _DRY_LEVEL = 0.35
 _DEEP_SHADOW_FRACTION = 0.12
-_CRUMPLED_FRACTION = 0.45
 _MOST_PLACES = 3
 _DEEP_CREASE = 0.3  # of full ink's darkness: ink that crosses one may be hurt
 
@@ -56,8 +55,8 @@ def of_brightness(quality: PhotoQuality, reading: Reading) -> Iterator[Finding]:
             message=f"glare {place_in_words(down, across)} of the sheet: "
             f"{_share(reading.faults.glare_fraction)} of it is brighter than the photo can hold, "
             "and lines there may be pale or gone",
-            remedy="move the lamp or the phone until nothing shines; or take several photos from different "
-            "sides and set 'merge' to true",
+            remedy="move the lamp or the phone until nothing shines; or take photos from several sides and "
+            "have them merged ('merge')",
             at_mm=(across * columns * reading.mm_per_px, (1.0 - down) * rows * reading.mm_per_px),
         )
     elif quality.blown_fraction > 0.05:
@@ -76,7 +75,7 @@ def of_shadow(reading: Reading) -> Iterator[Finding]:
         reading: What was read.
     """
     paper = reading.paper
-    if reading.faults.facets_fraction > _CRUMPLED_FRACTION:
+    if reading.faults.is_crumpled:
         yield note(
             "crumpled",
             f"the paper is crumpled: its light goes up and down on {_share(reading.faults.facets_fraction)} "
@@ -99,11 +98,12 @@ def of_shadow(reading: Reading) -> Iterator[Finding]:
         )
 
 
-def of_ink(reading: Reading) -> Iterator[Finding]:
+def of_ink(reading: Reading, is_blurred: bool) -> Iterator[Finding]:
     """Yield what is particular about the ink.
 
     Args:
         reading: What was read.
+        is_blurred: Whether the photo is, which makes fine lines pale whatever they were drawn with.
     """
     if reading.colours:
         names = "; ".join(COLOUR_WORDS[ink.channel] for ink in reading.colours)
@@ -112,7 +112,7 @@ def of_ink(reading: Reading) -> Iterator[Finding]:
             f"coloured ink ({names}) was found and counts as ink like black",
             "check pale strokes in the picture; black or dark markers give the cleanest edges",
         )
-    if reading.ink.ink_level_worst > _DRY_LEVEL:
+    if reading.ink.ink_level_worst > _DRY_LEVEL and not is_blurred:
         yield note(
             "pale-ink",
             f"in places the paper is only {1 / reading.ink.ink_level_worst:.1f} times as bright as the ink",
@@ -187,12 +187,15 @@ def of_pale_lines(lines: tuple[PaleLine, ...], height_mm: float) -> Iterator[Fin
         )
     if doubtful:
         left_out = [line for line in doubtful if line.is_pencil]
+        done = f"{_length(left_out)} of them were left out and the rest kept"
+        if len(left_out) in (0, len(doubtful)):
+            done = "they were left out" if left_out else "they were kept"
         share = sum(line.length_mm for line in doubtful) / sum(line.length_mm for line in lines)
         yield _of_lines(
             "pencil-or-ink",
             Severity.WARNING,
             f"{_length(doubtful)} of thin grey lines, {_share(share)} of all of them, may be pencil or pale "
-            f"ink: {_length(left_out)} of them were left out and the rest kept",
+            f"ink: {done}",
             "ink over what is part of the drawing, rub out the rest, and take a sharper photo from nearer by",
             doubtful,
             height_mm,

@@ -37,6 +37,7 @@ class Reading:
     colours: tuple[ColouredInk, ...]
     rulings: tuple[Ruling, ...]  # taken out
     creases: tuple[Crease, ...]  # taken out
+    grain: float  # of the photo, a deviation over the paper's light
     pale: tuple[PaleLine, ...]  # thin lines, of pencil left out and of pens kept
 
     def grain_mm(self, edge_width_mm: float) -> float:
@@ -47,7 +48,7 @@ class Reading:
         Args:
             edge_width_mm: Over which an edge goes from paper to ink.
         """
-        return edge_width_mm * grain(self.paper) / max(1.0 - self.ink.ink_level, 0.1)
+        return edge_width_mm * self.grain / max(1.0 - self.ink.ink_level, 0.1)
 
 
 def read_square(
@@ -78,11 +79,12 @@ def read_square(
     paper = paper_light(light, 1 / mm_per_px, read.coloured)
     report(0.75, "telling ink from paper")
     rules, faults = rules_seen(paper), light_faults(paper, read.tinted)
-    creases = creases_seen(paper, tuple(0.0 if seen.is_across else 90.0 for seen in rules))
+    photo_grain = grain(paper)
+    creases = creases_seen(paper, photo_grain, tuple(0.0 if seen.is_across else 90.0 for seen in rules))
     folded = cells_of(creases, paper.level.shape)
     pale = NO_LINES
     if tones_count == 2 and not rules:  # greys are meant, or the paper has lines of its own
-        pale = pale_lines(paper, edge_width_mm, folded | paper.is_coloured | faults.glare)
+        pale = pale_lines(paper, edge_width_mm, photo_grain, folded | paper.is_coloured | faults.glare)
     no_ink = folded | pale.pencil_cells(paper.level.shape)
     ink = inked(light, paper, no_ink, pale.pen_levels(paper.level.shape), faults.glare)
     tiers = tone_tiers(light, paper, 1 / mm_per_px, tones_count) if tones_count > 2 else ()
@@ -106,6 +108,7 @@ def read_square(
         colours=tuple(ink for ink in read.inks if not ink.in_glare),
         rulings=rulings,
         creases=creases,
+        grain=photo_grain,
         pale=pale.lines,
     )
 

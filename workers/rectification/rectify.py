@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from workers.errors import NoDrawingFoundError, ParameterOutOfRangeError, SheetNotFoundError
 from workers.rectification.choosing import Candidate, chosen, unused
+from workers.rectification.creases import Crease
 from workers.rectification.drawing_box import cut_finding, cut_to, drawing_box
 from workers.rectification.filled_frame import filled_scale_mm_per_px, paper_to_the_rim
 from workers.rectification.found_sheet import NO_EDGES, FoundSheet, found_sheet
@@ -16,6 +17,7 @@ from workers.rectification.light_faults import LightFaults
 from workers.rectification.lone_corner import lone_corner
 from workers.rectification.merging import Merged
 from workers.rectification.merging_findings import frame_findings, merging_findings
+from workers.rectification.pale_lines import PaleLine
 from workers.rectification.photo_quality import photo_quality
 from workers.rectification.photos_merged import merged_photos, with_light
 from workers.rectification.reading import read_square
@@ -50,6 +52,8 @@ class Rectified:
     findings: tuple[Finding, ...]
     sheet: FoundSheet | None  # in that photo
     faults: LightFaults  # of its light
+    creases: tuple[Crease, ...] = ()  # of the sheet, taken out
+    pale: tuple[PaleLine, ...] = ()  # thin lines, of pencil or pens
     box_px: tuple[float, ...] | None = None  # left, top, right, bottom of the photo that is kept; None: all
 
 
@@ -234,4 +238,6 @@ def _read(
         findings=findings,
         sheet=best.sheet,
         faults=reading.faults if choice.merged is None else choice.merged.frame_faults,
+        creases=reading.creases,
+        pale=reading.pale,
     )

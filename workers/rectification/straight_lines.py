@@ -15,10 +15,11 @@ _PIXEL_MM = 0.5  # of the raster on which lines are voted for
 _LEAST_VOTES = 0.35  # of the raster's shorter side
 _MOST_LOOKED_AT = 16
 _SLACK_PIXELS = 5  # of the voting raster: a line may bow, and its way is rounded
-_LOOKS, _LOOKS_AT_END = 240, 8  # along it, and of these at either end
+_LOOKS, _LOOKS_AT_END = 160, 5  # along it, and of these at either end
 _VOTED, _VOTED_AT_END = 0.4, 0.6  # of the looks; wide ink along a line has no vote
-_MOST_VOTED_FOR = 3000
-_RIM_MM = 10.0
+_MOST_VOTED_FOR = 1000
+_EDGE_MM, _RIM_MM = 3.0, 8.0  # of the sheet's very edge nothing is taken; next to it a line must be seen
+_LEAST_AT_RIM = 24  # pixels there, fewer than the ends of one line
 _APART_MM = 5.0
 _FROM_RIM_MM = 5.0  # nearer to the rim and along it lies the sheet's own edge
 _ALONG_RULES_DEG = 3.0
@@ -84,8 +85,11 @@ def chords(thin: Bytes, faintest: float, part_mm: float, without_deg: tuple[floa
     cells = [max(2, int(side / _PIXEL_MM)) for side in sides_mm]
     grown = cv2.resize(cv2.dilate(thin, np.ones((2, 2), np.uint8)), cells, interpolation=cv2.INTER_NEAREST)
     voters = np.asarray(grown > faintest, np.uint8)
-    if _inside(voters).sum() + 2 * _LOOKS_AT_END > voters.sum():
-        return  # nothing comes near the rim
+    rim, edge = (round(side / _PIXEL_MM) for side in (_RIM_MM, _EDGE_MM))
+    voters = voters[edge:-edge, edge:-edge]
+    if cv2.countNonZero(voters) - cv2.countNonZero(voters[rim:-rim, rim:-rim]) < _LEAST_AT_RIM:
+        return
+    voters = np.asarray(cv2.copyMakeBorder(voters, edge, edge, edge, edge, cv2.BORDER_CONSTANT), np.uint8)
     votes = int(_LEAST_VOTES * min(cells))
     lines = cv2.HoughLines(voters, 2.0, math.radians(_TURN_DEG), votes)
     near = np.asarray(cv2.dilate(voters, np.ones((_SLACK_PIXELS, _SLACK_PIXELS), np.uint8)), np.uint8)
@@ -120,12 +124,6 @@ def levelled(
     return np.asarray(seen, np.float64)
 
 
-def _inside(picture: Bytes) -> Bytes:
-    """Return what is not near the rim."""
-    rim = round(_RIM_MM / _PIXEL_MM)
-    return picture[rim:-rim, rim:-rim]
-
-
 def _from_rim_to_rim(lines: Array, sides_mm: Array, voters: Bytes) -> Array:
     """Return both ends (lines, 2, 2) of those lines that are seen at either end and over most of their way.
 
@@ -144,8 +142,9 @@ def _from_rim_to_rim(lines: Array, sides_mm: Array, voters: Bytes) -> Array:
     middle = ends.mean(axis=1)
     off_rim = np.minimum(middle, sides_mm - middle).min(axis=1) >= _FROM_RIM_MM
     ends = ends[off_rim & (high - low > 0.5 * sides_mm.min())]
-    share = (np.arange(_LOOKS) + 0.5) / _LOOKS
-    places = (ends[:, :1] + share[:, None] * (ends[:, 1:] - ends[:, :1])) / _PIXEL_MM
+    inset = _EDGE_MM / np.maximum(np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1), 1.0)[:, None]
+    share = (inset + (1 - 2 * inset) * (np.arange(_LOOKS) + 0.5) / _LOOKS)[:, :, None]
+    places = (ends[:, :1] + share * (ends[:, 1:] - ends[:, :1])) / _PIXEL_MM
     columns, rows = np.clip(places.astype(np.int64), 0, np.array(voters.shape[::-1]) - 1).transpose(2, 0, 1)
     seen = voters[rows, columns]
     tips = np.minimum(seen[:, :_LOOKS_AT_END].mean(axis=1), seen[:, -_LOOKS_AT_END:].mean(axis=1))

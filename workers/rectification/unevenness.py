@@ -11,7 +11,7 @@ from workers.rectification.illumination import PaperLight
 
 _FACET_CELLS = 6.0  # deviation of the mean that a facet's light departs from, and over which it is judged
 _FACET = 0.035  # of the logarithm of light; a smooth lamp's falloff departs by a tenth of it
-_EVERY = 3  # row of cells is plenty
+_EVERY = 8  # row of cells is plenty
 _GRAIN_PERCENT = 40.0  # of the cells; in the rest there may be edges
 
 

@@ -7,9 +7,12 @@ import numpy as np
 import pytest
 
 from tests.support.drawn_sheets import DrawnSheet, as_srgb, bar, disc
-from workers.rectification.found_marks import COVERED, EDGE, GLARE
-from workers.rectification.found_picture import WIDTH_PX, draw_found
+from tests.support.exact_coverage import box
+from tests.support.workshop_photos import Fold, Scene, corners_px, photographed
+from workers.rectification.found_marks import COVERED, EDGE, FOLD, GLARE
+from workers.rectification.found_picture import WIDTH_PX, draw_found, verdict
 from workers.rectification.rectify import Rectified, Wanted, rectify
+from workers.values.finding import Finding, Severity
 from workers.values.image import ColourImage
 from workers.values.progress import silent
 from workers.values.sheet import SheetSize
@@ -82,6 +85,34 @@ def test_a_covered_stretch_of_an_edge_is_marked() -> None:
     right = CORNERS[1] + (CORNERS[2] - CORNERS[1]) * 120 / 210
     assert len(stretch) > 100
     assert np.linalg.norm(stretch - in_page(right), axis=1).max() < 60
+
+
+def test_a_fold_is_marked_in_its_place() -> None:
+    """A fold down the middle of the sheet, which the camera keeps straight: all marks lie on it."""
+    scene = Scene(folds=(Fold(angle_deg=90),), long_side_px=940)
+    photo = photographed([box(50, 60, 40, 12), box(110, 150, 12, 40)], (148.0, 210.0), scene)
+    marks = marked(drawn(photo), FOLD)
+    rows, columns = photo.shape[:2]
+    scale = min(560 / columns, 760 / rows)
+    corners = corners_px(148 / 210, scene, columns, rows) * scale + np.array(
+        [28 + (560 - columns * scale) / 2, 62]
+    )
+    top, foot = corners[:2].mean(axis=0), corners[2:].mean(axis=0)
+    along = (foot - top) / np.linalg.norm(foot - top)
+    away = np.abs((marks - top) @ np.array([-along[1], along[0]]))
+    assert len(marks) > 200
+    assert away.max() < 12
+
+
+@pytest.mark.parametrize(
+    ("codes", "words"),
+    [((), "Good"), (("crease",), "Look at the drawing"), (("crease", "glare"), "take the photo again")],
+)
+def test_a_kiosk_is_told_in_a_few_words_what_to_do(codes: tuple[str, ...], words: str) -> None:
+    """Go on, look, or take it again: the weightiest warning decides; notes do not count."""
+    warned = [Finding(code=code, severity=Severity.WARNING, message="", remedy="") for code in codes]
+    noted = Finding(code="blurred", severity=Severity.NOTE, message="", remedy="")
+    assert words in verdict((noted, *warned))
 
 
 def test_the_picture_is_no_wider_than_it_says_and_always_the_same(plain: np.ndarray) -> None:
