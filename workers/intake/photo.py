@@ -24,6 +24,8 @@ from workers.values.image import ColourImage
 MAX_BYTES = 64 * 1024 * 1024
 MAX_PIXELS = 50_000_000  # the largest common phone sensor in its full mode
 MAX_SIDE_PX = 15_000
+MAX_SCANS = 100  # of a JPEG; each goes over all pixels, and cameras and editors write 1 to 12
+_SCAN = b"\xff\xda"  # ITU-T T.81, B.2.3; within coded data a byte of 0 follows each 0xff
 
 # OpenCV reads its own limit once, when it loads.
 os.environ.setdefault("OPENCV_IO_MAX_IMAGE_PIXELS", str(MAX_PIXELS))
@@ -84,6 +86,7 @@ def decode_photo(data: bytes, field: str) -> ColourImage:
             return _of_heic(data, field)
         opened = _opened(data, media, field)
         _check_size(opened.width, opened.height, field)
+        _check_scans(data, media, field)
         pixels = _decoded(data, opened, media, field)
         orientation, mm_per_px = marks(opened, media)  # after: Pillow turns a TIFF itself, and says so
         several = has_more_frames(opened, media)
@@ -151,6 +154,16 @@ def _check_size(width_px: int, height_px: int, field: str) -> None:
             f"and {MAX_SIDE_PX} a side are taken",
             field=field,
             remedy="scale the picture down; 12 million pixels are plenty for a sheet of paper",
+        )
+
+
+def _check_scans(data: bytes, media: str, field: str) -> None:
+    """Refuse a JPEG of so many scans that it would take minutes: a hundred bytes more can ask for a pass."""
+    if media == "image/jpeg" and (count := data.count(_SCAN)) > MAX_SCANS:
+        raise UnreadableImageError(
+            f"the JPEG says that its pixels come in {count} passes; at most {MAX_SCANS} are taken",
+            field=field,
+            remedy="save the photo as a plain JPEG",
         )
 
 

@@ -49,6 +49,21 @@ def empty_png(width: int, height: int) -> bytes:
     )
 
 
+def jpeg_of_many_passes(count: int) -> bytes:
+    """Return a progressive JPEG 64 x 48 whose last scan is there so many times more (ITU-T T.81, B.2)."""
+    data = encoded(quarters(), "JPEG", progressive=True, quality=85)
+    last = data[data.rfind(b"\xff\xc4", 0, data.rfind(b"\xff\xda")) : -2]  # its table, and itself
+    return data[:-2] + count * last + data[-2:]
+
+
+def test_a_jpeg_that_asks_for_thousands_of_passes_is_refused_before_it_is_unpacked() -> None:
+    """Each takes as long as all pixels do, so time is bounded like size. Ten more are taken."""
+    assert decode_photo(jpeg_of_many_passes(10), FIELD).pixels.shape == (48, 64, 3)
+    with pytest.raises(UnreadableImageError, match="passes") as caught:
+        decode_photo(jpeg_of_many_passes(5000), FIELD)
+    assert caught.value.field == FIELD
+
+
 def sixteen_bit_rgb_png() -> bytes:
     """Return a PNG 9 x 5 of 16 bit a channel (PNG 1.2, 11.2.2: depth 16, colour type 2), all 0x4D4D."""
     rows = (b"\0" + b"\x4d\x4d" * 27) * 5
