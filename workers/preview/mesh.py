@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from workers.preview.glb import GlbMesh, write_glb
 from workers.preview.mesh_edges import facet_normals, in_use, rim_edges, rounded_points
 from workers.preview.tones import linear_light
-from workers.preview.triangulation import BLOCK, triangulated
+from workers.preview.triangulation import BLOCK, Triangulation, triangulated
 from workers.preview.window import THROUGH_SLACK_MM, board_window, outside_mm, without_cutout
 from workers.values.design import Board
 from workers.values.height_field import HeightField
@@ -30,7 +30,8 @@ Truths = NDArray[np.bool_]
 MOST_TRIANGLES = 200_000  # 7 MB: what a bundle carries and a browser turns
 TOLERANCE_MM = 0.05  # of a point that is left out, from the middle between its neighbours
 _FINEST_CELL_MM = 0.2
-_LEAST_STEP, _STEP_POWER = 1.12, 1.0  # coarser, from one trial to the next: most triangles lie along edges
+_LEAST_STEP, _MARGIN = 1.12, 1.06  # coarser, from one trial to the next; of what seems to be enough
+_UNDER_AND_WALLS = 8  # triangles for each point of a rim, in the walls and the underside
 _FLAT_MM = 1e-4
 _CUT_SHADE = 200  # of 255: the groove beside the face, as the fresh cut in the picture
 _M_PER_MM = np.float32(0.001)
@@ -58,16 +59,22 @@ def write_mesh(
         paint: sRGB colour of all that is carved; None leaves it bare, a little darker than the face.
     """
     cells = without_cutout(board_window(field, board), board, field.cell_mm)
+    is_through = cells >= board.thickness_mm - THROUGH_SLACK_MM
+    whole_mm = np.where(is_through, np.float32(0), cells)  # a hole's rim belongs to the face
     cell_mm = max(field.cell_mm, _FINEST_CELL_MM)
     while True:
-        grid = _grid(cells, field.cell_mm, board, cell_mm)
-        face, under, rim = _face_and_underside(grid)
-        too_many = (len(face) + len(under) + 2 * len(rim)) / MOST_TRIANGLES
+        grid = _grid((whole_mm, is_through), field.cell_mm, board, cell_mm)
+        on_rim = _rim_points(grid.solid)
+        face = triangulated(grid.depth_mm, TOLERANCE_MM, on_rim)
+        too_many = (face.triangles_count + _UNDER_AND_WALLS * np.count_nonzero(on_rim)) / MOST_TRIANGLES
         if too_many <= 1:
-            whole = (255, 255, 255) if paint else material.colour  # each point then has its own colour
-            mesh = _mesh(grid, face, under, rim, board, _shades(material, paint))
-            return write_glb(mesh, material.title, whole)
-        cell_mm *= max(_LEAST_STEP, too_many**_STEP_POWER)
+            break
+        cell_mm *= max(
+            _LEAST_STEP, _MARGIN * too_many
+        )  # most triangles lie along edges, so they go with 1 / cell
+    whole = (255, 255, 255) if paint else material.colour  # each point then has its own colour
+    mesh = _mesh(grid, face, on_rim, board, _shades(material, paint))
+    return write_glb(mesh, material.title, whole)
 
 
 def _shades(material: Material, paint: tuple[int, int, int] | None) -> NDArray[np.uint8]:
@@ -78,33 +85,31 @@ def _shades(material: Material, paint: tuple[int, int, int] | None) -> NDArray[n
     return np.array(tones, dtype=np.uint8)
 
 
-def _grid(cells: Floats, field_cell_mm: float, board: Board, cell_mm: float) -> _Grid:
-    """Cells that divide the board evenly into whole blocks."""
+def _grid(cells: tuple[Floats, Truths], field_cell_mm: float, board: Board, cell_mm: float) -> _Grid:
+    """Cells that divide the board evenly into whole blocks, by the field's depth and what is cut through."""
     rows, columns = (math.ceil(side / cell_mm / BLOCK) * BLOCK for side in (board.height_mm, board.width_mm))
     y_mm = np.linspace(0, board.height_mm, rows + 1, dtype=np.float32)
     x_mm = np.linspace(0, board.width_mm, columns + 1, dtype=np.float32)
-    underside_mm = board.thickness_mm - THROUGH_SLACK_MM
-    whole = np.where(cells < underside_mm, cells, np.float32(0))  # a hole's rim belongs to the face
-    depth_mm = _between(whole, y_mm / field_cell_mm, x_mm / field_cell_mm)
+    depth_mm = _between(cells[0], y_mm / field_cell_mm, x_mm / field_cell_mm)
     middle_x, middle_y = (x_mm[:-1] + x_mm[1:]) / 2, (y_mm[:-1] + y_mm[1:]) / 2
-    through = _sampled(cells, middle_y / field_cell_mm, middle_x / field_cell_mm) >= underside_mm
+    through = _sampled(cells[1], middle_y / field_cell_mm, middle_x / field_cell_mm)
     inside = outside_mm(board, middle_x[None, :], middle_y[:, None]) < 0
     return _Grid(x_mm=x_mm, y_mm=y_mm, depth_mm=depth_mm, solid=inside & ~through)
 
 
-def _sampled(cells: Floats, rows: NDArray[Any], columns: NDArray[Any]) -> Floats:
+def _sampled(cells: Truths, rows: NDArray[Any], columns: NDArray[Any]) -> Truths:
     """The cells that hold these points."""
     row = np.clip(rows.astype(np.intp), 0, cells.shape[0] - 1)
     column = np.clip(columns.astype(np.intp), 0, cells.shape[1] - 1)
-    taken: Floats = cells[np.ix_(row, column)]
+    taken: Truths = cells[np.ix_(row, column)]
     return taken
 
 
 def _between(cells: Floats, rows: NDArray[Any], columns: NDArray[Any]) -> Floats:
-    """Depth at points between the middles of cells."""
-    column, row = (np.asarray(place - 0.5, dtype=np.float32) for place in (columns, rows))
-    grid = np.meshgrid(column, row)
-    seen = cv2.remap(cells, *grid, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    """Depth at points, evenly spaced from the corner on, between the middles of cells."""
+    placing = np.array([[columns[1], 0, -0.5], [0, rows[1], -0.5]], dtype=np.float64)  # both begin at 0
+    flags, size = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP, (len(columns), len(rows))
+    seen = cv2.warpAffine(cells, placing, size, flags=flags, borderMode=cv2.BORDER_REPLICATE)
     return np.asarray(seen, dtype=np.float32)
 
 
@@ -116,28 +121,24 @@ def _rim_points(solid: Truths) -> Truths:
     return on_rim
 
 
-def _face_and_underside(grid: _Grid) -> tuple[Integers, Integers, Integers]:
-    """Triangles of the face, of the plane underside over the same rims, and the rims, as seen from above."""
-    on_rim = _rim_points(grid.solid)
-    face = triangulated(grid.depth_mm, TOLERANCE_MM, on_rim)
-    under = triangulated(np.zeros_like(grid.depth_mm), 1.0, on_rim | face.border)
-    upper, lower = (_of_wood(made.triangles, grid.solid) for made in (face, under))
-    on_rim[[0, -1]] = on_rim[:, [0, -1]] = True
-    return upper, lower, rim_edges(upper, on_rim.reshape(-1))
-
-
 def _of_wood(triangles: Integers, solid: Truths) -> Integers:
     """The triangles over solid cells; none lies over both kinds."""
-    width = solid.shape[1] + 1
-    row, column = np.divmod(triangles.astype(np.int64), width)
+    width = np.uint32(solid.shape[1] + 1)
+    row = triangles // width
+    column = triangles - row * width
     kept: Integers = triangles[solid[row.sum(axis=1) // 3, column.sum(axis=1) // 3]]
     return kept
 
 
 def _mesh(
-    grid: _Grid, face: Integers, under: Integers, rim: Integers, board: Board, shades: NDArray[np.uint8]
+    grid: _Grid, carved: Triangulation, on_rim: Truths, board: Board, shades: NDArray[np.uint8]
 ) -> GlbMesh:
-    """The face with its creases sharp, a wall under each of its rims, and the underside."""
+    """The face with its creases sharp, a wall under each of its rims, the underside over the same rims."""
+    plane = triangulated(np.zeros_like(grid.depth_mm), 1.0, on_rim | carved.border())
+    face, under = (_of_wood(made.triangles(), grid.solid) for made in (carved, plane))
+    may_be_rim = on_rim.copy()
+    may_be_rim[[0, -1]] = may_be_rim[:, [0, -1]] = True
+    rim = rim_edges(face, may_be_rim.reshape(-1))
     points_mm = rounded_points(grid.x_mm, grid.y_mm, grid.depth_mm, board, rim)
     numbers, normals, corners, is_slope = facet_normals(points_mm, face)
     floor_mm = points_mm * np.array([1, 1, 0], dtype=np.float32)

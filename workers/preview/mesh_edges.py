@@ -64,17 +64,17 @@ def facet_normals(
         For each new point the number of its old one, its normal, and whether it is part of a slope; the
         triangles over new points come third.
     """
-    corners = points_mm[triangles]
-    facing = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]).astype(np.float32)
-    slope = np.hypot(facing[:, 0], facing[:, 1]) > _LEVEL_SLOPE * facing[:, 2]
-    turn = np.floor(np.arctan2(facing[:, 1], facing[:, 0]) * (_SECTORS / (2 * np.pi)) + 0.5)
-    kind = np.where(slope, 1 + turn.astype(np.int64) % _SECTORS, 0)
+    facing = _facing(points_mm, triangles)
+    slope = np.hypot(facing[0], facing[1]) > _LEVEL_SLOPE * facing[2]
+    turn = np.floor(np.arctan2(facing[1][slope], facing[0][slope]) * (_SECTORS / (2 * np.pi)) + 0.5)
+    kind = np.zeros(len(triangles), dtype=np.int64)
+    kind[slope] = 1 + turn.astype(np.int64) % _SECTORS
     used, placed = in_use(triangles, len(points_mm))
     keys = placed.astype(np.int64) * (_SECTORS + 1) + kind[:, None]
     found, numbered = in_use(keys, len(used) * (_SECTORS + 1))
     normals = np.stack(
         [
-            np.bincount(numbered.reshape(-1), np.repeat(facing[:, axis], 3), minlength=len(found))
+            np.bincount(numbered.reshape(-1), np.repeat(facing[axis], 3), minlength=len(found))
             for axis in range(3)
         ],
         axis=1,
@@ -82,6 +82,14 @@ def facet_normals(
     unit = (normals / np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-12)).astype(np.float32)
     number, kinds = np.divmod(found, _SECTORS + 1)
     return used[number], unit, numbered, kinds > 0
+
+
+def _facing(points_mm: Floats, triangles: Integers) -> list[Floats]:
+    """The three parts of each triangle's vector product: across it, twice as long as its area."""
+    one, two, three = (points_mm[triangles[:, corner]].T for corner in range(3))
+    first, second = two - one, three - one
+    turns = ((1, 2), (2, 0), (0, 1))
+    return [first[low] * second[high] - first[high] * second[low] for low, high in turns]
 
 
 def in_use(numbers: NDArray[Any], count: int) -> tuple[NDArray[np.intp], Integers]:

@@ -31,26 +31,42 @@ class _Splits:
     upright_sides: Truths  # (squares down, squares across + 1)
 
 
-@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Triangulation:
-    """Triangles over point numbers, row by row, and the points on the grid's border that are in use."""
+    """Which points of a grid are in use, and the triangles over them."""
 
-    triangles: Integers  # (n, 3), anticlockwise with rows going up
-    border: Truths  # (rows, columns) of points
+    splits: dict[int, _Splits]  # by the size of square
+    shape: tuple[int, ...]  # rows and columns of points
+
+    @property
+    def triangles_count(self) -> int:
+        """How many triangles there are: two a block, and each division within makes two of four."""
+        largest = self.splits[BLOCK].centres.size
+        divided = sum(
+            np.count_nonzero(part)
+            for own in self.splits.values()
+            for part in (own.centres, own.level_sides, own.upright_sides)
+        )
+        return int(2 * (largest + divided))  # a side on the border is divided once, not twice: a few too many
+
+    def triangles(self) -> Integers:
+        """Return the triangles (n, 3) over point numbers, row by row, anticlockwise with rows going up."""
+        return _triangles(self.splits, self.shape)
+
+    def border(self) -> Truths:
+        """Return the points in use along the grid's four sides, as a grid of points."""
+        return _border(self.splits, self.shape)
 
 
 def triangulated(height_mm: Floats, tolerance_mm: float, must_keep: Truths) -> Triangulation:
-    """Return triangles that follow heights within a tolerance at each division.
+    """Return a triangulation that follows heights within a tolerance at each division.
 
     Args:
         height_mm: At the points of a grid of whole blocks, one more each way than cells.
         tolerance_mm: How far a point that is left out may lie from the middle between its neighbours.
         must_keep: Points that are in use whatever their height.
     """
-    splits = _splits(height_mm, tolerance_mm, must_keep)
-    return Triangulation(
-        triangles=_triangles(splits, height_mm.shape), border=_border(splits, height_mm.shape)
-    )
+    return Triangulation(_splits(height_mm, tolerance_mm, must_keep), height_mm.shape)
 
 
 def _splits(height_mm: Floats, tolerance_mm: float, must_keep: Truths) -> dict[int, _Splits]:
