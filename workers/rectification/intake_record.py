@@ -11,6 +11,7 @@ from workers.rectification.coloured_ink import COLOUR_WORDS
 from workers.rectification.merging import Merged
 from workers.rectification.pale_lines import PaleLine
 from workers.rectification.reading import Reading
+from workers.rectification.warp import WorkingScale
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -20,6 +21,7 @@ class Choice:
     candidates: Sequence[Candidate]
     best: int
     merged: Merged | None
+    scale: WorkingScale | None = None  # of a sheet read from one photo
 
 
 def intake_record(choice: Choice, reading: Reading) -> dict[str, object]:
@@ -40,6 +42,7 @@ def intake_record(choice: Choice, reading: Reading) -> dict[str, object]:
         "photos": photos,
         "merged": None if choice.merged is None else _merged_record(choice.merged),
         "millimetres_per_pixel": reading.mm_per_px,
+        "working_scale": None if choice.scale is None else _scale_record(choice.scale),
         "width_mm": round(columns * reading.mm_per_px, 3),
         "height_mm": round(rows * reading.mm_per_px, 3),
         "corners_px": photos[choice.best].get("corners_px"),
@@ -97,6 +100,16 @@ def _pale_record(line: PaleLine) -> dict[str, object]:
         "width_mm": round(line.width_mm, 2),
         "darkness": round(line.darkness, 3),
         "unevenness": round(line.unevenness, 3),
+    }
+
+
+def _scale_record(scale: WorkingScale) -> dict[str, object]:
+    """Return how finely the sheet is read, and why."""
+    return {
+        "px_per_mm": scale.px_per_mm,
+        "photo_px_per_mm": round(scale.photo_px_per_mm, 3),
+        "finest_stroke_mm": round(scale.finest_stroke_mm, 3) or None,
+        "reason": scale.reason,
     }
 
 

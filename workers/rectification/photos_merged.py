@@ -31,7 +31,7 @@ def with_light(candidate: Candidate, photo: ColourImage) -> Candidate:
     """
     if candidate.sheet is None:
         return candidate
-    scale = min(_JUDGING_PX_PER_MM, working_scale(candidate.sheet.surface))
+    scale = min(_JUDGING_PX_PER_MM, working_scale(candidate.sheet.surface).px_per_mm)
     light = laid_square(grey_light(photo.pixels), candidate.sheet.surface, scale)
     faults = light_faults(paper_light(light, scale))
     return dataclasses.replace(
@@ -73,4 +73,4 @@ def _scale(sheet: FoundSheet) -> float:
     """Return the pixels per mm of the merged raster, a whole number to the metre."""
     surface = sheet.surface
     fitting = math.sqrt(MOST_PIXELS / (surface.width_mm * surface.height_mm))
-    return math.floor(1000.0 * min(working_scale(surface), fitting)) / 1000.0
+    return math.floor(1000.0 * min(working_scale(surface).px_per_mm, fitting)) / 1000.0

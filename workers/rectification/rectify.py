@@ -10,6 +10,7 @@ from workers.rectification.choosing import Candidate, chosen, unused
 from workers.rectification.creases import Crease
 from workers.rectification.drawing_box import cut_finding, cut_to, drawing_box
 from workers.rectification.filled_frame import filled_scale_mm_per_px, paper_to_the_rim
+from workers.rectification.finest_stroke import finest_stroke_mm
 from workers.rectification.found_sheet import NO_EDGES, FoundSheet, found_sheet
 from workers.rectification.intake_findings import intake_findings
 from workers.rectification.intake_record import Choice, intake_record
@@ -23,7 +24,7 @@ from workers.rectification.photos_merged import merged_photos, with_light
 from workers.rectification.reading import read_square
 from workers.rectification.reading_light import ReadingLight, sheet_light
 from workers.rectification.reduced import reduced_photo
-from workers.rectification.warp import photo_scale, working_scale
+from workers.rectification.warp import WorkingScale, photo_scale, working_scale
 from workers.rectification.whole_picture import is_scan, scan_scale_mm_per_px
 from workers.rectification.whole_reading import (
     blank_candidate,
@@ -111,20 +112,27 @@ def _of_sheet(photos: Sequence[ColourImage], size: SheetSize, wanted: Wanted, re
     notes = frame_findings(photo, best)
     report(0.4, "laying the sheet square")
     merging: Merged | None = None
+    scale: WorkingScale | None = None
     if found is None:
         light, mm_per_px = whole_light(photo, _rim_scale_mm_per_px(photo, size), wanted.by_colour)
     elif wanted.merge and sum(candidate.sheet is not None for candidate in candidates) > 1:
         merging, mm_per_px = merged_photos(photos, candidates, best, wanted.by_colour, report)
         light, best = ReadingLight(merging.light, merging.inks), merging.frame
     else:
-        quality = candidates[best].quality
-        px_per_mm = working_scale(found.surface, quality.edge_width_px if quality else 0.0)
+        scale = _scale(photo, candidates[best], found)
         small = candidates[best].small or reduced_photo(photo.pixels)
-        light = sheet_light(photo.pixels, small, found.surface, px_per_mm, wanted.by_colour)
-        mm_per_px = 1.0 / px_per_mm
+        light = sheet_light(photo.pixels, small, found.surface, scale.px_per_mm, wanted.by_colour)
+        mm_per_px = 1.0 / scale.px_per_mm
     if wanted.merge:
         notes += merging_findings(len(photos), merging)
-    return _read(light, mm_per_px, Choice(candidates, best, merging), notes, wanted, report)
+    return _read(light, mm_per_px, Choice(candidates, best, merging, scale), notes, wanted, report)
+
+
+def _scale(photo: ColourImage, candidate: Candidate, found: FoundSheet) -> WorkingScale:
+    """Return how finely the sheet is to be read."""
+    finest_mm = finest_stroke_mm(photo.pixels, found.surface, photo_scale(found.surface))
+    quality = candidate.quality
+    return working_scale(found.surface, quality.edge_width_px if quality else 0.0, finest_mm)
 
 
 def _rim_scale_mm_per_px(photo: ColourImage, size: SheetSize) -> float:

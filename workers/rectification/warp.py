@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
@@ -15,7 +16,9 @@ from workers.rectification.sheet_surface import Surface, corners_mm
 
 MOST_PX_PER_MM = 12.0
 MOST_PIXELS = 40_000_000
-_LEAST_PX_PER_MM = 8.0  # the finest pen, 0.3 mm, is then more than two pixels wide
+_LEAST_PX_PER_MM = 8.0  # where the photo has them: an eighth of a mm, and outlines lie between pixels
+_STROKE_PX = 8.0
+_FINEST_PX_PER_MM, _FINE_PIXELS = 20.0, 16_000_000  # finer than usual only where the sheet is small
 _EDGE_PX = 2.5  # the width of an edge blurred with a deviation of one pixel
 _RIM_PX = 8  # round the sheet's edge, for a sheet bowed between the places looked at
 _GRID_MM = 2.0  # the photo's place is linear between such points to about 0.01 px
@@ -32,23 +35,59 @@ def photo_scale(surface: Surface) -> float:
     return float(np.percentile(np.maximum(*scales), 90))
 
 
-def working_scale(surface: Surface, edge_width_px: float = 0.0) -> float:
-    """Return the pixels per mm at which the sheet loses nothing of the photo and gains no empty ones.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkingScale:
+    """How fine the working raster is, and why."""
 
-    That is the photo's own scale, or as much less as its edges are blurred over more pixels than it
-    takes to show them: a blur with a deviation of one pixel keeps under 1 % of what is finer than a
-    raster can hold (a Gaussian's transform, exp(-pi^2 / 2)). It is within the limits of this module,
-    and a whole number of pixels to the metre, as PNG states it.
+    px_per_mm: float
+    photo_px_per_mm: float
+    finest_stroke_mm: float  # 0: not known
+    reason: str
+
+
+def working_scale(surface: Surface, edge_width_px: float = 0.0, finest_mm: float = 0.0) -> WorkingScale:
+    """Return the pixels per mm at which the sheet loses nothing of the drawing and gains no empty ones.
+
+    The finest stroke is to be eight pixels wide: 1 mm markers are read at 8 px/mm, fineliners at up to 20.
+    It is never finer than the photo, or, where that is blurred, than its blur: a blur with a deviation of one
+    pixel keeps under 1 % of what is finer than a raster can hold (a Gaussian's transform, exp(-pi^2 / 2)).
+    And it is within the memory, and a whole number of pixels to the metre, as PNG states it.
 
     Args:
         surface: Where the sheet's points are seen.
         edge_width_px: Over which the photo's edges go from paper to ink; 0 if that is not known.
+        finest_mm: Width of the finest stroke; 0 if that is not known.
     """
-    wanted = photo_scale(surface)
-    blurred = wanted * _EDGE_PX / max(edge_width_px, _EDGE_PX)
-    wanted = max(blurred, min(wanted, _LEAST_PX_PER_MM))
-    fitting = math.sqrt(MOST_PIXELS / (surface.width_mm * surface.height_mm))
-    return math.floor(1000.0 * min(wanted, MOST_PX_PER_MM, fitting)) / 1000.0
+    own = photo_scale(surface)
+    blurred = own * _EDGE_PX / max(edge_width_px, _EDGE_PX)
+    stroke = (
+        min(max(_STROKE_PX / finest_mm, _LEAST_PX_PER_MM), _FINEST_PX_PER_MM) if finest_mm else MOST_PX_PER_MM
+    )
+    area_mm2 = surface.width_mm * surface.height_mm
+    fitting = math.sqrt(MOST_PIXELS / area_mm2)
+    if stroke > MOST_PX_PER_MM:
+        fitting = min(fitting, max(math.sqrt(_FINE_PIXELS / area_mm2), MOST_PX_PER_MM))
+    limits = {
+        "as fine as the photo is": own,
+        "as fine as the photo's blur leaves it": max(blurred, min(own, _LEAST_PX_PER_MM)),
+        _of_stroke(finest_mm): stroke,
+        "as fine as the memory allows": fitting,
+    }
+    reason = min(limits, key=lambda name: limits[name])
+    return WorkingScale(
+        px_per_mm=math.floor(1000.0 * limits[reason]) / 1000.0,
+        photo_px_per_mm=own,
+        finest_stroke_mm=finest_mm,
+        reason=reason,
+    )
+
+
+def _of_stroke(finest_mm: float) -> str:
+    """Return in words what the finest stroke asks for."""
+    if not finest_mm:
+        return "as fine as is of use where no stroke could be measured"
+    bounds = f"between {_LEAST_PX_PER_MM:.0f} and {_FINEST_PX_PER_MM:.0f} to the mm"
+    return f"{_STROKE_PX:.0f} pixels over the finest stroke, {finest_mm:.2f} mm, {bounds}"
 
 
 def part_with(pixels: NDArray[np.uint8], surface: Surface) -> tuple[NDArray[np.uint8], tuple[int, int]]:
