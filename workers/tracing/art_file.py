@@ -2,7 +2,8 @@
 
 Width and height in millimetres and a view box of the same numbers, so one user
 unit is 1 mm whatever the resolution; filled paths, even-odd; no transforms, no
-style sheets. One path for each inked part with its holes.
+style sheets. One path for each inked part with its holes; seen with y up, outlines round ink
+run anticlockwise, those round holes clockwise.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.polygon import orient
 
 from workers.tracing.nesting import nested_loops
 from workers.tracing.path_text import UNITS_PER_MM, loop_texts, numeral
@@ -40,7 +42,8 @@ def write_region_art(artwork: Artwork) -> bytes:
     Args:
         artwork: The inked area, mm, y up.
     """
-    groups = [(part.exterior, *part.interiors) for part in artwork.ink.polygons.geoms]
+    parts = [orient(part) for part in artwork.ink.polygons.geoms]
+    groups = [(part.exterior, *part.interiors) for part in parts]
     rings = [shapely.get_coordinates(ring) for group in groups for ring in group]
     texts = iter(_polygon_texts(rings, artwork.height_mm))
     paths = (b"".join(next(texts) for _ in group) for group in groups)
