@@ -77,6 +77,7 @@ def setup_sheet(order: SignOrder, files: dict[str, bytes]) -> bytes:
             opening_tabs_mm=opening_tab_places_mm(design, inside) if inside and design.openings else (),
             keep_outs=cut_words.keep_outs(order.keep_out),
             grain_deg=order.clear.grain if order.clear and order.clear.pattern == "lines" else None,
+            picture_grain_deg=order.preview.grain,
             notes=_notes(files),
             preview_png=files["preview.png"],
             order_digest=hashlib.sha256(files["order.json"]).hexdigest(),

@@ -60,9 +60,10 @@ def facts(sheet: SetupSheet) -> list[tuple[str, str]]:
 
 
 def grain_direction_deg(sheet: SetupSheet) -> float:
-    """Return how the blank's grain should lie: as floors are cleared, else along the longer side."""
-    if sheet.grain_deg is not None:
-        return sheet.grain_deg
+    """Return how the grain should lie: as floors are cleared, as the order says, else along the board."""
+    for said_deg in (sheet.grain_deg, sheet.picture_grain_deg):
+        if said_deg is not None:
+            return said_deg
     board = sheet.design.board
     return 0.0 if board.width_mm >= board.height_mm else 90.0
 

@@ -364,3 +364,10 @@ def test_each_bit_is_drawn_in_its_collet_with_the_length_that_stands_out() -> No
     row = dataclasses.replace(program(1, "flat-1/8in", 2.5), cutter=bit)
     assert "28.2" in text_of(sheet(programs=(row,)))
     assert "1.110" in text_of(sheet(programs=(row,), figures=Figures(inches=True)))
+
+
+def test_the_blank_lies_as_the_pictures_show_its_grain() -> None:
+    """An order may say how; floors cleared along it come first; else it is the longer side."""
+    assert "along X, as in the picture" in text_of(sheet())
+    assert "along Y, as in the picture" in text_of(sheet(picture_grain_deg=90.0))
+    assert "along X: floors are cleared" in text_of(sheet(grain_deg=0.0, picture_grain_deg=90.0))
