@@ -8,7 +8,7 @@ from workers.rectification.coloured_ink import COLOUR_WORDS
 from workers.rectification.creases import Crease
 from workers.rectification.light_faults import largest_area, place_in_words
 from workers.rectification.notes import note
-from workers.rectification.pale_lines import PaleLine
+from workers.rectification.pale_lines import GREY, PaleLine
 from workers.rectification.photo_quality import PhotoQuality
 from workers.rectification.reading import Reading
 from workers.rectification.ruled_lines import Ruling
@@ -178,7 +178,7 @@ def of_pale_lines(lines: tuple[PaleLine, ...], height_mm: float) -> Iterator[Fin
     if pen:
         yield _of_lines(
             "fine-lines-kept",
-            Severity.NOTE,
+            Severity.WARNING if any(line.darkness < GREY for line in pen) else Severity.NOTE,
             f"{_length(pen)} of fine or grey pen lines, {100 * min(p.darkness for p in pen):.0f} % as dark "
             "as the ink or more, count as ink like the rest",
             "look whether they are whole where they cross bold strokes; a bolder pen gives surer lines",
