@@ -58,7 +58,7 @@ def doubts(sheet: FoundSheet) -> Iterator[Finding]:
             severity=Severity.WARNING,
             message="the sheet's sides do not lie as those of one flat or curled sheet would, the "
             f"{_SIDES[worst]} side least of all: something lies along it, or it is torn; places may be off "
-            "by several mm",
+            "by more than a line is wide",
             remedy="clear away what lies along the sheet's edges, and take the photo again",
         )
     dark = [name for name, side in zip(_SIDES, sheet.sides, strict=True) if side.darker]

@@ -25,7 +25,7 @@ ROOMS = (
     "pipeline",
 )
 UNIT = re.compile(r"\bmm\b|\bmm[2\u00b2]")
-NAMED = re.compile(r"\bin mm\b|\bof mm\b|^mm$")  # the unit as such, no figure
+NAMED = re.compile(r"\bin mm\b|\bof mm\b|\bto the mm\b|^mm$")  # the unit as such, no figure
 
 
 def sentences(room: str) -> list[str]:
