@@ -21,6 +21,7 @@ from tests.support.specimens import (
     region,
 )
 from workers.contracts.dialect import Dialect
+from workers.dialects.inch_arcs import INCH_ARCS
 from workers.dialects.inch_lines import INCH_LINES
 from workers.dialects.metric_lines import METRIC_LINES
 from workers.dialects.programs import write_programs
@@ -70,6 +71,14 @@ def test_every_kind_of_cutout_is_proven(options: dict[str, Any], dialect: Dialec
 
     assert verified.proof.passed, verified.proof.findings
     assert verified.bridges_count == 4
+
+
+def test_sloped_tabs_on_a_round_board_are_proven() -> None:
+    """Along a bend what stands at the edge falls apart at a slope's foot: the pieces belong to the tab."""
+    sign = design(region(box(30, 30, 60, 34)), 93, 72, 18, corner_radius_mm=36)
+    _, verified = proven(sign, replace(cutout(None), tabs_sloped=True), INCH_ARCS)  # type: ignore[arg-type]
+
+    assert verified.proof.passed, verified.proof.findings
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -153,12 +154,10 @@ def edge_findings(
         thickness_mm: Of the board.
         cutout: The order. A round bit leaves a tab wider at the edge than in the middle of its way.
     """
-    reach_mm = cutout.tab_width_mm + cutout.cutter.diameter_mm
-    tabs = shapely.MultiPoint([bridge.at_mm for bridge in bridges])
     proud = [
         left
         for left in bridges_of(edge, thickness_mm)
-        if not bridges or shapely.distance(shapely.Point(left.at_mm), tabs) > reach_mm
+        if not any(_belongs_to(bridge, left, cutout) for bridge in bridges)
     ]
     if not proud:
         return []
@@ -176,6 +175,12 @@ def edge_findings(
             at_mm=widest.at_mm,
         )
     ]
+
+
+def _belongs_to(bridge: Bridge, left: Bridge, cutout: CutoutCut) -> bool:
+    """Whether what is left at the edge is part of a tab: within its width and a round bit's beside it."""
+    reach_mm = max(cutout.tab_width_mm, bridge.width_mm / 2) + cutout.cutter.diameter_mm
+    return math.dist(left.at_mm, bridge.at_mm) <= reach_mm
 
 
 def _not_free(freed: float) -> Finding:
