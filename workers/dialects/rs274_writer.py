@@ -138,7 +138,8 @@ def _unit(words: WordFormat) -> str:
 
 def described(cutter: Cutter) -> str:
     """Return what to look for in the drawer."""
-    size = f"{cutter.diameter_mm:.3f} mm ({cutter.diameter_mm / 25.4:.4f} in) {cutter.flutes_count} flutes"
+    flutes = "1 flute" if cutter.flutes_count == 1 else f"{cutter.flutes_count} flutes"
+    size = f"{cutter.diameter_mm:.3f} mm or {cutter.diameter_mm / 25.4:.4f} in, {flutes}"
     match cutter:
         case VeeCutter():
             return f"V-bit {cutter.included_angle_deg:g} deg, tip {cutter.tip_mm:g} mm, {size}"

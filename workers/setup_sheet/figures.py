@@ -59,6 +59,16 @@ class Figures:
         """
         return f"{feed_mm_per_min / MM_PER_INCH:.1f}" if self.inches else f"{feed_mm_per_min:.0f}"
 
+    def volume(self, volume_mm3: float) -> str:
+        """Return a volume with its unit.
+
+        >>> Figures().volume(82_500), Figures(inches=True).volume(82_500)
+        ('82.5 cm\u00b3', '5.03 in\u00b3')
+        """
+        if self.inches:
+            return f"{volume_mm3 / MM_PER_INCH**3:.2f} in\u00b3"
+        return f"{volume_mm3 / 1000:.1f} cm\u00b3"
+
     def retold(self, text: str) -> str:
         """Return a sentence about lengths, areas and feeds in mm in the reader's unit.
 

@@ -185,7 +185,7 @@ def proof_rows(sheet: SetupSheet) -> list[tuple[str, str]]:
     rows = [*_deviation("Too deep", proof.overcut), *_deviation("Too shallow", proof.undercut)]
     if not rows:
         rows = [("Surface", "not compared: no design was given")]
-    rows.append(("Removed", f"{proof.carved_volume_mm3 / 1000:.1f} cm\u00b3 inside the board"))
+    rows.append(("Removed", f"{sheet.figures.volume(proof.carved_volume_mm3)} inside the board"))
     return [(name, sheet.figures.retold(said)) for name, said in rows]
 
 
@@ -196,7 +196,7 @@ def safety_lines(sheet: SetupSheet) -> list[tuple[str, str]]:
     """
     about = [("Material", caution) for caution in sheet.material.cautions]
     return [
-        ("Stay", "Never leave a running machine; know its stop button; hands 150 mm from a turning bit."),
+        ("Stay", "Never leave a running machine; know its stop button; hands 150 mm (6 in) from the bit."),
         ("Eyes", "Safety glasses, marked to ANSI/ISEA Z87.1 or your country's own standard."),
         ("Ears", "Routers are loud: hearing protection from 85 dBA on (NIOSH, OSHA 1910.95)."),
         *about,
