@@ -6,6 +6,8 @@ edges, shadows, tilt up to 35 degrees, wide lenses, curl, sheets turned any way 
 picture. Each is judged by the camera that took it: an even grid of the sheet's points, as far as the
 picture shows them, is where the finder says, or is not.
 
+A photo with few pixels to the mm is warned of as such: there 1 mm is a pixel or two.
+
 *Right* is a photo of which no point is off by more than 1 mm and no length by more than 0.5 %. What is worse
 is *warned* if a warning about the sheet says so, else *silent*. A refusal is *fair* where at least one whole
 side of the sheet is out of the picture; else *refused* counts against the finder.
@@ -45,6 +47,9 @@ OF_THE_SHEET = frozenset(
         "paper-fills-the-picture",
         "sheet-darker-than-table",
         "sheet-edges-uneven",
+        "sheet-curled",
+        "paper-beyond-a-side",
+        "coarse-photo",
     )
 )
 

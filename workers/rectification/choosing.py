@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from workers.rectification.found_sheet import FoundSheet
 from workers.rectification.photo_quality import PhotoQuality
 from workers.rectification.reduced import ReducedPhoto
@@ -13,6 +15,8 @@ _GLARE_MM, _SHADOW_MM = (
     1.0,
     0.1,
 )  # if all of the sheet lay in it: glare takes lines away, shade seldom moves them
+
+_OUTSIDE_MM = 5.0  # if all of the sheet were: what is drawn there is not there at all
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,7 +69,17 @@ def _errors_mm(candidate: Candidate, quality: PhotoQuality) -> dict[str, float]:
         sheet = candidate.sheet
         errors["sheet"] = 0.05 * sheet.surface.lift_mm + sheet.worst_side_px / quality.px_per_mm
         errors["hidden"] = 0.5 * (1.0 - min(side.sample_fraction for side in sheet.sides))
+        errors["outside"] = sheet.doubt_mm + _OUTSIDE_MM * _outside_fraction(sheet)
     return errors
+
+
+def _outside_fraction(sheet: FoundSheet) -> float:
+    """Return how much of a sheet the picture does not show."""
+    surface = sheet.surface
+    share = np.linspace(0.0, 1.0, 12)
+    across, down = np.meshgrid(share * surface.width_mm, share * surface.height_mm)
+    seen = surface.seen_px(np.column_stack([across.ravel(), down.ravel()]))
+    return float(1.0 - ((seen >= 0) & (seen <= surface.frame_px)).all(axis=1).mean())
 
 
 def chosen(candidates: Sequence[Candidate]) -> int:
@@ -126,6 +140,7 @@ _CAUSES = {
     "light": "its light",
     "sheet": "a sheet that is not flat",
     "hidden": "hidden edges of the sheet",
+    "outside": "what of the sheet lies outside of the picture",
 }
 
 

@@ -51,6 +51,14 @@ def doubts(sheet: FoundSheet) -> Iterator[Finding]:
             f"most of the sheet, {lying}, is in it; what is drawn there is missing",
             remedy="take the photo again with the whole sheet in the picture, and do not trim it",
         )
+    if sheet.rough.distinct < 1.0:
+        yield Finding(
+            code="paper-beyond-a-side",
+            severity=Severity.WARNING,
+            message=f"beyond {round(4 * (1 - sheet.rough.distinct))} of the sheet's sides there is something "
+            "as bright as the sheet: another sheet beneath it, or the side is a line on a larger sheet",
+            remedy="look at the found picture; lay nothing white under the sheet, keep all its edges in view",
+        )
     if sheet.surface.residual_px > UNEVEN_PX:
         worst = max(range(4), key=lambda k: sheet.sides[k].residual_px)
         yield Finding(
