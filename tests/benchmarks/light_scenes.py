@@ -1,8 +1,8 @@
 """Bad light, paper and pencil against the truth: ``python -m tests.benchmarks.light_scenes``.
 
-The three test drawings are photographed as ``tests/support/workshop_photos.py`` makes it: folded, crumpled, in
-the glare of white and coloured lamps, in shade, in the dark, with pencil and fine pen lines. For each scene the
-table gives the overlap of ink with what was drawn, median and least, how many parts and areas of paper differ
+The three test drawings are photographed as ``tests/support/workshop_photos.py`` makes it: folded, crumpled,
+in the glare of white and coloured lamps, in shade, in the dark, with pencil and pen lines. For each scene
+there is the overlap of ink with what was drawn, median and least, how many parts and areas of paper differ
 from the truth over all drawings, and what was told: warnings in bold. Scenes are made from seeds.
 """
 

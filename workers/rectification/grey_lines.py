@@ -82,7 +82,10 @@ def _worth_a_look(seen: Bytes, faintest: float, full: float) -> bool:
     dark = cv2.threshold(seen, round(255 * (1 - _PALE_PEAK * full)), 1, cv2.THRESH_BINARY_INV)[1]
     pale = cv2.threshold(thin, round(255 * faintest), 1, cv2.THRESH_BINARY)[1]
     away = cv2.subtract(pale, cv2.dilate(dark, _SQUARE))
-    return cv2.countNonZero(away[_INNER]) > _LEAST_PARTS
+    if cv2.countNonZero(away[_INNER]) <= _LEAST_PARTS:
+        return False
+    extents = cv2.connectedComponentsWithStats(away[_INNER], connectivity=8)[2][1:, 2:4]
+    return bool(extents.max() * _PART_MM > _LEAST_MM / 2)
 
 
 def _ridges(dark: Bytes, faintest: float) -> tuple[Array, Bytes]:
