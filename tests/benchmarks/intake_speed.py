@@ -151,9 +151,11 @@ def report(name: str, rounds: int) -> str:
     whole_mb, bare_mb = peak_mb(name)
     decoding_s, plain_s = times_s["the JPEG's decoding alone"], times_s["plain OpenCV tracing"]
     times = table(("work", "CPU ms"), [(title, f"{1000 * value:.1f}") for title, value in times_s.items()])
+    with_art_s = times_s["tracing"] + times_s["writing art.svg"]
     figures = [
         ("intake to the JPEG's decoding", f"{times_s['intake, whole'] / decoding_s:.2f}", MOST_INTAKE),
         ("tracing to plain OpenCV tracing", f"{times_s['tracing'] / plain_s:.2f}", MOST_TRACING),
+        ("tracing with art.svg written to plain OpenCV tracing", f"{with_art_s / plain_s:.2f}", None),
         ("peak memory of the whole job, MB", f"{whole_mb:.0f}", MOST_MB),
         ("peak memory of the imports alone, MB", f"{bare_mb:.0f}", None),
     ]

@@ -46,3 +46,10 @@ def test_intake_takes_at_most_three_times_the_decoding() -> None:
     """CPU time of decoding and rectifying a 12 megapixel JPEG over that of unpacking it alone."""
     times_s = intake_speed.least_times_s("teacup", 5)
     assert times_s["intake, whole"] <= intake_speed.MOST_INTAKE * times_s["the JPEG's decoding alone"]
+
+
+@pytest.mark.parametrize("name", ["teacup", "anchor", "rope_locker"])
+def test_tracing_is_no_slower_than_plain_opencv(name: str) -> None:
+    """CPU time of tracing over that of threshold, contours and polygons on the same raster, in one run."""
+    times_s = intake_speed.least_times_s(name, 9)
+    assert times_s["tracing"] <= intake_speed.MOST_TRACING * times_s["plain OpenCV tracing"]
