@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
-from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry import LineString, MultiPolygon, Polygon
 
 from workers.geometry.ordering import shortest_order
 from workers.toolpaths.circuit import Circuit, ramped_round
@@ -20,11 +21,14 @@ from workers.values.region import Region
 
 Floats = NDArray[np.float64]
 
+_TOUCHING_MM = 0.02  # chords of swept discs
+_MISSED_MM2 = 1e-3
+
 
 def opened_floors(
     clearance: Clearance, engagement_deg: float, step_mm: float, climb: bool, entries: FloorEntries
 ) -> tuple[list[Opening], Region]:
-    """Return how each pocket is opened, in a good order; and the slots, in which no path spares the bit.
+    """Return how each pocket is opened, in a good order; and the pockets left to rings, slots foremost.
 
     Args:
         clearance: Where the mill goes.
@@ -37,7 +41,7 @@ def opened_floors(
     slots: list[Polygon] = []
     for pocket in clearance.centres.polygons.geoms:
         found = Growth(clearance.radius_mm, engagement_deg, step_mm, climb).opened(pocket, entries.air_mm)
-        if found:
+        if found and _is_swept(pocket, found, clearance):
             openings.append(found)
         else:
             slots.append(pocket)
@@ -45,6 +49,16 @@ def opened_floors(
     order, _ = shortest_order(starts_mm, starts_mm)
     in_order = [opening for number in order.tolist() for opening in openings[number]]
     return in_order, Region(MultiPolygon(slots))
+
+
+def _is_swept(pocket: Polygon, openings: list[Opening], clearance: Clearance) -> bool:
+    """Whether the ways reach all of a pocket; if a growth should miss anything, rings do it instead."""
+    radius_mm = clearance.radius_mm
+    ways = [LineString(way) for opening in openings for way in opening.ways_mm if len(way) > 1]
+    discs = [Polygon(opening.circle_mm) for opening in openings if opening.circle_mm is not None]
+    swept = shapely.union_all([shape.buffer(radius_mm, quad_segs=32) for shape in [*ways, *discs]])
+    done = swept.union(clearance.milled.polygons).buffer(_TOUCHING_MM)
+    return bool(pocket.buffer(radius_mm, quad_segs=32).difference(done).area < _MISSED_MM2)
 
 
 def opening_lines(opening: Opening, depth_mm: float, pass_depth_mm: float) -> Iterator[Floats]:

@@ -19,7 +19,7 @@ from workers.interpretation.interpreter import read_program
 from workers.toolpaths.bite_steps import step_mm, swing_step_mm
 from workers.toolpaths.clearing_strategies import OUTWARDS, RINGS
 from workers.toolpaths.engagement import engaged_along, standing_wood
-from workers.toolpaths.growth import Growth
+from workers.toolpaths.growth import Growth, Opening
 from workers.toolpaths.plan import plan
 from workers.values.cutting_plan import CutPath, OperationKind
 from workers.values.program import Motion
@@ -199,3 +199,20 @@ def test_the_first_round_follows_a_helix() -> None:
 
     assert np.hypot(*(falling[:, :2] - middle).T) == pytest.approx(np.full(len(falling), 1.8), abs=0.02)
     assert math.degrees(math.atan((-steps[:, 2] / np.hypot(*steps[:, :2].T)).max())) < 5.3
+
+
+def test_a_pocket_that_a_growth_would_miss_is_left_to_rings(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Planted: a growth that ends after its helix. The floor is cut all the same, and proven."""
+    whole = Growth.opened
+
+    def helix_only(growth: Growth, pocket: Polygon, air: BaseGeometry) -> list[Opening]:
+        return [replace(opening, ways_mm=[opening.ways_mm[0][:2]]) for opening in whole(growth, pocket, air)]
+
+    monkeypatch.setattr(Growth, "opened", helix_only)
+    planned = plan(
+        SIGN, incise(60, 2.0), clearing(mill(6.0)), None, None, BASSWOOD, MACHINE,
+        patterns={OperationKind.CLEAR: OUTWARDS},
+    )  # fmt: skip
+    programs = write_programs(planned.plan, MACHINE, METRIC_LINES)
+
+    assert verify(programs, SIGN.board, MACHINE, SIGN, incise(60, 2.0)).proof.passed
