@@ -79,7 +79,7 @@ NO_LINES = PaleLines((), np.zeros((0, 0), np.int32))
 
 
 def without_pencil(coverage: NDArray[np.uint8], pale: PaleLines, full_ink: int) -> NDArray[np.uint8]:
-    """Return the coverage without pencil lines; full ink that crosses them stays.
+    """Return the coverage without pencil lines; full ink that crosses them stays, and its edge with it.
 
     Args:
         coverage: (rows, columns), 0 ink, 255 paper.
@@ -90,4 +90,6 @@ def without_pencil(coverage: NDArray[np.uint8], pale: PaleLines, full_ink: int) 
         return coverage
     grown = cv2.dilate(pale.pencil().astype(np.uint8), np.ones((3, 3), np.uint8))
     mask = cv2.resize(grown, coverage.shape[::-1], interpolation=cv2.INTER_NEAREST)
-    return np.where((mask > 0) & (coverage > full_ink), np.uint8(255), coverage)
+    ink = cv2.threshold(coverage, full_ink, 1, cv2.THRESH_BINARY_INV)[1]
+    with_edge = cv2.dilate(ink, np.ones((3, 3), np.uint8))
+    return np.where((mask > 0) & (with_edge == 0), np.uint8(255), coverage)
