@@ -134,10 +134,14 @@ def test_a_limit_that_nothing_reaches_is_no_matter() -> None:
 
 
 def test_a_groove_through_the_board_is_refused() -> None:
-    """With the place where it is deepest."""
+    """By its name, with the place where it is deepest and what helps."""
     with pytest.raises(NotCuttableError, match=r"10\.00 mm deep into a board 9\.00 mm thick") as refused:
         planned(design(INK, thickness_mm=9.0), incise(limit_mm=12.0))
-    assert refused.value.findings[0].at_mm is not None
+    [finding] = refused.value.findings
+
+    assert (finding.code, finding.severity) == ("groove-through-board", Severity.ERROR)
+    assert finding.at_mm is not None
+    assert "depth limit" in finding.remedy
 
 
 def test_little_board_left_is_a_warning() -> None:
