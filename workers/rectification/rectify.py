@@ -130,9 +130,9 @@ def _of_sheet(photos: Sequence[ColourImage], size: SheetSize, wanted: Wanted, re
 
 def _scale(photo: ColourImage, candidate: Candidate, found: FoundSheet) -> WorkingScale:
     """Return how finely the sheet is to be read."""
-    finest_mm = finest_stroke_mm(photo.pixels, found.surface, photo_scale(found.surface))
-    quality = candidate.quality
-    return working_scale(found.surface, quality.edge_width_px if quality else 0.0, finest_mm)
+    edge_px = candidate.quality.edge_width_px if candidate.quality else 0.0
+    finest_mm = finest_stroke_mm(photo.pixels, found.surface, photo_scale(found.surface), edge_px)
+    return working_scale(found.surface, edge_px, finest_mm)
 
 
 def _rim_scale_mm_per_px(photo: ColourImage, size: SheetSize) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 
+import cv2
 import numpy as np
 import pytest
 
@@ -55,6 +56,15 @@ def test_the_memory_bounds_the_scale() -> None:
     assert scale.reason == "as fine as the memory allows"
     assert scale.px_per_mm == 12.0
     assert 420 * 594 * scale.px_per_mm**2 <= 40_000_000
+
+
+def test_noise_on_soft_edges_is_no_stroke() -> None:
+    """Bars of 5 mm out of focus, with a sensor's noise: no hairline is made of them."""
+    bars = (bar(20.0, 20.0, 130.0, 25.0), bar(20.0, 30.0, 25.0, 90.0))
+    clean = DrawnSheet(150.0, 110.0, CORNERS, 1800, 1300, bars).photograph()
+    soft = cv2.GaussianBlur(clean, (0, 0), 2.5).astype(np.float64)
+    noisy = np.clip(soft + np.random.default_rng(4).normal(0, 8, soft.shape), 0, 255).astype(np.uint8)
+    assert finest_stroke_mm(noisy, surface(), photo_scale(surface()), 6.3) > 0.6
 
 
 @pytest.mark.parametrize("width_mm", [0.4, 1.0, 2.5])
