@@ -12,7 +12,7 @@ import cv2
 import numpy as np
 import pytest
 import shapely
-from hypothesis import Phase, given, settings
+from hypothesis import Phase, example, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
@@ -277,12 +277,15 @@ def test_a_turned_star_gives_a_turned_star(name: str) -> None:
 @pytest.mark.parametrize("name", TURNS)
 @settings(phases=NO_SHRINKING, deadline=None, max_examples=8, derandomize=True)
 @given(seed=SEEDS)
+@example(seed=547)  # a loop of about the area of a speck
+@example(seed=262145)
 def test_a_turned_picture_gives_turned_outlines(name: str, seed: int) -> None:
     """Blobs: the same corners, and both within the tolerance of one edge; pieces may end elsewhere.
 
-    Where curves came to cross and were fitted anew, a corner may have given way in one picture alone.
+    Where curves came to cross and were fitted anew, a corner may have given way in one picture alone: so far
+    a pixel was the most that it came to.
     """
     pixels = blobs(seed)
     turned = np.ascontiguousarray(TURNS[name][0](pixels))
-    if traced(pixels)[1].refitted_loops_count + traced(turned)[1].refitted_loops_count == 0:
-        assert turned_back_mm(pixels, name) <= 2 * TOLERANCE_MM
+    refitted_count = traced(pixels)[1].refitted_loops_count + traced(turned)[1].refitted_loops_count
+    assert turned_back_mm(pixels, name) <= (1.5 * MM_PER_PX if refitted_count else 2 * TOLERANCE_MM)

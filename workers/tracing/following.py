@@ -97,7 +97,7 @@ def _follow_loop(
     row, column = divmod(first, columns)
     x, y = column - border + 0.5, row - border + 0.5  # centre of the inked pixel
     first_x, first_y, last_x, last_y, area = x, y, 0.0, 0.0, 0.0
-    ink, way = first, 0  # the edge lies between this pixel and its neighbour that way
+    ink, way, begun = first, 0, at  # the edge lies between this pixel and its neighbour that way
     while True:
         if at == len(points):
             points = np.concatenate((points, np.empty_like(points)))
@@ -130,6 +130,7 @@ def _follow_loop(
         else:
             way = onward
         if ink == first and way == 0:
+            area -= last_x * (points[begun, 1] - first_y) - (points[begun, 0] - first_x) * last_y
             return points, at, area / 2
 
 

@@ -1,10 +1,14 @@
 """The tracer as a whole: what it finds, refuses and reports."""
 
+import cv2
 import numpy as np
 import pytest
+import shapely
 
+from tests.support.exact_coverage import circle, covered
 from workers.errors import NoDrawingFoundError
 from workers.geometry.flattening import flatten
+from workers.tracing.edge_points import edge_loops
 from workers.tracing.edge_tracer import EDGE_TRACER, trace_with_record
 from workers.values.image import InkCoverage
 from workers.values.outlines import Outlines
@@ -72,6 +76,17 @@ def test_specks_are_left_out_and_counted() -> None:
     outlines, record = trace_with_record(InkCoverage(pixels=pixels, mm_per_px=0.1), 0.02)
     assert len(outlines.loops) == 1
     assert (record.ink_specks_count, record.paper_specks_count) == (1, 1)
+
+
+@pytest.mark.parametrize("x", [30.0, 30.3, 30.5, 30.8])
+def test_a_speck_is_one_however_the_picture_lies(x: float) -> None:
+    """A blurred dot's loop has the area of its ring (shapely's sum), wherever following it begins."""
+    dot = cv2.GaussianBlur(covered([circle(x, 30.4, 6.0)], 60, 60), (0, 0), 2.0)
+    for turned in map(np.ascontiguousarray, (dot, np.rot90(dot), dot[:, ::-1], dot[::-1])):
+        ring_px2 = shapely.Polygon(edge_loops(turned).points).area
+
+        assert edge_loops(turned, ring_px2 - 0.001).ink_specks == 0
+        assert edge_loops(turned, ring_px2 + 0.001).ink_specks == 1
 
 
 def test_nothing_but_specks_is_no_drawing() -> None:
