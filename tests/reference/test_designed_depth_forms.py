@@ -118,6 +118,30 @@ def test_a_flat_tip_spreads_the_depth_of_its_centre(tip_mm: float) -> None:
     assert difference.max() < 0.06 * q / k
 
 
+@pytest.mark.parametrize("off_mm", [(0.0, 0.0), (0.03, 0.02), (0.05, 0.05), (0.07, 0.01), (0.02, 0.08)])
+@pytest.mark.parametrize("sides", [3, 4, 5])
+def test_the_summit_of_a_shape_is_as_deep_wherever_it_lies_in_its_cell(
+    sides: int, off_mm: tuple[float, float]
+) -> None:
+    """With an inscribed circle of radius r a regular polygon is (r - q) / k deep within q of its middle."""
+    inner_mm, q, k = 2.0, 0.1, math.tan(math.radians(30))
+    corners_mm = [
+        (
+            off_mm[0] + inner_mm / math.cos(math.pi / sides) * math.cos(0.3 + 2 * math.pi * number / sides),
+            off_mm[1] + inner_mm / math.cos(math.pi / sides) * math.sin(0.3 + 2 * math.pi * number / sides),
+        )
+        for number in range(sides)
+    ]
+    grid = Grid(left_mm=-5, bottom_mm=-5, right_mm=5, top_mm=5, cell_mm=0.1)
+    depth = incised_depth(region(shapely.Polygon(corners_mm)), incise(60, NO_LIMIT_MM, 2 * q), grid)
+
+    centres_mm = grid.left_mm + (np.arange(grid.columns) + 0.5) * grid.cell_mm
+    under = np.hypot(centres_mm - off_mm[0], centres_mm[:, np.newaxis] - off_mm[1]) < q - 1e-6
+    assert under.any()
+    assert depth[under].min() == pytest.approx((inner_mm - q) / k, abs=0.003 / k)
+    assert depth.max() < (inner_mm - q) / k + 1e-4
+
+
 def test_a_stroke_narrower_than_the_tip_is_not_cut() -> None:
     """Lost strokes: no place for the tip's centre."""
     ink = region(box(0, 0, 0.45, 20))

@@ -4,7 +4,8 @@ With q the flat's radius, d the distance to the outline and k the flank's slope:
 ``depth(x) = max over |p - x| <= q of min(limit, (d(p) - q) / k)``. On a wall the best p lies
 straight away from the outline, where d is q more than at x, and the depth is
 ``d(x) / k``. Only near the middle line, where the ways from several pieces meet, is it less;
-there the best p is looked for on the way up to the middle line and all round the rim.
+there the best p is looked for on the way up to the middle line, from there on uphill (it
+may be inside the flat, where three walls are equally far), and all round the rim.
 ``d`` between the centres of cells comes from the pieces that are nearest to the cells about.
 """
 
@@ -21,6 +22,7 @@ _BEND_MM = 2e-3  # of the distance between two walls; an unseen smaller one cost
 _DIAGONAL = 0.7  # of a step in any direction, the share along the nearer axis is at least this
 _ROUND = 8  # first guesses round the rim
 _FINE_MM = 0.003  # how closely the best place is sought, up and round the rim
+_MOST_STEPS = 100  # uphill; a dozen are usual
 _MOST_ABOUT = 64  # pieces looked at for one cell
 
 
@@ -90,6 +92,51 @@ def _wall_goes_on(x, y, d, up_x, up_y, q, distance_mm, inside, frame):  # type: 
 
 
 @njit(cache=True, nogil=True)
+def _rise(x, y, slack, about, pieces):  # type: ignore[no-untyped-def]
+    """Return the direction in which the least of the distances grows most; 0, 0 on a summit.
+
+    It halves the widest angle between the ways from all pieces that are nearest but for the slack.
+    """
+    least = np.inf
+    out_x, out_y = 0.0, 0.0
+    for piece in about:
+        off_x, off_y = _to_piece(x, y, piece, pieces)
+        away = math.hypot(off_x, off_y)
+        if away < least:
+            least, out_x, out_y = away, off_x, off_y
+    right, left = 0.0, 0.0
+    for piece in about:
+        off_x, off_y = _to_piece(x, y, piece, pieces)
+        if off_x * off_x + off_y * off_y <= (least + slack) ** 2:
+            turn = math.atan2(out_x * off_y - out_y * off_x, out_x * off_x + out_y * off_y)
+            right, left = min(right, turn), max(left, turn)
+    if left - right >= math.pi:
+        return 0.0, 0.0
+    heading = math.atan2(out_y, out_x) + (left + right) / 2
+    return math.cos(heading), math.sin(heading)
+
+
+@njit(cache=True, nogil=True)
+def _summit(x, y, from_x, from_y, q, about, inside, frame, pieces, reach):  # type: ignore[no-untyped-def]
+    """Return the greatest distance to the outline on the way up from a place, no farther than q from x, y."""
+    here_x, here_y, step = from_x, from_y, q / 2
+    best = _distance(here_x, here_y, about, inside, frame, pieces, reach)
+    for _ in range(_MOST_STEPS):
+        if step <= _FINE_MM:
+            break
+        along_x, along_y = _rise(here_x, here_y, step, about, pieces)
+        next_x, next_y = here_x + step * along_x - x, here_y + step * along_y - y
+        shrink = min(1.0, q / max(math.hypot(next_x, next_y), 1e-12))
+        next_x, next_y = x + shrink * next_x, y + shrink * next_y
+        there = _distance(next_x, next_y, about, inside, frame, pieces, reach)
+        if there > best:
+            here_x, here_y, best = next_x, next_y, there
+        else:
+            step /= 2
+    return best
+
+
+@njit(cache=True, nogil=True)
 def _best_near(x, y, d, up_x, up_y, q, about, inside, frame, pieces, reach):  # type: ignore[no-untyped-def]
     """Return the greatest distance to the outline within q of a place near the middle line."""
     low, high = 0.0, q
@@ -118,7 +165,8 @@ def _best_near(x, y, d, up_x, up_y, q, about, inside, frame, pieces, reach):  # 
             )
             if here > rim:
                 rim, best_angle = here, angle
-    return max(d + low, rim)
+    summit = _summit(x, y, x + low * up_x, y + low * up_y, q, about, inside, frame, pieces, reach)
+    return max(rim, summit)
 
 
 @njit(cache=True, nogil=True)
