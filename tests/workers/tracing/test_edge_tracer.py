@@ -81,7 +81,7 @@ def test_specks_are_left_out_and_counted() -> None:
 @pytest.mark.parametrize("x", [30.0, 30.3, 30.5, 30.8])
 def test_a_speck_is_one_however_the_picture_lies(x: float) -> None:
     """A blurred dot's loop has the area of its ring (shapely's sum), wherever following it begins."""
-    dot = cv2.GaussianBlur(covered([circle(x, 30.4, 6.0)], 60, 60), (0, 0), 2.0)
+    dot = np.asarray(cv2.GaussianBlur(covered([circle(x, 30.4, 6.0)], 60, 60), (0, 0), 2.0), np.uint8)
     for turned in map(np.ascontiguousarray, (dot, np.rot90(dot), dot[:, ::-1], dot[::-1])):
         ring_px2 = shapely.Polygon(edge_loops(turned).points).area
 
