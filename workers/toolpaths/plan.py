@@ -76,7 +76,7 @@ def plan(
     shop = Shop(material=material, machine=machine)
     # the quick refusals come before the long computing
     free = cutout_of(design, cutout) if cutout else None
-    lead = lead_beside(free, design.outline, cutout, keep_outs) if free and cutout else None
+    lead = lead_beside(free, design.outline, cutout, machine, keep_outs) if free and cutout else None
     drilling = drill or _milled_holes(cutout, clear)
     hole_bit = drilling.cutter if drilling else None
     holes = _holes(design, drilling, cutout.past_mm if cutout else _PAST_MM, shop)
@@ -102,11 +102,10 @@ def plan(
         clearance_mm=machine.clearance_mm,
         spin_up_s=machine.spin_up_s,
         operations=tuple(
-            with_low_ways(operation, design.outline, keep_outs, machine.clearance_mm)
-            for operation in operations
+            with_low_ways(operation, design.outline, keep_outs, machine) for operation in operations
         ),
     )
-    findings += clamp_findings(cutting_plan, keep_outs)
+    findings += clamp_findings(cutting_plan, keep_outs, machine)
     return Planned(plan=cutting_plan, findings=tuple(findings))
 
 

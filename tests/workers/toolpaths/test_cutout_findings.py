@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from shapely.geometry import Polygon, box
 
-from tests.support.specimens import BASSWOOD, board, cutout, disc, region
+from tests.support.specimens import BASSWOOD, MACHINE, board, cutout, disc, region
 from workers.errors import NotCuttableError
 from workers.toolpaths.cutout import cutout_of
 from workers.toolpaths.cutout_findings import cutout_findings
@@ -22,7 +22,7 @@ def found(cut: CutoutCut, outline: Polygon = BOARD, material: Material = BASSWOO
     """What is said of a cutout."""
     sign = Design(board=board(300, 200, 12.0), outline=outline, ink=region())
     made = cutout_of(sign, cut)
-    return cutout_findings(made, cut, lead_beside(made, outline, cut), sign, material)
+    return cutout_findings(made, cut, lead_beside(made, outline, cut, MACHINE), sign, material)
 
 
 def test_usual_tabs_and_a_usual_depth_need_no_word() -> None:
@@ -101,14 +101,16 @@ def test_a_sliver_left_by_a_cut_on_the_line_is_told_with_its_place() -> None:
     sign = Design(board=board(300, 200, 12.0), outline=BOARD, ink=region(box(2, 50, 60, 56)))
     cut = replace(cutout(5), side=CutoutSide.ON)
     made = cutout_of(sign, cut)
-    [finding] = cutout_findings(made, cut, lead_beside(made, BOARD, cut), sign, BASSWOOD)
+    [finding] = cutout_findings(made, cut, lead_beside(made, BOARD, cut, MACHINE), sign, BASSWOOD)
 
     assert finding.code == "sliver-at-edge"
     assert "0.41 mm of board" in finding.message
     assert finding.at_mm is not None
     assert finding.at_mm[0] == pytest.approx(2, abs=1e-6)
     made = cutout_of(sign, cutout(5))
-    assert cutout_findings(made, cutout(5), lead_beside(made, BOARD, cutout(5)), sign, BASSWOOD) == ()
+    assert (
+        cutout_findings(made, cutout(5), lead_beside(made, BOARD, cutout(5), MACHINE), sign, BASSWOOD) == ()
+    )
 
 
 def test_a_hole_in_the_cutouts_way_is_refused() -> None:

@@ -41,7 +41,7 @@ def made_of(cut: CutoutCut, outline: Polygon = BOARD) -> Cutout:
 
 def led(cut: CutoutCut, *keep_outs: KeepOut) -> Lead | None:
     """The lead that has room beside the board."""
-    return lead_beside(made_of(cut), BOARD, cut, keep_outs)
+    return lead_beside(made_of(cut), BOARD, cut, MACHINE, keep_outs)
 
 
 @pytest.mark.parametrize("waste_on_left", [True, False])

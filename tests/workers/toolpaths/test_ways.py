@@ -1,10 +1,12 @@
 """Low ways from cut to cut: only where nothing can be met (trade.md P-10, P-11)."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from shapely.geometry import Polygon, box
 
-from tests.support.specimens import mill, vee
+from tests.support.specimens import MACHINE, mill, vee
 from workers.toolpaths.pace import LOW_MM
 from workers.toolpaths.ways import with_low_ways
 from workers.values.cutter import Cutter
@@ -26,7 +28,8 @@ def heights(
     """The heights of the ways to plunges at these places; None is the plan's clearance."""
     paths = tuple(CutPath(np.array([[x, y, -1.0]]), np.array([300.0])) for x, y in places_mm)
     operation = Operation(kind=kind, cutter=cutter or vee(90, diameter_mm=6), spindle_rpm=18000, paths=paths)
-    return [path.traverse_mm for path in with_low_ways(operation, face, keep_outs, clearance_mm).paths]
+    machine = replace(MACHINE, clearance_mm=clearance_mm)
+    return [path.traverse_mm for path in with_low_ways(operation, face, keep_outs, machine).paths]
 
 
 def test_the_first_way_is_high_and_neighbours_are_reached_low() -> None:
@@ -51,6 +54,15 @@ def test_a_way_off_the_face_is_high() -> None:
 def test_a_way_keeps_clear_of_clamps(y_mm: float, expected: float | None) -> None:
     """P-11: 5 mm beside the bit's edge; a bit of 6 mm passes 8 mm below the clamp at y 60."""
     assert heights((20, y_mm), (80, y_mm), keep_outs=(CLAMP,)) == [None, expected]
+
+
+@pytest.mark.parametrize(("y_mm", "expected"), [(47.0, LOW_MM), (49.0, None)])
+def test_a_way_keeps_the_nut_clear_of_a_high_clamp(y_mm: float, expected: float | None) -> None:
+    """A nut 24 mm thick and 20 mm over the tip passes 12 mm beside a clamp 30 mm high, from y 60 on."""
+    high = replace(CLAMP, height_mm=30)
+    bit = mill(3.0, length_mm=10)
+
+    assert heights((20, y_mm), (80, y_mm), cutter=bit, keep_outs=(high,)) == [None, expected]
 
 
 def test_the_cutout_is_always_left_high() -> None:
