@@ -34,24 +34,33 @@ class Inked:
     ink_level_worst: float  # the same where the marker was driest (95th percentile)
 
 
-def inked(
-    light: NDArray[np.uint16],
-    paper: PaperLight,
-    no_ink: NDArray[np.bool_],
-    pen_levels: NDArray[np.float32],
-    in_glare: NDArray[np.bool_],
-) -> Inked:
+@dataclass(frozen=True, slots=True, eq=False)
+class CellMarks:
+    """What is known of the cells of a sheet before its ink is told from paper."""
+
+    no_ink: NDArray[np.bool_]  # their darkness says nothing of how dark the ink is: a fold, pencil
+    pen_levels: NDArray[np.float32]  # of pale pen lines, the light of full ink over the paper's; elsewhere 0
+    in_glare: NDArray[np.bool_]  # a lamp makes ink pale that is none; they are not in the figures
+
+
+def unmarked(shape: tuple[int, ...]) -> CellMarks:
+    """Return the marks of a sheet of which nothing is known."""
+    nowhere = np.zeros(shape, np.bool_)
+    return CellMarks(no_ink=nowhere, pen_levels=np.zeros(shape, np.float32), in_glare=nowhere)
+
+
+def inked(light: NDArray[np.uint16], paper: PaperLight, marks: CellMarks | None = None) -> Inked:
     """Return the ink coverage of a sheet laid square.
 
     Args:
         light: (rows, columns) linear light.
         paper: The light of bare paper in cells.
-        no_ink: Cells whose darkness says nothing of how dark the ink is, as those of a fold or of pencil.
-        pen_levels: The light of full ink over the paper's in cells of pale pen lines; elsewhere 0.
-        in_glare: Cells in which a lamp makes ink pale that is none; they are not in the figures.
+        marks: What is known of the same cells, if anything.
     """
-    is_pen = (pen_levels > 0) & ~no_ink
-    darkest = np.where(is_pen, pen_levels, paper.darkest)
+    marks = marks or unmarked(paper.level.shape)
+    no_ink = marks.no_ink
+    is_pen = (marks.pen_levels > 0) & ~no_ink
+    darkest = np.where(is_pen, marks.pen_levels, paper.darkest)
     is_ink = (darkest < 1.0 - _INK_DARKNESS) | (paper.is_coloured & (darkest < 1.0 - _COLOURED_DARKNESS))
     is_ink = (is_ink & ~no_ink) | is_pen
     level = _ink_level(darkest, is_ink, ~no_ink, is_pen)
@@ -66,7 +75,7 @@ def inked(
         for part in (slope, shift)
     )
     coverage = _mapped(light, slopes, shifts)
-    core = level[is_ink & ~is_pen & ~cv2.dilate(in_glare.astype(np.uint8), _BESIDE).astype(bool)]
+    core = level[is_ink & ~is_pen & ~cv2.dilate(marks.in_glare.astype(np.uint8), _BESIDE).astype(bool)]
     median, worst = (float(np.median(core)), float(np.percentile(core, 95))) if len(core) else (0.0, 0.0)
     return Inked(coverage, median, worst)
 

@@ -9,7 +9,7 @@ from workers.rectification.coloured_ink import ColouredInk
 from workers.rectification.creases import Crease, cells_of, creases_seen, without_creases
 from workers.rectification.grey_lines import pale_lines
 from workers.rectification.illumination import PaperLight, paper_light
-from workers.rectification.ink import Inked, inked
+from workers.rectification.ink import CellMarks, Inked, inked
 from workers.rectification.light_faults import LightFaults, light_faults
 from workers.rectification.pale_lines import NO_LINES, PaleLine, without_pencil
 from workers.rectification.reading_light import ReadingLight
@@ -86,7 +86,8 @@ def read_square(
     if tones_count == 2 and not rules:  # greys are meant, or the paper has lines of its own
         pale = pale_lines(paper, edge_width_mm, photo_grain, folded | paper.is_coloured | faults.glare)
     no_ink = folded | pale.pencil_cells(paper.level.shape)
-    ink = inked(light, paper, no_ink, pale.pen_levels(paper.level.shape), faults.glare)
+    marks = CellMarks(no_ink, pale.pen_levels(paper.level.shape), faults.glare)
+    ink = inked(light, paper, marks)
     tiers = tone_tiers(light, paper, 1 / mm_per_px, tones_count) if tones_count > 2 else ()
     report(0.85, "looking for the paper's own lines")
     coverage = tiers[0].coverage if tiers else ink.coverage

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from workers.errors import NoDrawingFoundError, UnsafeSvgError
+from workers.errors import NoDrawingFoundError
 from workers.geometry.flattening import flatten
 from workers.intake.svg_document import SvgDocument, read_svg
 from workers.pipeline.drawings import Drawings
@@ -110,9 +110,9 @@ def test_a_picture_that_would_unpack_to_gigabytes_is_left_out() -> None:
     assert [note.code for note in notes] == ["svg-image-left-out"]
 
 
-def test_a_picture_elsewhere_is_refused() -> None:
-    """Nothing outside of the file is ever fetched."""
-    with pytest.raises(UnsafeSvgError):
+def test_a_drawing_of_nothing_but_a_picture_elsewhere_is_no_drawing() -> None:
+    """Nothing outside of the file is ever fetched, and the refusal says so."""
+    with pytest.raises(NoDrawingFoundError, match="nothing outside of the file is opened"):
         read('<image href="https://example.org/quay.png" width="9" height="9"/>')
 
 
