@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
 import shapely
 from shapely.geometry import Point
 
-from workers.toolpaths.cutout import Cutout, left_of_board
+from workers.errors import NotCuttableError
+from workers.toolpaths.cutout import TAB_SLOPE_DEG, Cutout, left_of_board
 from workers.toolpaths.leads import Lead
 from workers.toolpaths.tabs import GENTLE_DEG, bends_deg
 from workers.values.cuts import TABS_SECTION_MM2, CutoutCut, CutoutSide
@@ -20,6 +22,8 @@ from workers.values.opening_outline import opening_outline
 _SLACK_MM = 0.01  # chords and rounding
 _LOWEST_TAB_MM = 1.5  # in wood; 1.5 to 3 mm are usual, more in foam (trade.md P-03, memory)
 _LOWEST_FOAM_TAB_MM = 3.0
+_MOST_STANDING = 0.5  # of an outline: a board of which more stands is not cut free (a choice)
+_END_MM = 0.15  # of wood that a round bit and rounding may leave at each end of a tab
 _DEEPEST_PAST_MM = 0.5  # into the sacrificial board: 0.1 to 0.5 mm (trade.md P-07, memory)
 
 
@@ -56,6 +60,40 @@ def cutout_findings(
             )
         )
     return tuple(findings)
+
+
+def refuse_hardly_cut(cutout: Cutout, cut: CutoutCut, what: str, at_mm: tuple[float, float] | None) -> None:
+    """Raise if tabs leave so much of an outline standing that it is not cut free.
+
+    Args:
+        cutout: The way round, with its tabs.
+        cut: The tabs' sizes.
+        what: The board, or the piece inside an opening.
+        at_mm: Where that is.
+
+    Raises:
+        NotCuttableError: With how many of these tabs would fit.
+    """
+    lap = cutout.wall or cutout.rough
+    placed, round_mm = len(lap.tabs.centres_mm), lap.circuit.length_mm
+    foot_mm = cut.tab_height_mm / math.tan(math.radians(TAB_SLOPE_DEG)) if cut.tabs_sloped else 0.0
+    standing_mm = cut.tab_width_mm + 2 * (foot_mm + _END_MM)
+    fit = int(_MOST_STANDING * round_mm / standing_mm)
+    if placed <= fit:
+        return
+    flanks = " and the slopes beside them" if cut.tabs_sloped else ""
+    fewer = f"ask for {fit} tabs or fewer ('count')" if fit else "hold it down by other means ('count: 0')"
+    finding = Finding(
+        code="too-many-tabs",
+        severity=Severity.ERROR,
+        message=(
+            f"{placed} tabs{flanks} would leave {placed * standing_mm:.0f} of {round_mm:.0f} mm round {what} "
+            f"standing; at least half must be cut through, and {fit} such tabs fit"
+        ),
+        remedy=f"{fewer}, or make them narrower{', lower or square' if cut.tabs_sloped else ''}",
+        at_mm=at_mm,
+    )
+    raise NotCuttableError(finding.message, findings=(finding,), remedy=finding.remedy)
 
 
 def no_lead_finding(what: str, why: str, at_mm: tuple[float, float] | None) -> Finding:

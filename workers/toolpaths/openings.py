@@ -12,7 +12,7 @@ from workers.geometry.offsets import inset
 from workers.toolpaths.clearance import Clearance
 from workers.toolpaths.clearing import clearing_paths
 from workers.toolpaths.cutout import Cutout, cutout_of, refuse_short_bit
-from workers.toolpaths.cutout_findings import no_lead_finding
+from workers.toolpaths.cutout_findings import no_lead_finding, refuse_hardly_cut
 from workers.toolpaths.cutout_leads import lead_within
 from workers.toolpaths.cutout_passes import cutout_paths
 from workers.toolpaths.leads import Lead
@@ -57,6 +57,9 @@ def opening_paths(design: Design, cut: CutoutCut | None, shop: Shop) -> tuple[li
         _refuse_unfit(opening, outline, number, mill)
         if leaves_core(outline, mill.diameter_mm):
             made = _round(design, outline, cut)
+            refuse_hardly_cut(
+                made, cut.round_an_opening(), f"the piece in opening {number}", (opening.x_mm, opening.y_mm)
+            )
             lead = lead_within(made, outline, cut.round_an_opening())
             paths += _round_paths(made, cut, lead, shop)
             findings += [*_core_findings(made, opening, number, cut), *_lead_findings(lead, opening, number)]

@@ -5,15 +5,20 @@ from dataclasses import replace
 import pytest
 from shapely.geometry import Polygon, box
 
-from tests.support.specimens import BASSWOOD, MACHINE, board, cutout, disc, region
+from tests.support.specimens import BASSWOOD, MACHINE, PACE, board, cutout, design, disc, region
+from workers.dialects.metric_lines import METRIC_LINES
+from workers.dialects.programs import write_programs
 from workers.errors import NotCuttableError
-from workers.toolpaths.cutout import cutout_of
-from workers.toolpaths.cutout_findings import cutout_findings
+from workers.toolpaths.cutout import Cutout, cutout_of
+from workers.toolpaths.cutout_findings import cutout_findings, refuse_hardly_cut
 from workers.toolpaths.cutout_leads import lead_beside
+from workers.toolpaths.cutout_passes import cutout_paths
 from workers.values.cuts import CutoutCut, CutoutSide
+from workers.values.cutting_plan import CuttingPlan, Operation, OperationKind
 from workers.values.design import Design, Hole
 from workers.values.finding import Finding
 from workers.values.material import Material
+from workers.verification.verify import verify
 
 BOARD = box(0, 0, 300, 200)
 
@@ -120,3 +125,50 @@ def test_a_hole_in_the_cutouts_way_is_refused() -> None:
 
     with pytest.raises(NotCuttableError, match="carved or cut through"):
         cutout_of(sign, replace(cutout(5), side=CutoutSide.INSIDE))
+
+
+SMALL = design(region(), 88, 62, 6.0, corner_radius_mm=0)
+
+
+def test_more_tabs_than_leave_half_the_outline_are_refused_with_how_many_fit() -> None:
+    """Sloped ones of 6 x 2 mm stand 6 + 2 (2 / tan 15 + 0.15) = 21.2 mm wide: 7 on 0.5 x 310 mm, not 8."""
+    cut = replace(cutout(8), tabs_sloped=True)
+    with pytest.raises(NotCuttableError) as refused:
+        refuse_hardly_cut(cutout_of(SMALL, cut), cut, "the board", None)
+    [finding] = refused.value.findings
+
+    assert finding.code == "too-many-tabs"
+    assert "7 such tabs fit" in finding.message
+    assert "ask for 7 tabs or fewer" in finding.remedy
+    refuse_hardly_cut(cutout_of(SMALL, replace(cut, tabs_count=7)), cut, "the board", None)
+    refuse_hardly_cut(cutout_of(SMALL, cutout(8)), cutout(8), "the board", None)
+
+
+def is_cut_free(made: Cutout, cut: CutoutCut) -> bool:
+    """Whether the proof finds the small board cut free by a cutout that is run as planned."""
+    paths = tuple(cutout_paths(made, 6.0, PACE, lead_beside(made, SMALL.outline, cut, MACHINE)))
+    operation = Operation(kind=OperationKind.CUTOUT, cutter=cut.cutter, spindle_rpm=18000, paths=paths)
+    ways = CuttingPlan(board=SMALL.board, clearance_mm=5, spin_up_s=3, operations=(operation,))
+    programs = write_programs(ways, MACHINE, METRIC_LINES)
+    proof = verify(programs, SMALL.board, MACHINE, SMALL, None, cut, cell_mm=0.2).proof
+    return "not-cut-free" not in {finding.code for finding in proof.findings}
+
+
+@pytest.mark.parametrize(
+    ("sloped", "width_mm", "count", "fits"),
+    [(True, 6, 7, True), (True, 6, 8, False), (False, 30, 5, True), (False, 30, 6, False)],
+)
+def test_plan_and_proof_agree_on_how_many_tabs_fit(
+    sloped: bool, width_mm: float, count: int, fits: bool
+) -> None:
+    """Each by its own geometry: the tabs' widths, and the depths that the simulation finds."""
+    cut = replace(cutout(count, width_mm), tabs_sloped=sloped)
+    made = cutout_of(SMALL, cut)
+
+    assert len(made.rough.tabs.centres_mm) == count
+    assert is_cut_free(made, cut) == fits
+    if fits:
+        refuse_hardly_cut(made, cut, "the board", None)
+    else:
+        with pytest.raises(NotCuttableError, match=f"{count - 1} such tabs fit"):
+            refuse_hardly_cut(made, cut, "the board", None)
