@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from reportlab.lib.units import mm
+from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable
 
 from workers.setup_sheet.look import BAD, INK, QUIET, REGULAR, STEEL
@@ -38,6 +40,18 @@ def profile_mm(cutter: Cutter) -> list[tuple[float, float]]:
         return [(0.0, 0.0), (radius_mm, 0.0)]
     cone_mm = (radius_mm - tip_mm) / math.tan(math.radians(angle_deg) / 2)
     return [(0.0, 0.0), (tip_mm, 0.0), (radius_mm, cone_mm)]
+
+
+def draw_turned(canvas: Canvas, half: Sequence[tuple[float, float]]) -> None:
+    """Draw both halves of a body of revolution, of which (radius, height) are given from its tip up."""
+    outline = canvas.beginPath()
+    outline.moveTo(*half[0])
+    for radius, height in half[1:]:
+        outline.lineTo(radius, height)
+    for radius, height in reversed(half[1:]):
+        outline.lineTo(-radius, height)
+    outline.close()
+    canvas.drawPath(outline, fill=1, stroke=1)
 
 
 class BitDrawing(Flowable):  # type: ignore[misc]  # the library has no types
@@ -82,17 +96,10 @@ class BitDrawing(Flowable):  # type: ignore[misc]  # the library has no types
         canvas.restoreState()
 
     def _draw_body(self, half: list[tuple[float, float]]) -> None:
-        outline = self.canv.beginPath()
-        outline.moveTo(*half[0])
-        for radius, height in half[1:]:
-            outline.lineTo(radius, height)
-        for radius, height in reversed(half[1:]):
-            outline.lineTo(-radius, height)
-        outline.close()
         self.canv.setFillColor(STEEL)
         self.canv.setStrokeColor(INK)
         self.canv.setLineWidth(0.8)
-        self.canv.drawPath(outline, fill=1, stroke=1)
+        draw_turned(self.canv, half)
 
     def _draw_flutes(self, widest: float, shoulder: float, top: float) -> None:
         """Slant lines over the straight part, as a helix looks from the side."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable
 
-from workers.setup_sheet.bit_drawing import profile_mm
+from workers.setup_sheet.bit_drawing import draw_turned, profile_mm
 from workers.setup_sheet.look import INK, QUIET, REGULAR, STEEL
 from workers.values.cutter import Cutter
 from workers.values.machine import Machine
@@ -66,12 +66,5 @@ class HeldDrawing(Flowable):  # type: ignore[misc]  # the library has no types
         """The part that cuts, by the bit's own profile."""
         half = [(radius * self.scale, height * self.scale) for radius, height in profile_mm(self.cutter)]
         half.append((half[-1][0], max(edges, half[-1][1])))
-        outline = self.canv.beginPath()
-        outline.moveTo(*half[0])
-        for radius, height in half[1:]:
-            outline.lineTo(radius, height)
-        for radius, height in reversed(half[1:]):
-            outline.lineTo(-radius, height)
-        outline.close()
         self.canv.setFillColorRGB(1, 1, 1)
-        self.canv.drawPath(outline, fill=1, stroke=1)
+        draw_turned(self.canv, half)
