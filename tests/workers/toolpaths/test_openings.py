@@ -168,3 +168,14 @@ def test_openings_without_an_end_mill_are_refused() -> None:
     with pytest.raises(NotCuttableError, match="no end mill to cut them") as refused:
         planned(sign(SLOT), None)
     assert "'cutout' or 'clear'" in refused.value.remedy
+
+
+def test_tabs_that_leave_half_a_piece_standing_are_refused_with_their_opening() -> None:
+    """Two of 24 mm and their ends on 93.4 mm round the piece: the proof would call it not cut free."""
+    with pytest.raises(NotCuttableError, match="93 mm round the piece in opening 1") as refused:
+        planned(sign(WINDOW), replace(CUT, tab_width_mm=24.0))
+    [finding] = refused.value.findings
+
+    assert finding.code == "too-many-tabs"
+    assert finding.at_mm == (95, 55)
+    assert planned(sign(WINDOW), replace(CUT, tab_width_mm=22.0)).operations
