@@ -62,6 +62,25 @@ def cutout_findings(
     return tuple(findings)
 
 
+def refuse_missing_tabs(cutout: Cutout, cut: CutoutCut) -> None:
+    """Raise if fewer tabs fit round the board than are asked for by their number.
+
+    Raises:
+        NotCuttableError: With how many of these tabs would fit.
+    """
+    placed, wanted = len(cutout.rough.tabs.centres_mm), cut.tabs_count or 0
+    if placed >= wanted:
+        return
+    fit = min(placed, _fitting(cutout, cut))
+    raise _too_many_tabs(
+        f"{wanted} tabs are asked for, and {fit} such tabs fit round the board, with room between them "
+        "for the bit to go down",
+        fit,
+        cut,
+        None,
+    )
+
+
 def refuse_hardly_cut(cutout: Cutout, cut: CutoutCut, what: str, at_mm: tuple[float, float] | None) -> None:
     """Raise if tabs leave so much of an outline standing that it is not cut free.
 
@@ -76,24 +95,43 @@ def refuse_hardly_cut(cutout: Cutout, cut: CutoutCut, what: str, at_mm: tuple[fl
     """
     lap = cutout.wall or cutout.rough
     placed, round_mm = len(lap.tabs.centres_mm), lap.circuit.length_mm
-    foot_mm = cut.tab_height_mm / math.tan(math.radians(TAB_SLOPE_DEG)) if cut.tabs_sloped else 0.0
-    standing_mm = cut.tab_width_mm + 2 * (foot_mm + _END_MM)
-    fit = int(_MOST_STANDING * round_mm / standing_mm)
+    fit = _fitting(cutout, cut)
     if placed <= fit:
         return
     flanks = " and the slopes beside them" if cut.tabs_sloped else ""
+    raise _too_many_tabs(
+        f"{placed} tabs{flanks} would leave {placed * _standing_mm(cut):.0f} of {round_mm:.0f} mm round "
+        f"{what} standing; at least half must be cut through, and {fit} such tabs fit",
+        fit,
+        cut,
+        at_mm,
+    )
+
+
+def _standing_mm(cut: CutoutCut) -> float:
+    """Return how much of the bit's way one tab leaves standing, with the slopes beside it."""
+    foot_mm = cut.tab_height_mm / math.tan(math.radians(TAB_SLOPE_DEG)) if cut.tabs_sloped else 0.0
+    return cut.tab_width_mm + 2 * (foot_mm + _END_MM)
+
+
+def _fitting(cutout: Cutout, cut: CutoutCut) -> int:
+    """Return how many tabs leave enough of the bit's way cut through."""
+    lap = cutout.wall or cutout.rough
+    return int(_MOST_STANDING * lap.circuit.length_mm / _standing_mm(cut))
+
+
+def _too_many_tabs(
+    message: str, fit: int, cut: CutoutCut, at_mm: tuple[float, float] | None
+) -> NotCuttableError:
     fewer = f"ask for {fit} tabs or fewer ('count')" if fit else "hold it down by other means ('count: 0')"
     finding = Finding(
         code="too-many-tabs",
         severity=Severity.ERROR,
-        message=(
-            f"{placed} tabs{flanks} would leave {placed * standing_mm:.0f} of {round_mm:.0f} mm round {what} "
-            f"standing; at least half must be cut through, and {fit} such tabs fit"
-        ),
+        message=message,
         remedy=f"{fewer}, or make them narrower{', lower or square' if cut.tabs_sloped else ''}",
         at_mm=at_mm,
     )
-    raise NotCuttableError(finding.message, findings=(finding,), remedy=finding.remedy)
+    return NotCuttableError(finding.message, findings=(finding,), remedy=finding.remedy)
 
 
 def no_lead_finding(what: str, why: str, at_mm: tuple[float, float] | None) -> Finding:

@@ -171,9 +171,22 @@ def test_floors_that_would_take_a_pointed_bit_hours_are_refused() -> None:
 
 
 def test_missing_tabs_are_told() -> None:
-    """None asked for, or fewer than asked for."""
+    """None asked for, or fewer than an outline's length would ask for."""
+    small = design(region(box(10, 10, 15, 12)), 30, 25)
+
     assert "no-tabs" in codes(planned(free=cutout(0)))
-    assert "fewer-tabs" in codes(planned(design(INK, 140, 80), free=cutout(60)))
+    assert "fewer-tabs" in codes(planned(small, free=replace(cutout(0, 20), tabs_count=None)))
+
+
+def test_more_tabs_than_fit_are_refused_with_how_many_do() -> None:
+    """On 433 mm a lifted stretch of 9.2 mm and 16.2 mm from one to the next leave room for 17."""
+    with pytest.raises(NotCuttableError, match="60 tabs are asked for, and 17 such tabs fit") as refused:
+        planned(design(INK, 140, 80), free=cutout(60))
+    [finding] = refused.value.findings
+
+    assert finding.code == "too-many-tabs"
+    assert finding.remedy.startswith("ask for 17 tabs or fewer")
+    assert planned(design(INK, 140, 80), free=cutout(17)).plan.operations
 
 
 def test_a_mill_shorter_than_floors_are_deep_is_refused() -> None:
