@@ -40,4 +40,5 @@ class Circumstances:
     drill: DrillCut | None = None
     material: Material | None = None
     keep_outs: tuple[KeepOut, ...] = ()
-    past_edge_mm: float = 0.0  # how far past the board's edge its ground is cut
+    open_edge: Polygon | None = None  # the ordered outline, where the ground runs out over it
+    past_edge_mm: float = 0.0  # how far past that the ground is cut

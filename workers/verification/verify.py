@@ -94,6 +94,8 @@ def verify(
     """
     grid = grid_over(board, cutout, cell_mm)
     outline = design.outline if design else outline_of(board)
+    past_edge_mm = design.past_edge_mm if design else 0.0
+    open_edge = outline if past_edge_mm else None
     ordered = cutout
     if cutout:
         cutout = replace(cutout, tabs_count=cutout.tabs_on(outline.exterior.length))
@@ -110,7 +112,8 @@ def verify(
         drill=drill,
         material=material,
         keep_outs=tuple(keep_outs),
-        past_edge_mm=(design.past_edge_mm + eaten_mm) if design and design.past_edge_mm else 0.0,
+        open_edge=open_edge,
+        past_edge_mm=past_edge_mm,
     )
     findings = _grid_findings(grid, cell_mm)
     readings, stretches, unreadable = read_all(programs, report)

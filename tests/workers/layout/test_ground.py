@@ -29,6 +29,7 @@ from workers.layout.design_file import draw_design, read_design, write_design
 from workers.layout.ground import raised, raised_to_edge
 from workers.toolpaths.plan import plan
 from workers.values.cuts import CutoutSide
+from workers.values.finding import Severity
 from workers.values.height_field import HeightField
 from workers.values.region import Region
 from workers.verification.designed_depth import inside_of
@@ -155,6 +156,21 @@ def test_a_cut_on_the_line_leaves_room_over_the_edge() -> None:
     programs = write_programs(planned.plan, MACHINE, METRIC_LINES)
 
     assert verify(programs, sign.board, MACHINE, sign, grooves, cut).proof.passed
+
+
+def test_ground_past_square_corners_is_room_however_much_the_cutout_takes() -> None:
+    """Cut 6.35 mm inside the line: at the ordered corners a thin bit cuts past as ordered, no farther."""
+    sharp = replace(SIGN, outline=box(0, 0, 120, 80))
+    cut = replace(cutout(4), cutter=mill(6.35, name="flat-1/4in"), side=CutoutSide.INSIDE)
+    sign, grooves = raised_to_edge(sharp, 8.0), incise(60, 2.0)
+    codes = []
+    for made in (sign, raised_to_edge(sharp, 10.0)):
+        planned = plan(made, grooves, clearing(mill(1.5)), cut, None, BASSWOOD, MACHINE)
+        programs = write_programs(planned.plan, MACHINE, METRIC_LINES)
+        proof = verify(programs, sign.board, MACHINE, sign, grooves, cut, cell_mm=0.2).proof
+        codes.append({finding.code for finding in proof.findings if finding.severity is Severity.ERROR})
+
+    assert codes == [set(), {"cuts-beside-board"}]
 
 
 def test_a_rim_left_along_the_edge_is_found() -> None:
