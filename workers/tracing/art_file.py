@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 import shapely
+from numba import njit
 from numpy.typing import NDArray
 from shapely.geometry.polygon import orient
 
@@ -78,10 +79,7 @@ def _curve_texts(loops: Sequence[NDArray[np.float64]], height_mm: float) -> list
     """Return path data of each loop of pieces."""
     if not loops:
         return []
-    pieces = np.concatenate(loops)
-    thirds = np.stack([(2 * pieces[:, 0] + pieces[:, 3]) / 3, (pieces[:, 0] + 2 * pieces[:, 3]) / 3], axis=1)
-    is_straight = np.abs(pieces[:, 1:3] - thirds).max(axis=(1, 2)) < 0.5 / UNITS_PER_MM
-    return loop_texts(_on_page(pieces, height_mm), is_straight, _starts(loops))
+    return loop_texts(*_on_page(np.concatenate(loops), height_mm), _starts(loops))
 
 
 def _polygon_texts(rings: Sequence[NDArray[np.float64]], height_mm: float) -> list[bytes]:
@@ -89,8 +87,8 @@ def _polygon_texts(rings: Sequence[NDArray[np.float64]], height_mm: float) -> li
     if not rings:
         return []
     pieces = np.concatenate([np.stack([ring[:-1]] * 3 + [ring[1:]], axis=1) for ring in rings])
-    is_straight = np.ones(len(pieces), np.bool_)
-    return loop_texts(_on_page(pieces, height_mm), is_straight, _starts([ring[1:] for ring in rings]))
+    on_page, _ = _on_page(pieces, height_mm)
+    return loop_texts(on_page, np.ones(len(pieces), np.bool_), _starts([ring[1:] for ring in rings]))
 
 
 def _starts(parts: Sequence[NDArray[np.float64]]) -> NDArray[np.int64]:
@@ -98,11 +96,21 @@ def _starts(parts: Sequence[NDArray[np.float64]]) -> NDArray[np.int64]:
     return np.cumsum([0, *(len(part) for part in parts)])
 
 
-def _on_page(points: NDArray[np.float64], height_mm: float) -> NDArray[np.int64]:
-    """Return points with y down, in 0.0001 mm."""
-    page = np.stack([points[..., 0], height_mm - points[..., 1]], axis=-1)
-    rounded: NDArray[np.int64] = np.rint(page * UNITS_PER_MM).astype(np.int64)
-    return rounded
+@njit(cache=True)
+def _on_page(pieces: NDArray[np.float64], height_mm: float) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
+    """Return pieces with y down, in 0.0001 mm, and which are straight: inner control points at the thirds."""
+    page, is_straight = np.empty(pieces.shape, np.int64), np.empty(len(pieces), np.bool_)
+    for k in range(len(pieces)):
+        off_mm = 0.0
+        for axis in range(2):
+            first, last = pieces[k, 0, axis], pieces[k, 3, axis]
+            off_mm = max(off_mm, abs(pieces[k, 1, axis] - (2 * first + last) / 3))
+            off_mm = max(off_mm, abs(pieces[k, 2, axis] - (first + 2 * last) / 3))
+        is_straight[k] = off_mm < 0.5 / UNITS_PER_MM
+        for end in range(4):
+            page[k, end, 0] = int(np.rint(pieces[k, end, 0] * UNITS_PER_MM))
+            page[k, end, 1] = int(np.rint((height_mm - pieces[k, end, 1]) * UNITS_PER_MM))
+    return page, is_straight
 
 
 def _number(value_mm: float) -> str:

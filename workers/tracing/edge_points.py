@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 
 from workers.tracing.area_true import moved_to_area
@@ -78,8 +79,18 @@ def _has_bare_frame(pixels: Pixels) -> bool:
     """Return whether the outermost pixels are paper, two deep all round."""
     if min(pixels.shape) < 2 * _BORDER:
         return False
-    frame = (pixels[:_BORDER], pixels[-_BORDER:], pixels[:, :_BORDER], pixels[:, -_BORDER:])
-    return all(int(side.min()) > LEVEL for side in frame)
+    return min(pixels[:_BORDER].min(), pixels[-_BORDER:].min()) > LEVEL and _has_bare_sides(pixels)
+
+
+@njit(cache=True)
+def _has_bare_sides(pixels: Pixels) -> bool:
+    """Return whether the first and last columns are paper."""
+    last = pixels.shape[1] - 1
+    for row in range(len(pixels)):
+        for column in range(_BORDER):
+            if pixels[row, column] < LEVEL or pixels[row, last - column] < LEVEL:
+                return False
+    return True
 
 
 def _framed(pixels: Pixels) -> Pixels:

@@ -21,8 +21,10 @@ from numpy.typing import NDArray
 PAPER = 255
 LEVEL = 127.5
 _TOP_BITS = np.uint64(0x8080808080808080)  # the top bit of a byte says paper: 128 and more
+_BITS_OF_BYTES = np.uint64(0x0102040810204080)  # times it, the lowest bits of 8 bytes are the top byte's bits
 _ALL_INK = np.uint64(0)
 _WORD = 8
+_WORDS_AT_ONCE = 8
 _CERTAIN, _DOUBTFUL = 16, 48  # how far from all ink and all paper the outer pixels may be
 _WIDEST_THIN = 1.8  # px, of a line of which no pixel is half ink
 _LEAST_SHARE = 0.05  # of the way between two centres
@@ -55,14 +57,15 @@ def follow(
     loops = 0
     at = int(starts[0])  # no literal: each would be compiled for apart
     quiet = _TOP_BITS
-    for index in range(len(words)):
+    index = _next_change(words, 0, quiet)
+    while index < len(words):
         paper = words[index] & _TOP_BITS
-        if paper == quiet:
-            continue
         beginning = ((paper << np.uint64(8)) | (quiet & np.uint64(0x80))) & ~paper
         quiet = _TOP_BITS if paper >> np.uint64(63) else _ALL_INK
-        for k in range(_WORD):
-            if not (beginning >> np.uint64(8 * k + 7)) & np.uint64(1) or (seen[index] >> k) & 1:
+        begins = ((beginning >> np.uint64(7)) * _BITS_OF_BYTES) >> np.uint64(56)
+        is_known = begins & ~np.uint64(seen[index]) == _ALL_INK  # nearly always: their loops are followed
+        for k in range(0 if is_known else _WORD):
+            if not (begins >> np.uint64(k)) & np.uint64(1) or (seen[index] >> k) & 1:
                 continue
             first = index * _WORD + k
             points, end, area_px2 = _follow_loop(
@@ -76,7 +79,23 @@ def follow(
             if loops == len(starts):
                 starts = np.concatenate((starts, np.empty_like(starts)))
             starts[loops] = at
+        index = _next_change(words, index + 1, quiet)
     return points[:at], starts[: loops + 1].copy(), specks, contrasts
+
+
+@njit(cache=True)
+def _next_change(words: NDArray[np.uint64], index: int, quiet: np.uint64) -> int:
+    """Return the first word from one on that is not all of the same ground, many at a time."""
+    while index + _WORDS_AT_ONCE <= len(words) and words[index] & _TOP_BITS == quiet:
+        changed = _ALL_INK
+        for k in range(_WORDS_AT_ONCE):
+            changed |= words[np.uint64(index + k)] ^ quiet
+        if changed & _TOP_BITS:
+            break
+        index += _WORDS_AT_ONCE
+    while index < len(words) and words[index] & _TOP_BITS == quiet:
+        index += 1
+    return index
 
 
 @njit(cache=True)
@@ -92,49 +111,77 @@ def _follow_loop(
     contrasts: NDArray[np.int64],
 ) -> tuple[Points, int, float]:
     """Write down a loop's points; return all points, where they end, and the area, positive round ink."""
-    steps = np.array([-1, columns, 1, -columns])  # left, down, right, up
-    rights, downs = np.array([-1.0, 0.0, 1.0, 0.0]), np.array([0.0, 1.0, 0.0, -1.0])
-    row, column = divmod(first, columns)
-    x, y = column - border + 0.5, row - border + 0.5  # centre of the inked pixel
-    first_x, first_y, last_x, last_y, area = x, y, 0.0, 0.0, 0.0
-    ink, way, begun = first, 0, at  # the edge lies between this pixel and its neighbour that way
+    begin, ink, way, doubled = at, first, 0, 0.0
     while True:
-        if at == len(points):
-            points = np.concatenate((points, np.empty_like(points)))
-        if way == 0:
-            seen[ink >> 3] |= 1 << (ink & 7)
+        at, ink, way, doubled = _walk(
+            *(pixels, levels, columns, first, border, points, begin, seen, contrasts), at, ink, way, doubled
+        )
+        if ink == first and way == 0:
+            return points, at, doubled / 2
+        points = np.concatenate((points, np.empty_like(points)))
+
+
+@njit(cache=True)
+def _walk(
+    pixels: Pixels,
+    levels: Pixels,
+    columns: int,
+    first: int,
+    border: int,
+    points: Points,
+    begin: int,
+    seen: Pixels,
+    contrasts: NDArray[np.int64],
+    at: int,
+    ink: int,
+    way: int,
+    doubled: float,
+) -> tuple[int, int, int, float]:
+    """Follow a loop until it is closed or there is no room for more points.
+
+    Takes and returns where its points end, the inked pixel and the way from there to its bare neighbour
+    (the edge lies between the two), and twice the area so far.
+    """
+    steps = (-1, columns, 1, -columns)  # left, down, right, up
+    first_x, first_y = first % columns - border + 0.5, first // columns - border + 0.5
+    x, y = ink % columns - border + 0.5, ink // columns - border + 0.5  # centre of the inked pixel
+    last_x = points[at - 1, 0] - first_x if at > begin else 0.0
+    last_y = points[at - 1, 1] - first_y if at > begin else 0.0
+    while at < len(points):
+        seen[np.uint64(ink >> 3)] |= (way == 0) << (ink & 7)
         onward = (way + 1) & 3  # along the edge, with the ink on the left
         step, on = steps[way], steps[onward]
+        right, down = float((way == 2) - (way == 0)), float((way == 1) - (way == 3))
         inked, bare = _tone(levels, ink), _tone(levels, ink + step)
         if bare > inked:
-            contrasts[bare - inked] += 1
+            contrasts[np.uint64(bare - inked)] += 1
         if inked > LEVEL:
             share = _beside_thin(levels, ink, step, PAPER)
         elif bare < LEVEL:
             share = 1.0 - _beside_thin(levels, ink + step, -step, 0)
         else:
             share = _share(_tone(levels, ink - step), inked, bare, _tone(levels, ink + 2 * step))
-        edge_x, edge_y = x + rights[way] * share, y + downs[way] * share
-        points[at, 0], points[at, 1] = edge_x, edge_y
+        edge_x, edge_y = x + right * share, y + down * share
+        points[np.uint64(at), 0], points[np.uint64(at), 1] = edge_x, edge_y
         at += 1
-        area -= last_x * (edge_y - first_y) - (edge_x - first_x) * last_y
+        doubled -= last_x * (edge_y - first_y) - (edge_x - first_x) * last_y
         last_x, last_y = edge_x - first_x, edge_y - first_y
-        is_ink, is_ink_beyond = _tone(pixels, ink + on) < LEVEL, _tone(pixels, ink + on + step) < LEVEL
-        if is_ink_beyond and (is_ink or _is_joined(levels, ink, step, on)):
-            ink += on + step
-            x, y = x + rights[onward] + rights[way], y + downs[onward] + downs[way]
-            way = (way + 3) & 3
-        elif is_ink:
-            ink += on
-            x, y = x + rights[onward], y + downs[onward]
-        else:
-            way = onward
+        goes_on, goes_beyond = _tone(pixels, ink + on) < LEVEL, _tone(pixels, ink + on + step) < LEVEL
+        if goes_beyond and not goes_on:  # a saddle
+            goes_on = goes_beyond = _is_joined(levels, ink, step, on)
+        goes_beyond &= goes_on
+        # sums, not branches: no processor foresees which way an edge goes on
+        ink += on * goes_on + step * goes_beyond
+        x += down * goes_on + right * goes_beyond
+        y += down * goes_beyond - right * goes_on
+        way = (onward - goes_on - goes_beyond) & 3
         if ink == first and way == 0:
-            area -= last_x * (points[begun, 1] - first_y) - (points[begun, 0] - first_x) * last_y
-            return points, at, area / 2
+            doubled -= last_x * (points[begin, 1] - first_y) - (points[begin, 0] - first_x) * last_y
+            break
+    return at, ink, way, doubled
 
 
-@njit(cache=True, inline="always")
+@njit(cache=True)
 def _tone(pixels: Pixels, index: int) -> int:
     return int(pixels[np.uint64(index)])  # unsigned: no index counts from the end
 
@@ -163,12 +210,10 @@ def _share(outer: int, inked: int, bare: int, beyond: int) -> float:
     interpolation between the inner two, and by a mixture in doubtful cases.
     """
     doubt = max(outer, PAPER - beyond)
-    if doubt >= _DOUBTFUL:
-        return (LEVEL - inked) / (bare - inked)
+    between = (LEVEL - inked) / (bare - inked)
     summed = min(max(2.5 - (outer + inked + bare + beyond) / PAPER, 0.0), 1.0)
-    if doubt <= _CERTAIN:
-        return summed
-    return summed + (doubt - _CERTAIN) / (_DOUBTFUL - _CERTAIN) * ((LEVEL - inked) / (bare - inked) - summed)
+    mixed = summed + (doubt - _CERTAIN) / (_DOUBTFUL - _CERTAIN) * (between - summed)
+    return between if doubt >= _DOUBTFUL else summed if doubt <= _CERTAIN else mixed
 
 
 @njit(cache=True)

@@ -87,13 +87,15 @@ def _shifts(points: Points, starts: Indices) -> NDArray[np.int64]:
 @njit(cache=True)
 def _evened(points: Points, i: int, reach: int) -> tuple[float, float, float, float]:
     """Return a point evened out; and how far that is aside, times a length, and that length."""
-    window, weights = points[i - reach : i + reach + 1], _WEIGHTS[reach]
-    x, y = weights[0] * window[reach, 0], weights[0] * window[reach, 1]
+    at, weight = np.uint64(i), _WEIGHTS[reach, 0]
+    x, y = weight * points[at, 0], weight * points[at, 1]
     for k in range(1, reach + 1):
-        x += weights[k] * (window[reach - k, 0] + window[reach + k, 0])
-        y += weights[k] * (window[reach - k, 1] + window[reach + k, 1])
-    along_x, along_y = window[2 * reach, 0] - window[0, 0], window[2 * reach, 1] - window[0, 1]
-    aside = abs((x - window[reach, 0]) * along_y - (y - window[reach, 1]) * along_x)
+        weight, before, after = _WEIGHTS[np.uint64(reach), np.uint64(k)], np.uint64(i - k), np.uint64(i + k)
+        x += weight * (points[before, 0] + points[after, 0])
+        y += weight * (points[before, 1] + points[after, 1])
+    first, last = np.uint64(i - reach), np.uint64(i + reach)
+    along_x, along_y = points[last, 0] - points[first, 0], points[last, 1] - points[first, 1]
+    aside = abs((x - points[at, 0]) * along_y - (y - points[at, 1]) * along_x)
     return x, y, aside, math.sqrt(along_x * along_x + along_y * along_y)
 
 
