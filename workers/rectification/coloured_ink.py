@@ -31,6 +31,7 @@ _SPREADS = (0.4, 0.3, 0.2, 0.15, 0.15)  # of the logarithm: a cast of two lamps 
 _DARKEST = 0.02  # of full light: below it colours are noise
 _BRIGHT_PERCENT = 60.0  # the brighter part of a sheet is paper
 _LEAST_CELLS = 12  # 3 mm2
+_FEW = (slice(None, None, 3), slice(None, None, 3))  # a ninth of the cells tells what is usual
 _RIM_CELLS = 4
 _GRAIN_TIMES = 4.0
 _BLACK = (
@@ -66,7 +67,7 @@ def coloured_inks(colours: Bytes, in_picture: NDArray[np.bool_] | None = None) -
     curve = (light_of_value() + 1e-3).astype(np.float32)
     light = np.asarray(cv2.transform(cv2.LUT(colours, curve), _WEIGHTS), np.float32)
     seen = light > _DARKEST
-    usual = float(np.percentile(light[::3, ::3], _BRIGHT_PERCENT))
+    usual = float(np.percentile(light[_FEW], _BRIGHT_PERCENT))
     if in_picture is not None:
         seen &= in_picture
     if seen.mean() < 0.5:
@@ -75,7 +76,7 @@ def coloured_inks(colours: Bytes, in_picture: NDArray[np.bool_] | None = None) -
     trends = _trends(logs, light, seen)
     departures = [part - trend for part, trend in zip(logs, trends, strict=True)]  # but for the light's own
     spread = _spread(departures)
-    grain = float(np.median(spread[seen]))  # of colour, in paper and black ink alike
+    grain = float(np.median(spread[seen][::9]))  # of colour, in paper and black ink alike
     far = seen & (light > _BLACK * usual) & (spread < min(float(np.log(_FAR)), _GRAIN_TIMES * grain))
     if far.sum() < _LEAST_CELLS:
         return ()
@@ -129,12 +130,11 @@ def _glare(
 
 def _trends(logs: list[Array], light: Array, seen: NDArray[np.bool_]) -> list[Array]:
     """Return the smooth part of each colour's share of the light, logarithms, by a ninth of the cells."""
-    few = (slice(None, None, 3), slice(None, None, 3))
-    own, counted = light[few], seen[few]
+    own, counted = light[_FEW], seen[_FEW]
     bright = own >= np.percentile(own, _BRIGHT_PERCENT)
     trends = []
     for part in logs:
-        share = part[few] - np.log(own + _LEAST_LIGHT)
+        share = part[_FEW] - np.log(own + _LEAST_LIGHT)
         smooth = light_trend(share, counted, float(np.median(share[bright])), _SPREADS)
         trends.append(
             np.asarray(cv2.resize(smooth, light.shape[::-1], interpolation=cv2.INTER_LINEAR), np.float32)

@@ -45,7 +45,7 @@ def finest_stroke_mm(
         for line in range(max(0, int(corners[:, 1].min())), min(len(plane), int(corners[:, 1].max())), step):
             start, end = _span(corners, line + 0.5, plane.shape[1])
             if end - start > reach:
-                _count_crossings(light[plane[line, start:end]], reach, counts)
+                _count_crossings(plane[line, start:end], light, reach, counts)
     counts[: int(0.8 * edge_width_px / _BIN_PX)] = 0
     reached = np.flatnonzero(np.cumsum(counts) >= _FEWEST)
     return float((reached[0] + 0.5) * _BIN_PX / px_per_mm) if len(reached) else 0.0
@@ -64,14 +64,17 @@ def _span(corners: Array, y: float, columns: int) -> tuple[int, int]:
 
 
 @njit(cache=True, nogil=True)
-def _count_crossings(light: Array, reach: int, counts: NDArray[np.int64]) -> None:
+def _count_crossings(
+    values: NDArray[np.uint8], light_of: Array, reach: int, counts: NDArray[np.int64]
+) -> None:
     """Add the widths of the dark stretches of a row to a histogram, measured between pixels."""
-    length = len(light)
+    length = len(values)
     blocks = (length + reach - 1) // reach
     brightest = np.empty(blocks)
     for block in range(blocks):
-        brightest[block] = light[block * reach : min(length, (block + 1) * reach)].max()
+        brightest[block] = light_of[values[block * reach : min(length, (block + 1) * reach)].max()]
     entered, left, is_dark = 0.0, 0.0, False
+    own = light_of[values[0]]
     for k in range(1, length):
         block = k // reach
         paper = brightest[block]
@@ -80,7 +83,7 @@ def _count_crossings(light: Array, reach: int, counts: NDArray[np.int64]) -> Non
         if block + 1 < blocks:
             paper = max(paper, brightest[block + 1])
         level = _DARK * paper
-        before, own = light[k - 1], light[k]
+        before, own = own, light_of[values[k]]
         if before >= level and own < level and not is_dark:
             entered = k - 1 + (before - level) / (before - own)
         elif before < level and own >= level:

@@ -111,7 +111,12 @@ def _lines(picture: Bytes) -> tuple[float, Array] | None:
     thin = cv2.subtract(cv2.morphologyEx(picture, cv2.MORPH_CLOSE, column), picture)
     thin = np.minimum(cv2.dilate(thin, np.ones((3, 1), np.uint8)), 100).astype(np.uint8)
     strips_count = max(3, picture.shape[1] // _STRIP_PARTS)
-    seen = cv2.resize(thin, (strips_count, len(thin)), interpolation=cv2.INTER_AREA).astype(np.float64)
+    seen = np.column_stack(
+        [
+            cv2.reduce(strip, 1, cv2.REDUCE_AVG, dtype=cv2.CV_32F)
+            for strip in np.array_split(thin, strips_count, 1)
+        ]
+    ).astype(np.float64)
     spacing = _spacing(seen)
     if spacing is None:
         return None
