@@ -68,7 +68,10 @@ def test_a_worker_with_a_running_job_and_a_free_slot_goes_on(server: EmbeddedSer
 
 
 def test_all_accepted_jobs_survive(server: EmbeddedServer, site: Site) -> None:
-    """Killed in the middle of the work: all that was answered is done, each once."""
+    """Killed in the middle of the work: all that was answered is done, each once.
+
+    The guard against hanging is longer than the longest wait before a lost message is sent again.
+    """
     site.start_worker(slots=2)
     jobs = [request(f"number {number}") for number in range(40)]
     for job in jobs[:20]:
@@ -79,8 +82,9 @@ def test_all_accepted_jobs_survive(server: EmbeddedServer, site: Site) -> None:
 
     for job in jobs[20:]:
         site.service.jobs.submit(job)
+    guard_s = 2 * Settings().resend_limit_s
     for job in jobs:
-        assert ended(site.service, job.id, timeout_s=40).status.status is JobStatus.SUCCESSFUL
+        assert ended(site.service, job.id, timeout_s=guard_s).status.status is JobStatus.SUCCESSFUL
         outputs = site.service.jobs.outputs(job.id)
         path = site.service.artifacts.path(outputs["message"], "ada")
         assert path.read_text() == job.steps[0].inputs["message"]
