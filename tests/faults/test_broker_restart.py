@@ -67,6 +67,27 @@ def test_a_worker_with_a_running_job_and_a_free_slot_goes_on(server: EmbeddedSer
         site.close()
 
 
+def test_a_worker_whose_message_ends_unheard_takes_work_again(server: EmbeddedServer, site: Site) -> None:
+    """The broker is away while the only slot ends, so its message cannot be acknowledged.
+
+    Celery 5.7.0 alone asks for no message ever after: see ``workers.queueing.broker_transport``.
+    """
+    worker = site.start_worker(slots=1)
+    before = worker.pid
+    gate = site.gate("unheard")
+    site.submit(f"drop {gate}")
+    site.wait_until_begun(f"drop {gate}")
+
+    server.stop()
+    gate.touch()
+    until(lambda: "Couldn't ack" in site.log("worker0"))
+    server.start()
+
+    following = site.submit("hello")
+    assert ended(site.service, following.id, timeout_s=30).status.status is JobStatus.SUCCESSFUL
+    assert worker.pid == before
+
+
 def test_all_accepted_jobs_survive(server: EmbeddedServer, site: Site) -> None:
     """Killed in the middle of the work: all that was answered is done, each once.
 

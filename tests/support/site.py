@@ -54,6 +54,10 @@ class Site:
         lines = [line.split(" ", 1) for line in self._diary.read_text().splitlines()]
         return [int(pid) for pid, said in lines if said == message]
 
+    def log(self, worker: str) -> str:
+        """Return what a worker has written so far."""
+        return (self.settings.data / "logs" / f"{worker}.log").read_text(errors="replace")
+
     def wait_until_begun(self, message: str, times: int = 1) -> int:
         """Return the process id of the last run when the message has begun so often."""
         return int(until(lambda: len(runs := self.begun(message)) >= times and runs[-1]))

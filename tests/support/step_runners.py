@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from schemas.problems import ProblemCode, problem
-from workers.errors import ConversionError, InputRejectedError
+from workers.errors import ConversionError, InputRejectedError, JobDismissed
 from workers.pipeline.outcome import Read, StepOutcome
 from workers.values.progress import Reporter
 
@@ -22,6 +22,7 @@ def obey(process: str, inputs: dict[str, Any], read: Read, report: Reporter) -> 
     """Do what the message says: a word, and an argument after a blank.
 
     ``wait FILE`` runs until the file is there, and reports; ``deaf FILE`` the same without a report;
+    ``drop FILE`` the same, and then ends without a word, like a step that is no longer wanted;
     ``die`` kills this very process; ``exhaust`` runs out of memory; ``allocate N`` asks for so many bytes;
     ``stuck`` never comes back from compiled code; ``read HREF`` gives back a file; ``refuse`` ends in an
     error of ours. Anything else is given back. What was begun is written down, a line each, in the file
@@ -38,8 +39,10 @@ def obey(process: str, inputs: dict[str, Any], read: Read, report: Reporter) -> 
 
 def _carry_out(message: str, read: Read, report: Reporter) -> bytes:
     word, _, argument = message.partition(" ")
-    if word in ("wait", "deaf"):
+    if word in ("wait", "deaf", "drop"):
         _wait_for(Path(argument), report if word == "wait" else None)
+        if word == "drop":
+            raise JobDismissed("as asked")
     elif word == "die":
         os.kill(os.getpid(), signal.SIGKILL)
     elif word == "exhaust":
