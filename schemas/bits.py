@@ -1,8 +1,8 @@
 """A bit: a name from this installation's table, or described in full."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from schemas.base import WireModel
 from schemas.quantities import Angle, Length, PositiveLength
@@ -42,8 +42,29 @@ class RoundBit(WireModel):
     stick_out: StickOut = None
 
 
+class KeyholeBit(WireModel):
+    """A T-shaped bit for slots from behind: a flat head on a thinner neck that cuts as well."""
+
+    kind: Literal["keyhole"]
+    diameter: Annotated[PositiveLength, Field(description="of the head")]
+    head_height: PositiveLength
+    neck: Annotated[PositiveLength, Field(description="diameter over the head")]
+    cutting_length: Annotated[PositiveLength, Field(description="from the tip to the end of the neck")]
+    flutes: Flutes = 2
+    shank: Shank = None
+    stick_out: StickOut = None
+
+    @model_validator(mode="after")
+    def _is_a_tee(self) -> Self:
+        if self.neck >= self.diameter:
+            raise ValueError("the neck of a keyhole bit is thinner than its head: lower 'neck'")
+        if self.head_height >= self.cutting_length:
+            raise ValueError("no neck is left over the head: 'cutting_length' goes to the end of the neck")
+        return self
+
+
 BitName = Annotated[str, Field(min_length=1, max_length=64, pattern=r"^[A-Za-z0-9][A-Za-z0-9 ./_-]*$")]
-Bit = BitName | Annotated[VeeBit | RoundBit, Field(discriminator="kind")]
+Bit = BitName | Annotated[VeeBit | RoundBit | KeyholeBit, Field(discriminator="kind")]
 BitOrBits = Annotated[
     Bit | Annotated[list[Bit], Field(min_length=2, max_length=8)],
     Field(description="a bit; or several, of which the one that shows most of the drawing is taken"),

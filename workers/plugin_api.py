@@ -15,7 +15,7 @@ from workers.errors import (
     NotCuttableError,
     ParameterOutOfRangeError,
 )
-from workers.values.cutter import BallNose, Cutter, Drill, EndMill, VeeCutter
+from workers.values.cutter import BallNose, Cutter, Drill, EndMill, KeyholeCutter, VeeCutter
 from workers.values.cutting_plan import CutPath, CuttingPlan, Operation, OperationKind
 from workers.values.cutting_task import CuttingTask, Ways
 from workers.values.finding import Finding, Severity
@@ -44,6 +44,7 @@ __all__ = [
     "Finding",
     "InkCoverage",
     "InputRejectedError",
+    "KeyholeCutter",
     "Machine",
     "Material",
     "MaterialSource",

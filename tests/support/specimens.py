@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from workers.toolpaths.pace import Pace
 from workers.values.cuts import ClearCut, CutoutCut, DrillCut, InciseCut
-from workers.values.cutter import BallNose, Drill, EndMill, VeeCutter
+from workers.values.cutter import BallNose, Drill, EndMill, KeyholeCutter, VeeCutter
 from workers.values.cutting_plan import CutPath
 from workers.values.design import Board, Design, Hole
 from workers.values.machine import Machine
@@ -81,6 +81,20 @@ def ball(diameter_mm: float, length_mm: float = 30.0) -> BallNose:
 def drill(diameter_mm: float = 5.0, length_mm: float = 50.0) -> Drill:
     """A drill."""
     return Drill(name="drill-5mm", diameter_mm=diameter_mm, cutting_length_mm=length_mm, flutes_count=2)
+
+
+def keyhole(length_mm: float = 12.7) -> KeyholeCutter:
+    """A T-shaped bit: head 9.525 x 4.7625 mm, neck 4.7625 mm."""
+    return KeyholeCutter(
+        name="keyhole-3/8in",
+        diameter_mm=9.525,
+        cutting_length_mm=length_mm,
+        flutes_count=2,
+        shank_mm=6.35,
+        stick_out_mm=25,
+        head_mm=4.7625,
+        neck_mm=4.7625,
+    )
 
 
 def region(*shapes: BaseGeometry) -> Region:

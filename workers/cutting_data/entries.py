@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass, fields
 from typing import Any
 
-from workers.cutting_data.rows import Row, length_mm
-from workers.values.cutter import BallNose, Cutter, Drill, EndMill, VeeCutter
+from workers.cutting_data.rows import Row, length_mm, needed_length_mm
+from workers.values.cutter import BallNose, Cutter, Drill, EndMill, KeyholeCutter, VeeCutter
 from workers.values.machine import Machine
 from workers.values.material import Material
 
@@ -42,29 +42,38 @@ class Source:
 
 def cutter_of(row: Row) -> Cutter:
     """Return the bit of a row of bits.toml."""
-    diameter_mm, cutting_length_mm = length_mm(row, "diameter"), length_mm(row, "cutting_length")
-    if diameter_mm is None:
-        raise ValueError(f"the bit {row['name']} has no diameter")
+    diameter_mm = needed_length_mm(row, "diameter")
     if row["kind"] == "vee":
         return vee_cutter(
             name=row["name"],
             diameter_mm=diameter_mm,
             included_angle_deg=float(row["included_angle_deg"]),
             tip_mm=float(row["tip_mm"]),
-            cutting_length_mm=cutting_length_mm,
+            cutting_length_mm=length_mm(row, "cutting_length"),
             flutes_count=row["flutes"],
             shank_mm=length_mm(row, "shank"),
             stick_out_mm=length_mm(row, "stick_out"),
         )
-    if cutting_length_mm is None:
-        raise ValueError(f"the bit {row['name']} has no cutting length")
+    cutting_length_mm = needed_length_mm(row, "cutting_length")
+    holding = {
+        name: or_usual(length_mm(row, name.removesuffix("_mm"))) for name in ("shank_mm", "stick_out_mm")
+    }
+    if row["kind"] == "keyhole":
+        return KeyholeCutter(
+            name=row["name"],
+            diameter_mm=diameter_mm,
+            cutting_length_mm=cutting_length_mm,
+            flutes_count=row["flutes"],
+            head_mm=needed_length_mm(row, "head"),
+            neck_mm=needed_length_mm(row, "neck"),
+            **holding,
+        )
     return _STRAIGHT_KINDS[row["kind"]](
         name=row["name"],
         diameter_mm=diameter_mm,
         cutting_length_mm=cutting_length_mm,
         flutes_count=row["flutes"],
-        shank_mm=or_usual(length_mm(row, "shank")),
-        stick_out_mm=or_usual(length_mm(row, "stick_out")),
+        **holding,
     )
 
 

@@ -14,7 +14,7 @@ from types import MappingProxyType
 import numpy as np
 
 from workers.cutting_data.rows import Row, inches, read_table
-from workers.values.cutter import BallNose, Cutter, Drill, VeeCutter
+from workers.values.cutter import BallNose, Cutter, Drill, KeyholeCutter, VeeCutter
 from workers.values.cutting_plan import OperationKind
 from workers.values.frames import MM_PER_INCH
 from workers.values.machine import Machine
@@ -31,6 +31,7 @@ _CHIP_DIAMETERS_MM = (MM_PER_INCH / 16, MM_PER_INCH / 4)
 _PLUNGE_FRACTION = 1 / 3  # of the feed; 20 to 50 % is usual (memory)
 _DRILL_RPM = 12_000.0  # routers drill as slowly as they turn, or the hole burns (common practice)
 _PECK_FRACTION = 1.0  # of a drill's diameter between liftings (common practice)
+_CAPTURED_FRACTION = 0.5  # of the usual chip: from under wood chips leave by the slot alone (a choice)
 _RIDGE_MM = 0.02  # left between neighbouring passes of a round or pointed bit, before sanding (a choice)
 
 
@@ -135,6 +136,8 @@ def cutting_data(cutter: Cutter, material: Material, machine: Machine, kind: Ope
     drilling = isinstance(cutter, Drill) and kind is OperationKind.DRILL
     pass_mm = _pass_depth_mm(cutter, practice)
     chip_mm = chip_load_mm(material.family, effective_diameter_mm(cutter, pass_mm))
+    if isinstance(cutter, KeyholeCutter):
+        chip_mm = max(_CAPTURED_FRACTION * chip_mm, chip_range_mm(material.family, cutter, pass_mm)[0])
     fastest_mm_per_min = machine.max_plunge_mm_per_min if drilling else machine.max_feed_mm_per_min
     wanted_rpm = _DRILL_RPM if drilling else float(practice["spindle_rpm"])
     rpm = min(wanted_rpm, fastest_mm_per_min / (cutter.flutes_count * chip_mm))

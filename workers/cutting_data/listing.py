@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from workers.cutting_data.entries import FontEntry
-from workers.values.cutter import Cutter, VeeCutter
+from workers.values.cutter import Cutter, KeyholeCutter, VeeCutter
 from workers.values.machine import Machine
 from workers.values.material import Material
 
@@ -52,6 +52,8 @@ def cutter_figures(cutter: Cutter) -> str:
     shape = ""
     if isinstance(cutter, VeeCutter):
         shape = f"{cutter.included_angle_deg:g} deg, tip {cutter.tip_mm:g} mm, "
+    elif isinstance(cutter, KeyholeCutter):
+        shape = f"head {cutter.head_mm:.4g} mm high, neck {cutter.neck_mm:.4g} mm, "
     flutes = "1 flute" if cutter.flutes_count == 1 else f"{cutter.flutes_count} flutes"
     return (
         f"{cutter.diameter_mm:g} mm, {shape}cuts {cutter.cutting_length_mm:.4g} mm deep, {flutes}, "

@@ -47,3 +47,15 @@ def length_mm(row: Row, name: str) -> float | None:
     if f"{name}_mm" in row:
         return float(row[f"{name}_mm"])
     return inches(row[f"{name}_in"]) if f"{name}_in" in row else None
+
+
+def needed_length_mm(row: Row, name: str) -> float:
+    """Return a length of a row in mm.
+
+    Raises:
+        ValueError: The row does not have it.
+    """
+    found_mm = length_mm(row, name)
+    if found_mm is None:
+        raise ValueError(f"the row {row['name']} has no {name}")
+    return found_mm

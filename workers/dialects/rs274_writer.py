@@ -14,7 +14,7 @@ from itertools import chain
 from workers.dialects.comments import MESSAGE, remark, remarks
 from workers.dialects.path_moves import Heights, path_moves
 from workers.dialects.word_format import WordFormat
-from workers.values.cutter import BallNose, Cutter, Drill, EndMill, VeeCutter
+from workers.values.cutter import BallNose, Cutter, Drill, EndMill, KeyholeCutter, VeeCutter
 from workers.values.cutting_plan import CuttingPlan, Operation
 from workers.values.machine import Machine
 
@@ -149,3 +149,5 @@ def described(cutter: Cutter) -> str:
             return f"ball nose {size}"
         case Drill():
             return f"drill {size}"
+        case KeyholeCutter():
+            return f"keyhole bit, neck {cutter.neck_mm:.3g} mm, head {size}"

@@ -7,7 +7,7 @@ from workers.cutting_data import tables
 from workers.cutting_data.entries import or_usual
 from workers.cutting_data.entries import vee_cutter as vee_bit
 from workers.errors import ParameterOutOfRangeError
-from workers.values.cutter import BallNose, Cutter, Drill, EndMill, VeeCutter
+from workers.values.cutter import BallNose, Cutter, Drill, EndMill, KeyholeCutter, VeeCutter
 
 _ROUND_KINDS: dict[str, type[EndMill | BallNose | Drill]] = {
     "flat": EndMill,
@@ -42,6 +42,17 @@ def cutter(bit: bits.Bit, field: str) -> Cutter:
             shank_mm=bit.shank,
             stick_out_mm=bit.stick_out,
         )
+    if isinstance(bit, bits.KeyholeBit):
+        return KeyholeCutter(
+            name=f"keyhole-{bit.diameter:g}mm",
+            diameter_mm=bit.diameter,
+            cutting_length_mm=bit.cutting_length,
+            flutes_count=bit.flutes,
+            shank_mm=or_usual(bit.shank),
+            stick_out_mm=or_usual(bit.stick_out),
+            head_mm=bit.head_height,
+            neck_mm=bit.neck,
+        )
     return _ROUND_KINDS[bit.kind](
         name=f"{bit.kind}-{bit.diameter:g}mm",
         diameter_mm=bit.diameter,
@@ -62,6 +73,17 @@ def wire_bit(value: Cutter) -> bits.Bit:
             included_angle=value.included_angle_deg,
             tip=value.tip_mm,
             diameter=value.diameter_mm,
+            cutting_length=value.cutting_length_mm,
+            flutes=value.flutes_count,
+            shank=value.shank_mm,
+            stick_out=value.stick_out_mm,
+        )
+    if isinstance(value, KeyholeCutter):
+        return bits.KeyholeBit(
+            kind="keyhole",
+            diameter=value.diameter_mm,
+            head_height=value.head_mm,
+            neck=value.neck_mm,
             cutting_length=value.cutting_length_mm,
             flutes=value.flutes_count,
             shank=value.shank_mm,
@@ -92,5 +114,21 @@ def vee_cutter(bit: bits.Bit, field: str) -> VeeCutter:
             f"'{found.name}' is no V-bit, and grooves need one",
             field=field,
             remedy="choose a V-bit (`triglyph bits` lists them) or describe one with kind 'vee'",
+        )
+    return found
+
+
+def keyhole_cutter(bit: bits.Bit, field: str) -> KeyholeCutter:
+    """Return a keyhole bit.
+
+    Raises:
+        ParameterOutOfRangeError: It is another kind of bit.
+    """
+    found = cutter(bit, field)
+    if not isinstance(found, KeyholeCutter):
+        raise ParameterOutOfRangeError(
+            f"'{found.name}' has no T shape, and slots that hold a screw's head need one",
+            field=field,
+            remedy="choose a keyhole bit (`triglyph bits` lists them) or describe one with kind 'keyhole'",
         )
     return found

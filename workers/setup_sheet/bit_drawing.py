@@ -10,7 +10,7 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable
 
 from workers.setup_sheet.look import BAD, INK, QUIET, REGULAR, STEEL
-from workers.values.cutter import BallNose, Cutter, Drill, VeeCutter
+from workers.values.cutter import BallNose, Cutter, Drill, KeyholeCutter, VeeCutter
 
 _DRILL_POINT_DEG = 118.0  # of a twist drill (common practice)
 _ARC_STEPS = 12
@@ -19,7 +19,7 @@ _TWIST = 0.9  # of the diameter that a flute rises across the bit's width (a pic
 
 
 def profile_mm(cutter: Cutter) -> list[tuple[float, float]]:
-    """Return half of a bit's outline as (radius, height over its tip), up to where it is full width.
+    """Return half of a bit's outline as (radius, height over its tip), up to where it goes on straight.
 
     Source: the figures of the bit; a cone is (diameter - tip) / 2 / tan(angle / 2) high.
 
@@ -31,6 +31,9 @@ def profile_mm(cutter: Cutter) -> list[tuple[float, float]]:
     if isinstance(cutter, BallNose):
         angles = [math.pi / 2 * step / _ARC_STEPS for step in range(_ARC_STEPS + 1)]
         return [(radius_mm * math.sin(angle), radius_mm * (1 - math.cos(angle))) for angle in angles]
+    if isinstance(cutter, KeyholeCutter):
+        neck_mm = cutter.neck_mm / 2
+        return [(0.0, 0.0), (radius_mm, 0.0), (radius_mm, cutter.head_mm), (neck_mm, cutter.head_mm)]
     tip_mm, angle_deg = radius_mm, 0.0
     if isinstance(cutter, VeeCutter):
         tip_mm, angle_deg = cutter.tip_mm / 2, cutter.included_angle_deg

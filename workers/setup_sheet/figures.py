@@ -5,13 +5,13 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from workers.values.cutter import BallNose, Cutter, Drill, VeeCutter
+from workers.values.cutter import BallNose, Cutter, Drill, KeyholeCutter, VeeCutter
 from workers.values.frames import MM_PER_INCH
 
 _NUMBER = r"-?\d+(?:\.\d+)?"
 _ROW = rf"{_NUMBER}(?:(?: x | to | by |, y ){_NUMBER})*"
 _IN_MM = re.compile(rf"(?<![\w.-])(?P<row>{_ROW}) mm(?P<power>[2\u00b2]?)(?P<feed>(?:/min)?)(?!\w)")
-_KINDS = {BallNose: "ball nose", Drill: "drill", VeeCutter: "V-bit"}
+_KINDS = {BallNose: "ball nose", Drill: "drill", VeeCutter: "V-bit", KeyholeCutter: "keyhole bit"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +87,8 @@ class Figures:
         shape = ""
         if isinstance(cutter, VeeCutter):
             shape = f"{cutter.included_angle_deg:g}\u00b0, tip {self.length(cutter.tip_mm)}, "
+        elif isinstance(cutter, KeyholeCutter):
+            shape = f"neck {self.length(round(cutter.neck_mm, 2))}, "
         return (
             f"{kind} {self.length(cutter.diameter_mm)}, {shape}"
             f"cuts {self.length(round(cutter.cutting_length_mm, 1))} deep, {flutes}"

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Protocol
 from xml.sax.saxutils import escape
 
-from workers.values.cutter import BallNose, Cutter, Drill, EndMill, VeeCutter
+from workers.values.cutter import BallNose, Cutter, Drill, EndMill, KeyholeCutter, VeeCutter
 from workers.values.cutting_plan import Operation, OperationKind
 from workers.values.design import Board
 from workers.values.frames import MM_PER_INCH
@@ -19,7 +19,13 @@ _WORDS = {
     OperationKind.OPENING: "openings",
     OperationKind.CUTOUT: "cutout",
 }
-_KINDS = {VeeCutter: "v-bit", EndMill: "end mill", BallNose: "ball nose", Drill: "drill"}
+_KINDS = {
+    VeeCutter: "v-bit",
+    EndMill: "end mill",
+    BallNose: "ball nose",
+    Drill: "drill",
+    KeyholeCutter: "keyhole bit",
+}
 _TEXT = 'font-family="sans-serif" font-size="3.2" fill="#333333"'
 _SAMPLE_MM, _WORDS_MM = 9.0, 16.0  # from the badge's middle: end of the line's sample, begin of the words
 _ROUND_MM, _SHARE_OF_BOARD = (500, 200, 100, 50, 20, 10, 5, 2, 1), 0.25

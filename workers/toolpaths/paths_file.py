@@ -14,8 +14,8 @@ from typing import Any, NoReturn
 import numpy as np
 from numpy.typing import NDArray
 
+from workers.cutting_data.cutter_record import cutter_of, cutter_record, positive, short_text
 from workers.errors import InputRejectedError
-from workers.toolpaths.cutter_record import cutter_of, cutter_record, positive, short_text
 from workers.toolpaths.pace import COORDINATE_MM
 from workers.toolpaths.path_drawing import draw_paths
 from workers.values.cutting_plan import CutPath, CuttingPlan, Operation, OperationKind

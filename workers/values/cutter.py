@@ -73,4 +73,12 @@ class Drill(_Bit):
     """A twist or brad-point drill; cuts only downwards. Simulated as a flat-ended cylinder."""
 
 
-Cutter = VeeCutter | EndMill | BallNose | Drill
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeyholeCutter(_Bit):
+    """A T-shaped bit: a flat head on a thinner neck that cuts as well; its edges end where the neck does."""
+
+    head_mm: float  # height of the head, over the tip
+    neck_mm: float  # diameter over the head
+
+
+Cutter = VeeCutter | EndMill | BallNose | Drill | KeyholeCutter

@@ -7,7 +7,7 @@ import pytest
 
 from workers.cutting_data.feeds import chip_load_mm, chip_range_mm, cutting_data
 from workers.cutting_data.tables import BITS, MACHINES, MATERIALS
-from workers.values.cutter import Drill, EndMill
+from workers.values.cutter import Drill, EndMill, KeyholeCutter
 from workers.values.cutting_plan import OperationKind
 
 ALL = list(itertools.product(BITS.values(), MATERIALS.values(), MACHINES.values(), OperationKind))
@@ -96,3 +96,16 @@ def test_the_range_of_a_chip_is_that_of_both_tables(
     bit = EndMill(name="f", diameter_mm=25.4 * diameter_in, cutting_length_mm=20, flutes_count=2)
 
     assert chip_range_mm(family, bit, 3.0) == pytest.approx((25.4 * low_in, 25.4 * high_in))
+
+
+def test_a_keyhole_bit_is_fed_at_half_its_chip_and_no_less_than_the_least() -> None:
+    """Its chips leave by the slot alone (a choice); an edge that takes less than the least rubs."""
+    bench = MACHINES["shop-1200"]
+    for material, cutter in itertools.product(MATERIALS.values(), BITS.values()):
+        if not isinstance(cutter, KeyholeCutter):
+            continue
+        data = cutting_data(cutter, material, bench, OperationKind.CLEAR)
+        chip_mm = data.feed_mm_per_min / (data.spindle_rpm * cutter.flutes_count)
+        low_mm, _ = chip_range_mm(material.family, cutter, cutter.cutting_length_mm)
+        usual_mm = chip_load_mm(material.family, cutter.diameter_mm)
+        assert chip_mm == pytest.approx(max(usual_mm / 2, low_mm), rel=0.01)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from schemas.bits import RoundBit, VeeBit
+from schemas.bits import KeyholeBit, RoundBit, VeeBit
 from schemas.cuts import Clear, Cutout, Incise
 from workers.errors import ParameterOutOfRangeError, UnknownNameError
 from workers.pipeline.bit_words import cutter, wire_bit
@@ -93,10 +93,11 @@ def test_the_patterns_named_are_the_strategies_used() -> None:
         (RoundBit(kind="drill", diameter=5, cutting_length=52, shank=5, stick_out=60), 5, 60),
         (VeeBit(kind="vee", included_angle=90, diameter=40), 8, 26),
         (VeeBit(kind="vee", included_angle=90, diameter=40, shank=6.35, stick_out=30), 6.35, 30),
+        (KeyholeBit(kind="keyhole", diameter=9.5, head_height=4, neck=5, cutting_length=13), 8, 20),
     ],
 )
 def test_a_bit_in_full_says_how_it_is_held_or_is_held_as_usual(
-    bit: RoundBit | VeeBit, shank_mm: float, stick_out_mm: float
+    bit: RoundBit | VeeBit | KeyholeBit, shank_mm: float, stick_out_mm: float
 ) -> None:
     """By the next collet (trade.md E-05, memory), 6 mm above its edges, 20 mm at least (common practice)."""
     found = cutter(bit, "/inputs/bit")

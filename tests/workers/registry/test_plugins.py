@@ -94,9 +94,9 @@ def test_the_plugin_api_promises_just_these_names() -> None:
     assert " ".join(plugin_api.__all__) == (
         "PLUGIN_API BallNose ConversionError CutPath Cutter CuttingData CuttingPlan CuttingTask "
         "DeviationNotMetError Dialect Drill EndMill Finding "
-        "InkCoverage InputRejectedError Machine Material MaterialSource NoDrawingFoundError NotCuttableError "
-        "OneFileDialect Operation OperationKind Outlines ParameterOutOfRangeError Region Reporter Severity "
-        "Strategy Traced Tracer VeeCutter Ways"
+        "InkCoverage InputRejectedError KeyholeCutter Machine Material MaterialSource NoDrawingFoundError "
+        "NotCuttableError OneFileDialect Operation OperationKind Outlines ParameterOutOfRangeError Region "
+        "Reporter Severity Strategy Traced Tracer VeeCutter Ways"
     )
     assert plugin_api.PLUGIN_API == PLUGIN_API
 

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from tests.support.specimens import ball, mill, vee
+from tests.support.specimens import ball, keyhole, mill, vee
 from workers.setup_sheet.bit_drawing import BitDrawing, profile_mm
 from workers.values.cutter import Drill
 
@@ -28,6 +28,11 @@ def test_an_end_mill_is_square_and_a_drill_pointed() -> None:
     assert profile_mm(mill(3)) == [(0, 0), (1.5, 0)]
     drill = Drill(name="drill-5mm", diameter_mm=5, cutting_length_mm=40, flutes_count=2)
     assert profile_mm(drill)[-1] == pytest.approx((2.5, 1.502), abs=0.001)
+
+
+def test_a_keyhole_bit_is_a_tee() -> None:
+    """Its head by its figures, then back to the neck."""
+    assert profile_mm(keyhole()) == [(0, 0), (4.7625, 0), (4.7625, 4.7625), (2.38125, 4.7625)]
 
 
 def test_a_bit_too_large_for_its_box_is_drawn_smaller_and_others_at_full_size() -> None:

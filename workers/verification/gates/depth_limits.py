@@ -6,14 +6,14 @@ import math
 
 import numpy as np
 
-from workers.values.cutter import Cutter, Drill, VeeCutter
+from workers.values.cutter import Cutter, Drill, KeyholeCutter, VeeCutter
 from workers.values.finding import Finding, Severity
 from workers.verification.evidence import Circumstances, Exhibit
 from workers.verification.tolerances import BED_MM, DEPTH_ROUNDING_MM
 
 
 def depth_findings(exhibit: Exhibit, circumstances: Circumstances) -> list[Finding]:
-    """Return findings for depths into the bed, or past a V-bit's edges or cone, or a drill's flutes.
+    """Return findings for depths into the bed, or past a bit's edges: a cone, flutes of a drill, a neck.
 
     How deep a mill may go depends on what stands round its shank: see ``rubbing``.
     """
@@ -32,6 +32,8 @@ def depth_findings(exhibit: Exhibit, circumstances: Circumstances) -> list[Findi
         limits += [_length_limit(cutter, "a V-bit with longer edges"), _cone_limit(cutter)]
     elif isinstance(cutter, Drill):
         limits.append(_length_limit(cutter, "a longer drill: its chips leave by the flutes alone"))
+    elif isinstance(cutter, KeyholeCutter):
+        limits.append(_length_limit(cutter, "a keyhole bit with a longer neck: its shank is no edge"))
     return [
         finding
         for code, limit_mm, why, remedy in limits

@@ -2,14 +2,20 @@
 
 import pytest
 
-from tests.support.specimens import drill, mill, vee
-from workers.toolpaths.cutter_record import cutter_of, cutter_record
+from tests.support.specimens import drill, keyhole, mill, vee
+from workers.cutting_data.cutter_record import cutter_of, cutter_record
 from workers.values.cutter import BallNose, Cutter
 
 
 @pytest.mark.parametrize(
     "cutter",
-    [vee(60), mill(), drill(), BallNose(name="ball", diameter_mm=3, cutting_length_mm=9, flutes_count=2)],
+    [
+        vee(60),
+        mill(),
+        drill(),
+        keyhole(),
+        BallNose(name="ball", diameter_mm=3, cutting_length_mm=9, flutes_count=2),
+    ],
 )
 def test_every_kind_comes_back(cutter: Cutter) -> None:
     """With all its dimensions; a sharp tip is 0."""

@@ -6,9 +6,15 @@ import math
 from dataclasses import fields
 from typing import Any
 
-from workers.values.cutter import BallNose, Cutter, Drill, EndMill, VeeCutter
+from workers.values.cutter import BallNose, Cutter, Drill, EndMill, KeyholeCutter, VeeCutter
 
-_KINDS: dict[str, type[Cutter]] = {"vee": VeeCutter, "flat": EndMill, "ball": BallNose, "drill": Drill}
+_KINDS: dict[str, type[Cutter]] = {
+    "vee": VeeCutter,
+    "flat": EndMill,
+    "ball": BallNose,
+    "drill": Drill,
+    "keyhole": KeyholeCutter,
+}
 
 
 def cutter_record(cutter: Cutter) -> dict[str, Any]:
