@@ -14,6 +14,7 @@ from workers.values.placement import BorderLine
 from workers.values.region import Region
 
 TOLERANCE_MM = 0.005  # chord to arc
+_SAME_MM = 1e-9  # corners nearer to each other are one: where arcs meet, they differ by rounding
 
 
 def board_outline(board: Board, inset_mm: float = 0.0) -> Polygon:
@@ -34,8 +35,9 @@ def board_outline(board: Board, inset_mm: float = 0.0) -> Polygon:
         (left + radius_mm, top - radius_mm, 90),
         (left + radius_mm, bottom + radius_mm, 180),
     ]
-    arc = [_arc(x, y, radius_mm, start) for x, y, start in corners]
-    return Polygon(np.concatenate(arc))
+    points_mm = np.concatenate([_arc(x, y, radius_mm, start) for x, y, start in corners])
+    steps_mm = points_mm - np.roll(points_mm, 1, axis=0)
+    return Polygon(points_mm[np.hypot(steps_mm[:, 0], steps_mm[:, 1]) > _SAME_MM])
 
 
 def border_region(board: Board, border: BorderLine) -> Region:
