@@ -19,7 +19,8 @@ from schemas.jobs import StatusInfo
 from schemas.problems import ProblemCode, Refusal, problem
 
 router = APIRouter(tags=["jobs"])
-_EVENT_ID = re.compile(r"^\d{1,20}-\d{1,20}$")
+_EVENT_ID = re.compile(r"([0-9]{1,20})-([0-9]{1,20})")
+_PAST_ALL = 2**64  # the numbers of an event's id are below
 
 
 def _job_of(desk: AtDesk, caller: Annotated[Caller, allowed(Right.READ_JOBS)], job_id: str) -> JobRecord:
@@ -55,7 +56,7 @@ async def events(
 
     A change's id is sent back as ``Last-Event-ID`` to go on after it, with no change lost or repeated.
     """
-    after = last_event_id if last_event_id and _EVENT_ID.match(last_event_id) else None
+    after = last_event_id if _is_event_id(last_event_id or "") else None
     with _counted(request):
         snapshot = record.status
         links = with_links(request, snapshot).model_dump_json(exclude_none=True)
@@ -64,6 +65,11 @@ async def events(
         async for event in _until(stopping, desk.feed.events(snapshot.jobID, after)):
             if event.is_last or after is not None or not _is_told(event, snapshot):
                 yield ServerSentEvent(event=event.kind, id=event.id, raw_data=event.model_dump_json())
+
+
+def _is_event_id(text: str) -> bool:
+    numbers = _EVENT_ID.fullmatch(text)
+    return numbers is not None and all(int(number) < _PAST_ALL for number in numbers.groups())
 
 
 def _is_told(event: JobEvent, snapshot: StatusInfo) -> bool:

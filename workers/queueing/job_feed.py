@@ -34,6 +34,9 @@ class RedisJobFeed:
         with self._watched(job_id) as changed:
             while True:
                 changed.clear()
+                is_over = (
+                    await self._status(job_id) in _FINAL
+                )  # asked before: its last event is there by then
                 with in_reach():
                     found = await self._server.xrange(
                         f"{self._prefix}ev:{job_id}", f"({last}", count=_AT_ONCE
@@ -41,7 +44,7 @@ class RedisJobFeed:
                 for last, fields in found:
                     yield _event(job_id, last, fields)
                 if len(found) < _AT_ONCE:
-                    if await self._status(job_id) in _FINAL:
+                    if is_over:
                         return
                     await _woken(changed, _LOOK_ANYWAY_S)
 

@@ -6,6 +6,9 @@ import asyncio
 from collections.abc import Awaitable, Callable
 from typing import Any
 
+import pytest
+import redis.asyncio
+
 from schemas.job_records import JobEvent
 from tests.support.jobs import claimed, request, two_steps
 from workers.queueing.job_feed import RedisJobFeed
@@ -63,6 +66,27 @@ def test_a_watcher_goes_on_where_it_was(service: Service, leases: Leases, settin
     rest = _watch(settings, lambda feed: _all(feed, job.id, events[3].id))
 
     assert rest == events[4:]
+
+
+def test_a_job_that_ends_between_two_looks_is_told_to_its_end(
+    service: Service, leases: Leases, settings: Settings, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The watcher has read all events there are; before it asks how the job stands, the job ends."""
+    job = request()
+    service.jobs.submit(job)
+    claim = claimed(leases, job.id)
+    read = redis.asyncio.Redis.xrange
+
+    async def read_and_end(*arguments: Any, **named: Any) -> Any:
+        found = await read(*arguments, **named)
+        leases.hand_on(claim, {})  # a second time it changes nothing
+        return found
+
+    monkeypatch.setattr(redis.asyncio.Redis, "xrange", read_and_end)
+
+    events = _watch(settings, lambda feed: _all(feed, job.id))
+
+    assert [event.kind for event in events] == ["accepted", "running", "successful"]
 
 
 def test_events_come_as_they_happen(service: Service, leases: Leases, settings: Settings) -> None:
