@@ -41,7 +41,7 @@ class SupervisedProcess:
     def __init__(self, program: Program) -> None:
         self.program = program
         self._process: subprocess.Popen[bytes] | None = None
-        self._spawned = threading.Event()
+        self._tried = threading.Event()
         self._over = threading.Event()
         self._thread = threading.Thread(target=self._run, name=f"keep {program.name}", daemon=True)
 
@@ -52,9 +52,9 @@ class SupervisedProcess:
         return process.pid if process is not None and process.poll() is None else None
 
     def start(self) -> None:
-        """Start the program; it is running, or has ended already, when this returns."""
+        """Start the program; when this returns it runs, has ended already, or could not be started yet."""
         self._thread.start()
-        self._spawned.wait()
+        self._tried.wait()
 
     def ask_to_stop(self) -> None:
         """Send the program its end signal, once, and do not start it again."""
@@ -81,16 +81,26 @@ class SupervisedProcess:
         pause_s = _FIRST_PAUSE_S
         while not self._over.is_set():
             began = time.monotonic()
-            self._process = self._spawn()
-            self._spawned.set()
-            code = self._process.wait()
+            what_happened = self._run_once()
             if self._over.is_set():
                 return
             if time.monotonic() - began > _STEADY_S:
                 pause_s = _FIRST_PAUSE_S
-            logger.warning("%s ended with %s; again in %.1f s", self.program.name, code, pause_s)
+            logger.warning("%s %s; again in %.1f s", self.program.name, what_happened, pause_s)
             self._over.wait(pause_s)
             pause_s = min(2 * pause_s, _LONGEST_PAUSE_S)
+
+    def _run_once(self) -> str:
+        """Run the program to its end, and return how that came."""
+        try:
+            self._process = self._spawn()
+        except OSError as error:  # the disk or the table of processes is full: that may pass
+            return f"cannot be started ({error})"
+        finally:
+            self._tried.set()
+        if self._over.is_set():  # asked to stop while it was not there yet to hear it
+            self.signal(self.program.end_signal)
+        return f"ended with {self._process.wait()}"
 
     def _spawn(self) -> subprocess.Popen[bytes]:
         program = self.program

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+import subprocess
 import sys
 from pathlib import Path
 
@@ -109,3 +110,40 @@ def test_a_log_that_has_grown_is_put_aside(tmp_path: Path) -> None:
 
     assert (tmp_path / "talker.log.1").stat().st_size == 5_000_001
     assert log.stat().st_size < 1000
+
+
+def test_a_program_that_cannot_be_started_is_tried_again(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    """As on a full disk: whoever starts it does not wait for ever, and it runs when the trouble is over."""
+    folder = tmp_path / "logs"
+    folder.write_text("in the way")
+    process = SupervisedProcess(_program(folder / "talker.log"))
+    process.start()
+    assert process.pid is None
+    until(lambda: "cannot be started" in caplog.text)
+
+    folder.unlink()
+
+    until(lambda: _lines(folder / "talker.log"))
+    process.stop(grace_s=5)
+
+
+def test_a_program_that_was_just_being_started_stops_too(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The signal comes between the decision to start it and its being there."""
+    process = SupervisedProcess(_program(tmp_path / "talker.log"))
+    spawn = process._spawn
+
+    def asked_meanwhile() -> subprocess.Popen[bytes]:
+        process.ask_to_stop()
+        return spawn()
+
+    monkeypatch.setattr(process, "_spawn", asked_meanwhile)
+    process.start()
+
+    process._thread.join(5)
+
+    assert not process._thread.is_alive()
+    assert process.pid is None
