@@ -133,7 +133,7 @@ PROCESSES: dict[str, Process] = {
         ),
         Process(
             id="layout",
-            version="3",
+            version="4",
             title="Art, lettering, border and holes on a board",
             description="Places everything and refuses what does not fit.",
             inputs=requests.LayoutInputs,
@@ -142,7 +142,7 @@ PROCESSES: dict[str, Process] = {
         ),
         Process(
             id="toolpaths",
-            version="3",
+            version="4",
             title="A design to cut paths",
             description="Grooves, floors, holes and the cutout, in the order in which they must run.",
             inputs=requests.ToolpathsInputs,

@@ -62,8 +62,16 @@ def cutout_findings(
     return tuple(findings)
 
 
-def refuse_missing_tabs(cutout: Cutout, cut: CutoutCut) -> None:
-    """Raise if fewer tabs fit round the board than are asked for by their number.
+def refuse_missing_tabs(
+    cutout: Cutout, cut: CutoutCut, what: str = "the board", at_mm: tuple[float, float] | None = None
+) -> None:
+    """Raise if fewer tabs fit than are asked for by their number.
+
+    Args:
+        cutout: The way round, with its tabs.
+        cut: How many, and their sizes.
+        what: The board, or the piece inside an opening.
+        at_mm: Where that piece is.
 
     Raises:
         NotCuttableError: With how many of these tabs would fit.
@@ -73,22 +81,24 @@ def refuse_missing_tabs(cutout: Cutout, cut: CutoutCut) -> None:
         return
     fit = min(placed, _fitting(cutout, cut))
     raise _too_many_tabs(
-        f"{wanted} tabs are asked for, and {fit} such tabs fit round the board, with room between them "
+        f"{wanted} tabs are asked for, and {fit} such tabs fit round {what}, with room between them "
         "for the bit to go down",
         fit,
         cut,
-        None,
+        at_mm,
     )
 
 
-def refuse_hardly_cut(cutout: Cutout, cut: CutoutCut, what: str, at_mm: tuple[float, float] | None) -> None:
+def refuse_hardly_cut(
+    cutout: Cutout, cut: CutoutCut, what: str = "the board", at_mm: tuple[float, float] | None = None
+) -> None:
     """Raise if tabs leave so much of an outline standing that it is not cut free.
 
     Args:
         cutout: The way round, with its tabs.
         cut: The tabs' sizes.
         what: The board, or the piece inside an opening.
-        at_mm: Where that is.
+        at_mm: Where that piece is.
 
     Raises:
         NotCuttableError: With how many of these tabs would fit.
@@ -123,12 +133,18 @@ def _fitting(cutout: Cutout, cut: CutoutCut) -> int:
 def _too_many_tabs(
     message: str, fit: int, cut: CutoutCut, at_mm: tuple[float, float] | None
 ) -> NotCuttableError:
-    fewer = f"ask for {fit} tabs or fewer ('count')" if fit else "hold it down by other means ('count: 0')"
+    narrower = f"make them narrower{', lower or square' if cut.tabs_sloped else ''}"
+    if at_mm is not None:
+        remedy = f"{narrower}, or the opening larger, or so small that it is cut away whole"
+    elif fit:
+        remedy = f"ask for {fit} tabs or fewer ('count'), or {narrower}"
+    else:
+        remedy = f"hold it down by other means ('count: 0'), or {narrower}"
     finding = Finding(
         code="too-many-tabs",
         severity=Severity.ERROR,
         message=message,
-        remedy=f"{fewer}, or make them narrower{', lower or square' if cut.tabs_sloped else ''}",
+        remedy=remedy,
         at_mm=at_mm,
     )
     return NotCuttableError(finding.message, findings=(finding,), remedy=finding.remedy)

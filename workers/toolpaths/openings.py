@@ -12,7 +12,7 @@ from workers.geometry.offsets import inset
 from workers.toolpaths.clearance import Clearance
 from workers.toolpaths.clearing import clearing_paths
 from workers.toolpaths.cutout import Cutout, cutout_of, refuse_short_bit
-from workers.toolpaths.cutout_findings import no_lead_finding, refuse_hardly_cut
+from workers.toolpaths.cutout_findings import no_lead_finding, refuse_hardly_cut, refuse_missing_tabs
 from workers.toolpaths.cutout_leads import lead_within
 from workers.toolpaths.cutout_passes import cutout_paths
 from workers.toolpaths.leads import Lead
@@ -57,12 +57,12 @@ def opening_paths(design: Design, cut: CutoutCut | None, shop: Shop) -> tuple[li
         _refuse_unfit(opening, outline, number, mill)
         if leaves_core(outline, mill.diameter_mm):
             made = _round(design, outline, cut)
-            refuse_hardly_cut(
-                made, cut.round_an_opening(), f"the piece in opening {number}", (opening.x_mm, opening.y_mm)
-            )
-            lead = lead_within(made, outline, cut.round_an_opening())
+            round_it, piece = cut.round_an_opening(), f"the piece in opening {number}"
+            refuse_missing_tabs(made, round_it, piece, (opening.x_mm, opening.y_mm))
+            refuse_hardly_cut(made, round_it, piece, (opening.x_mm, opening.y_mm))
+            lead = lead_within(made, outline, round_it)
             paths += _round_paths(made, cut, lead, shop)
-            findings += [*_core_findings(made, opening, number, cut), *_lead_findings(lead, opening, number)]
+            findings += _lead_findings(lead, opening, number)
         else:
             paths += _whole_paths(outline, cut, mill, thickness_mm, shop)
     return paths, findings
@@ -112,23 +112,6 @@ def _round_paths(made: Cutout, cut: CutoutCut, lead: Lead | None, shop: Shop) ->
     data = shop.data(cut.cutter, OperationKind.OPENING)
     pace = shop.pace(cut.cutter, OperationKind.OPENING, made.depth_mm)
     return cutout_paths(made, cut.pass_depth_mm or data.pass_depth_mm, pace, lead)
-
-
-def _core_findings(made: Cutout, opening: Opening, number: int, cut: CutoutCut) -> Iterator[Finding]:
-    placed, wanted = len(made.rough.tabs.centres_mm), cut.round_an_opening().tabs_count or 0
-    if placed and placed >= wanted:
-        return
-    yield Finding(
-        code="loose-piece",
-        severity=Severity.WARNING,
-        message=(
-            f"the piece inside opening {number} is held by {placed} tabs"
-            if placed
-            else f"nothing holds the piece inside opening {number}: the bit may throw it"
-        ),
-        remedy="ask for tabs in 'cutout', or hold the piece down from below",
-        at_mm=(opening.x_mm, opening.y_mm),
-    )
 
 
 def _lead_findings(lead: Lead | None, opening: Opening, number: int) -> Iterator[Finding]:

@@ -95,9 +95,11 @@ class CutoutCut:
         return beside_mm + self.wall_allowance_mm + _LEAD_REACH * self.lead_radius_mm
 
     def round_an_opening(self) -> CutoutCut:
-        """Return how the same bit cuts round a piece inside the board: along its wall, two square tabs."""
-        count = _TABS_OF_A_PIECE if self.tabs_count is None else min(self.tabs_count, _TABS_OF_A_PIECE)
-        return replace(self, side=CutoutSide.INSIDE, tabs_count=count, tabs_sloped=False)
+        """Return how the same bit cuts round a piece inside the board: along its wall, two square tabs.
+
+        The order's count is the board's own: what holds a board from below seldom holds a small piece.
+        """
+        return replace(self, side=CutoutSide.INSIDE, tabs_count=_TABS_OF_A_PIECE, tabs_sloped=False)
 
     def tabs_on(self, outline_mm: float) -> int:
         """Return how many tabs an outline of this length gets.

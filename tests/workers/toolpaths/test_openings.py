@@ -134,20 +134,34 @@ def test_other_openings_than_ordered_are_found(
 
 
 def test_a_window_without_its_tabs_is_found() -> None:
-    """The piece inside would come loose under the bit."""
+    """The piece inside would come loose under the bit, which goes round it without lifting."""
     made = sign(WINDOW)
-    programs = write_programs(planned(made, replace(CUT, tabs_count=0)), MACHINE, METRIC_LINES)
+    planned_with = planned(made, replace(CUT, tab_height_mm=0.01))
+    programs = write_programs(planned_with, MACHINE, METRIC_LINES)
     found = verify(programs, made.board, MACHINE, made, incise(90, 1.5), CUT).proof.findings
 
     assert any("opening 1: 0 tabs hold" in finding.message for finding in found)
 
 
-def test_a_loose_piece_is_a_warning_of_the_planner() -> None:
-    """No tabs asked for."""
-    found = plan(sign(WINDOW), incise(90, 1.5), None, replace(CUT, tabs_count=0), None, BASSWOOD, MACHINE)
+@pytest.mark.parametrize("count", [0, 1, None])
+def test_the_piece_in_a_window_is_held_by_two_tabs_whatever_holds_the_board(count: int | None) -> None:
+    """How many the board has is its own affair, none under vacuum: the proof of a loose piece would fail."""
+    made, cut = sign(WINDOW), replace(CUT, tabs_count=count)
+    programs = write_programs(planned(made, cut), MACHINE, METRIC_LINES)
 
-    [finding] = [finding for finding in found.findings if finding.code == "loose-piece"]
-    assert finding.at_mm == (95, 55)
+    proof = verify(programs, made.board, MACHINE, made, incise(90, 1.5), cut).proof
+
+    assert proof.passed, proof.findings
+
+
+def test_a_window_too_small_for_its_tabs_is_refused_with_its_opening() -> None:
+    """Two of 40 mm do not go round a piece of 24 x 18 mm."""
+    with pytest.raises(NotCuttableError, match="fit round the piece in opening 1") as refused:
+        planned(sign(WINDOW), replace(CUT, tab_width_mm=40.0))
+    [finding] = refused.value.findings
+
+    assert (finding.code, finding.at_mm) == ("too-many-tabs", (95, 55))
+    assert "count" not in finding.remedy
 
 
 @pytest.mark.parametrize(
