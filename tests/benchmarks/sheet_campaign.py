@@ -69,16 +69,27 @@ class Outcome:
     residual_px: float = float("nan")  # of its sides from its surface
 
 
-def outcome(one: Scene) -> Outcome:
-    """Return how the finder does on a scene."""
-    made = one.recipe
-    width_mm, height_mm = sorted(made.size_mm)
+def read(one: Scene) -> Rectified | ConversionError:
+    """Return what is read of a scene's photo, or why nothing is."""
+    width_mm, height_mm = sorted(one.recipe.size_mm)
     photo = decode_photo(one.jpeg, "/photo")
     try:
-        done = rectify([photo], SheetSize(width_mm=width_mm, height_mm=height_mm), silent)
+        return rectify([photo], SheetSize(width_mm=width_mm, height_mm=height_mm), silent)
     except ConversionError as error:
+        return error
+
+
+def outcome(one: Scene) -> Outcome:
+    """Return how the finder does on a scene."""
+    return judged(one, read(one))
+
+
+def judged(one: Scene, done: Rectified | ConversionError) -> Outcome:
+    """Return how the finder did on a scene, by what was read."""
+    made = one.recipe
+    if isinstance(done, ConversionError):
         verdict = "fair" if made.framing not in ("whole", "corner") else "refused"
-        return Outcome(made=made, verdict=verdict, refusal=f"{error.code}: {error.message}")
+        return Outcome(made=made, verdict=verdict, refusal=f"{done.code}: {done.message}")
     told = {found.code for found in done.findings if found.severity is Severity.WARNING}
     warnings = tuple(sorted(told & OF_THE_SHEET))
     worst_mm, scale_error, corner_mm = _errors(one, done)
@@ -101,7 +112,7 @@ def _errors(one: Scene, done: Rectified) -> tuple[float, float, float]:
     """Return the worst error of a place (mm), of a length (share) and of a corner (mm)."""
     if done.sheet is None:
         return float("inf"), float("inf"), float("inf")
-    turn = _turn(one, done.sheet)
+    turn = turn_of(one, done.sheet)
     share = np.stack(np.meshgrid(np.linspace(0, 1, 11), np.linspace(0, 1, 11)), axis=-1).reshape(-1, 2)
     off_mm, own_mm, inside = _off_mm(one, done.sheet, turn, share)
     if inside.sum() < 10:
@@ -122,7 +133,7 @@ def _errors(one: Scene, done: Rectified) -> tuple[float, float, float]:
     return float(np.linalg.norm(off_mm, axis=1)[inside].max()), float(scale_error), float(corner_mm)
 
 
-def _turn(one: Scene, sheet: FoundSheet) -> int:
+def turn_of(one: Scene, sheet: FoundSheet) -> int:
     """Return by how many corners the finder's sheet is turned against the scene's."""
     true, found = one.corners_px(), sheet.surface.corners_px
     return min(range(4), key=lambda k: float(np.linalg.norm(np.roll(found, k, axis=0) - true, axis=1).sum()))

@@ -1,10 +1,15 @@
-"""Random photos of sheets on tables, each from its number alone, with the camera that took them."""
+"""Random photos of sheets on tables, each from its number alone, with the camera that took them.
+
+``recipe`` asks how well the sheet is found, with a phone that does nothing to its pictures;
+``workshop_recipe`` asks what becomes of the ink too: phones that sharpen, smooth and pack hard, coloured
+paper, cutting mats, granite and white tables, fingers that hold the sheet down, another sheet beside it.
+"""
 
 from __future__ import annotations
 
 import io
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -17,13 +22,17 @@ from tests.support.scene_surfaces import (
     PATTERNS,
     TABLE_MM,
     TABLE_PX_PER_MM,
+    WORKSHOP_TABLES,
+    Paper,
     lay_over,
     lay_sheet_beneath,
+    lay_sheet_beside,
     paper,
     table_top,
 )
 
 Array = NDArray[np.float64]
+Layer = NDArray[np.float32]
 
 SIZES_MM = (
     (210.0, 297.0),
@@ -37,6 +46,25 @@ SIZES_MM = (
 FRAMINGS = ("whole", "corner", "side", "two sides", "opposite sides")
 _STORED = {1: 1, 3: 3, 6: 8, 8: 6}  # an orientation, and the turn (as another) that makes the stored pixels
 _PAPER = 0.84
+COLOURED_PAPERS = (
+    (0.84, 0.74, 0.42),
+    (0.55, 0.72, 0.84),
+    (0.62, 0.80, 0.55),
+    (0.84, 0.62, 0.66),
+    (0.50, 0.38, 0.25),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Phone:
+    """What a phone does to the light before it hands out a JPEG."""
+
+    vignette: float = 0.0  # light lost in the picture's corners, by its own lens
+    smoothed_px: float = 0.0  # deviation of the filter that takes noise away
+    sharpened: float = 0.0  # of what a blur takes away, so much is added: a halo beside each edge
+    halo_px: float = 1.0  # deviation of that blur
+    noise: tuple[float, float] = (0.003, 0.012)  # deviation at full light, least and most
+    quality: tuple[int, int] = (75, 93)  # of the JPEG, least and most
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,6 +88,9 @@ class Recipe:
     lift_mm: float
     megapixels: float
     orientation: int
+    phone: Phone = Phone()
+    paper: tuple[float, float, float] = (_PAPER, _PAPER, _PAPER)  # red, green, blue
+    beside: bool = False  # another sheet next to it
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -69,6 +100,8 @@ class Scene:
     recipe: Recipe
     camera: SceneCamera
     jpeg: bytes
+    ink: Layer | None = None  # (rows, columns) of the sheet: how much light what is drawn leaves
+    covered: NDArray[np.bool_] | None = None  # of the same shape: where things lie over it
 
     def corners_px(self) -> Array:
         """Return where the sheet's corners are seen: TL, TR, BR, BL of the sheet."""
@@ -112,24 +145,66 @@ def recipe(number: int) -> Recipe:
     )
 
 
+def workshop_recipe(number: int) -> Recipe:
+    """Return what the scene of a number is like where work is done: the same sheet, harder to read."""
+    rng = np.random.default_rng([number, 80])
+    made = recipe(number)
+    phone = Phone(
+        vignette=float(rng.uniform(0, 0.5)),
+        smoothed_px=float(rng.uniform(0.4, 1.0)) if rng.uniform() < 0.4 else 0.0,
+        sharpened=float(rng.uniform(0.3, 1.5)) if rng.uniform() < 0.7 else 0.0,
+        halo_px=float(rng.uniform(0.8, 2.5)),
+        noise=(0.003, 0.03),
+        quality=(60, 95),
+    )
+    tint = COLOURED_PAPERS[int(rng.integers(len(COLOURED_PAPERS)))] if rng.uniform() < 0.2 else made.paper
+    kinds = [
+        kind for kind, share in (("fingers", 0.2), ("coins", 0.1), ("pen", 0.1)) if rng.uniform() < share
+    ]
+    return replace(
+        made,
+        phone=phone,
+        paper=tint,
+        table=str(rng.choice(["plain", *PATTERNS, *WORKSHOP_TABLES])),
+        things=tuple(kinds),
+        beside=bool(rng.uniform() < 0.15),
+        ruling=str(rng.choice(["none", "lines", "squares", "frame"], p=(0.6, 0.15, 0.1, 0.15))),
+        megapixels=float(rng.choice([1.5, 2, 3, 8], p=(0.3, 0.4, 0.25, 0.05))),
+    )
+
+
 def scene(made: Recipe) -> Scene:
     """Return a scene photographed."""
     rng = np.random.default_rng([made.number, 78])
     camera = scene_camera(made)
-    picture = _developed(_looked_at(made, camera, rng), made, rng)
-    return Scene(
-        recipe=made, camera=camera, jpeg=_as_jpeg(picture, made.orientation, int(rng.integers(75, 93)))
-    )
+    light, sheet, covered = _looked_at(made, camera, rng)
+    picture = _developed(light, made, rng)
+    jpeg = _as_jpeg(picture, made.orientation, int(rng.integers(*made.phone.quality)))
+    return Scene(recipe=made, camera=camera, jpeg=jpeg, ink=sheet.ink, covered=covered)
 
 
 def scene_camera(made: Recipe) -> SceneCamera:
-    """Return a camera that shows as much of the sheet as the recipe says."""
+    """Return a camera that shows as much of the sheet as the recipe says.
+
+    Where the phone must be held straight for that it is; where its picture has not the shape for it, it is
+    turned by a quarter.
+    """
+    straight = replace(made, tilt_deg=0.0, roll_deg=90.0 * round(made.roll_deg / 90))
+    for held, across in ((made, False), (straight, False), (straight, True)):
+        camera = _tried_camera(held, across)
+        if camera is not None:
+            return camera
+    raise LookupError(f"scene {made.number}: no camera shows {made.framing}")
+
+
+def _tried_camera(made: Recipe, across: bool) -> SceneCamera | None:
+    """Return the first of many cameras that shows as much of the sheet as wanted, None if none does."""
     rng = np.random.default_rng([made.number, 79])
     long_px = round(math.sqrt(made.megapixels * 1e6 * 4 / 3) / 2) * 2
     short_px = round(long_px * 0.375) * 2
     upright = made.size_mm[1] >= made.size_mm[0]
     upright ^= abs(math.sin(math.radians(made.roll_deg))) > 0.7
-    columns, rows = (short_px, long_px) if upright else (long_px, short_px)
+    columns, rows = (short_px, long_px) if upright != across else (long_px, short_px)
     curl = None
     if made.lift_mm:
         direction = float(rng.integers(8)) * math.pi / 4 + rng.uniform(-0.2, 0.2)
@@ -141,7 +216,7 @@ def scene_camera(made: Recipe) -> SceneCamera:
         "corner": (0.7, 0.98),
         "side": (0.9, 1.15),
         "two sides": (0.9, 1.25),
-        "opposite sides": (1.0, 1.2),
+        "opposite sides": (1.3, 2.0) if across else (1.0, 1.2),
     }
     moves = {"whole": 0.1, "corner": 0.35, "side": 0.35, "two sides": 0.4, "opposite sides": 0.05}[
         made.framing
@@ -160,9 +235,9 @@ def scene_camera(made: Recipe) -> SceneCamera:
             bow_outer=-0.3 * made.bow,
             curl=curl,
         )
-        if _framed(camera, made):
+        if _framed(camera, made, least_seen=0.5 if across else 0.8):
             return camera
-    raise LookupError(f"scene {made.number}: no camera shows {made.framing}")
+    return None
 
 
 def _distance(made: Recipe, columns: int, rows: int, fill: float) -> float:
@@ -173,8 +248,11 @@ def _distance(made: Recipe, columns: int, rows: int, fill: float) -> float:
     return made.focal_share * max(columns, rows) * max(across / columns, down / rows) / fill
 
 
-def _framed(camera: SceneCamera, made: Recipe) -> bool:
-    """Return whether as much of the sheet is out of the picture as wanted."""
+def _framed(camera: SceneCamera, made: Recipe, least_seen: float) -> bool:
+    """Return whether as much of the sheet is out of the picture as wanted.
+
+    ``least_seen`` is of a side that runs from rim to rim.
+    """
     share = np.linspace(0, 1, 21)[:, None]
     corners = corners_mm(made.size_mm)
     sides = [
@@ -197,19 +275,23 @@ def _framed(camera: SceneCamera, made: Recipe) -> bool:
             return (
                 sum(corners_in) == 0
                 and seen.count(0.0) == 2
-                and max(seen[0], seen[1]) > 0.8
+                and max(seen[0], seen[1]) > least_seen
                 and min(seen[0] + seen[2], seen[1] + seen[3]) == 0.0
             )
 
 
-def _looked_at(made: Recipe, camera: SceneCamera, rng: np.random.Generator) -> NDArray[np.float32]:
-    """Return the light that reaches each pixel."""
+def _looked_at(
+    made: Recipe, camera: SceneCamera, rng: np.random.Generator
+) -> tuple[Layer, Paper, NDArray[np.bool_]]:
+    """Return the light that reaches each pixel, the sheet, and where things lie over it."""
     near_px_per_mm = camera.focal_px / camera.distance_mm
     detail = min(max(1.3 * near_px_per_mm, 3.0), 10.0)
     sheet = paper(made.size_mm, made.ruling, detail, rng)
     top = table_top(made.table, made.is_light, math.radians(made.lines_off_deg), rng)
     if made.beneath:
         lay_sheet_beneath(top, made.size_mm, rng)
+    if made.beside:
+        lay_sheet_beside(top, made.size_mm, rng)
     shown = camera.shown()
     half = np.array(made.size_mm, np.float32) / 2
     u, v = shown[..., 0], shown[..., 1]
@@ -217,7 +299,7 @@ def _looked_at(made: Recipe, camera: SceneCamera, rng: np.random.Generator) -> N
     slope = np.hypot(*np.gradient(to_edge)) if to_edge.size < 4e6 else 1 / near_px_per_mm
     inside = np.clip(to_edge / np.maximum(slope, 1e-3) + 0.5, 0, 1)[..., None]
     ink = cv2.remap(
-        sheet,
+        sheet.light,
         (u + half[0]) * np.float32(detail) - 0.5,
         (v + half[1]) * np.float32(detail) - 0.5,
         cv2.INTER_LINEAR,
@@ -227,11 +309,21 @@ def _looked_at(made: Recipe, camera: SceneCamera, rng: np.random.Generator) -> N
     light = cv2.remap(top, place_x, place_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT)
     reach = 1.0 + 0.6 * made.lift_mm
     light *= (1 - 0.5 * np.exp(-np.maximum(-to_edge, 0) / np.float32(reach)))[..., None]
-    light += inside * (_PAPER * ink[..., None] - light)
+    light += inside * (np.array(made.paper, np.float32) * ink[..., None] - light)
+    covered = np.zeros(sheet.ink.shape, np.bool_)
     for thing in made.things:
-        layer = cv2.remap(lay_over(thing, corners_mm(made.size_mm), rng), place_x, place_y, cv2.INTER_LINEAR)
+        over = lay_over(thing, corners_mm(made.size_mm), rng)
+        layer = cv2.remap(over, place_x, place_y, cv2.INTER_LINEAR)
         light += layer[..., 3:] * (layer[..., :3] - light)
-    return np.asarray(light * _lamp(made, camera, shown, rng)[..., None], np.float32)
+        covered |= _on_sheet(over[..., 3], made, sheet.ink.shape)
+    return np.asarray(light * _lamp(made, camera, shown, rng)[..., None], np.float32), sheet, covered
+
+
+def _on_sheet(opacity: Layer, made: Recipe, shape: tuple[int, ...]) -> NDArray[np.bool_]:
+    """Return which pixels of a sheet something lies over that is laid out like a table."""
+    columns, rows = (round(side * TABLE_PX_PER_MM) for side in made.size_mm)
+    own = cv2.getRectSubPix(opacity, (columns, rows), tuple((side - 1) / 2 for side in opacity.shape[::-1]))
+    return np.asarray(cv2.resize(own, shape[::-1], interpolation=cv2.INTER_LINEAR) > 0)
 
 
 def _lamp(
@@ -242,6 +334,8 @@ def _lamp(
     x, y = x / camera.columns - 0.5, y / camera.rows - 0.5
     angle = rng.uniform(0, 2 * math.pi)
     lit = 1 - rng.uniform(0.05, 0.4) * (0.5 + x * math.cos(angle) + y * math.sin(angle)).clip(0, 1)
+    if made.phone.vignette:
+        lit *= 1 - made.phone.vignette * (2 * (x * x + y * y)) ** 2
     if made.shadow:
         corner = corners_mm(made.size_mm)[int(rng.integers(4))] * rng.uniform(0.2, 0.8)
         own = math.atan2(corner[1], corner[0]) + rng.uniform(-0.6, 0.6)
@@ -251,13 +345,18 @@ def _lamp(
 
 
 def _developed(light: NDArray[np.float32], made: Recipe, rng: np.random.Generator) -> NDArray[np.uint8]:
-    """Return the picture: a lens's blur, a sensor's noise, a wrong white balance, sRGB."""
+    """Return the picture: a lens's blur, a wrong white balance, a sensor's noise, filters, sRGB."""
     blurred = cv2.GaussianBlur(light, (0, 0), float(rng.uniform(0.5, 1.0)))
     blurred *= (rng.uniform(0.6, 1.0) * (1 + rng.uniform(-0.15, 0.15, 3) * (rng.uniform() < 0.5))).astype(
         np.float32
     )
-    noise = rng.uniform(0.003, 0.012)
+    noise = rng.uniform(*made.phone.noise)
     blurred += noise * np.sqrt(np.maximum(blurred, 0.01)) * rng.standard_normal(blurred.shape, np.float32)
+    if made.phone.smoothed_px:
+        blurred = cv2.GaussianBlur(blurred, (0, 0), made.phone.smoothed_px)
+    if made.phone.sharpened:
+        halo = cv2.GaussianBlur(blurred, (0, 0), made.phone.halo_px)
+        blurred = np.clip(blurred + made.phone.sharpened * (blurred - halo), 0, 1)
     channels = [as_srgb(blurred[..., k])[..., 0] for k in range(3)]
     return np.stack(channels, axis=-1)
 
