@@ -66,6 +66,6 @@ class KeyholeBit(WireModel):
 BitName = Annotated[str, Field(min_length=1, max_length=64, pattern=r"^[A-Za-z0-9][A-Za-z0-9 ./_-]*$")]
 Bit = BitName | Annotated[VeeBit | RoundBit | KeyholeBit, Field(discriminator="kind")]
 BitOrBits = Annotated[
-    Bit | Annotated[list[Bit], Field(min_length=2, max_length=8)],
+    Bit | Annotated[list[Bit], Field(min_length=1, max_length=8)],
     Field(description="a bit; or several, of which the one that shows most of the drawing is taken"),
 ]

@@ -109,7 +109,7 @@ PROCESSES: dict[str, Process] = {
         ),
         Process(
             id="tracing",
-            version="6",
+            version="7",
             title="A two-tone picture or an SVG to closed outlines",
             description="Follows the ink's edge between pixels; corners sharp, curves within a tolerance.",
             inputs=requests.TracingInputs,
@@ -118,7 +118,7 @@ PROCESSES: dict[str, Process] = {
         ),
         Process(
             id="resolvability",
-            version="4",
+            version="5",
             title="Can each stroke and wall be cut?",
             description="Measures every stroke and wall against the bit, and repairs what can be repaired.",
             inputs=requests.ResolvabilityInputs,

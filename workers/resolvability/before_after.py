@@ -46,7 +46,7 @@ def draw_before_after(done: Repaired, frame_mm: Frame) -> bytes:
     size = (2 * (_WIDE_PX + _MARGIN_PX) + _GAP_PX, _HEAD_PX + rows_px + (_FOOT_PX if places else 0))
     picture = Image.new("RGB", size, PAPER)
     draw = ImageDraw.Draw(picture)
-    _draw_head(draw, done)
+    _draw_head(draw, done, places, wide_mm)
     right_px = _MARGIN_PX + _WIDE_PX + _GAP_PX
     for row, move in enumerate(places):
         top_px = _HEAD_PX + row * (_HIGH_PX + _WORDS_PX)
@@ -136,13 +136,23 @@ def _told(examination: Examination, move: Move) -> str:
     return f"{run.verdict.value}: {run.width_mm:.2f} mm wide"
 
 
-def _draw_head(draw: ImageDraw.ImageDraw, done: Repaired) -> None:
-    count = len(done.moves)
-    if not count:
+def counted(moves: tuple[Move, ...], places: list[Move], wide_mm: float) -> str:
+    """Say how many places moved, and how many of them can be seen."""
+    count, drawn = len(moves), len(places)
+    if count == drawn:
+        return "1 place" if count == 1 else f"{count} places"
+    seen = sum(any(not _apart(move, place, wide_mm) for place in places) for move in moves)
+    if seen == count:
+        return f"{count} places, seen in {drawn} view{'s' if drawn > 1 else ''}"
+    return f"{count} places, the {drawn} that moved farthest drawn"
+
+
+def _draw_head(draw: ImageDraw.ImageDraw, done: Repaired, places: list[Move], wide_mm: float) -> None:
+    if not done.moves:
         _words(draw, _MARGIN_PX, _HEAD_PX / 2, "The repair moved nothing: all is as drawn.", 28, TEXT)
         return
-    places = "1 place" if count == 1 else f"{count} places"
-    title = f"Before and after the repair: {places}, none moved more than {done.moved_mm:.2f} mm"
+    places_told = counted(done.moves, places, wide_mm)
+    title = f"Before and after the repair: {places_told}; none moved more than {done.moved_mm:.2f} mm"
     _words(draw, _MARGIN_PX, 32, title, 28, TEXT)
     for left_px, words in ((_MARGIN_PX, "as drawn"), (_MARGIN_PX + _WIDE_PX + _GAP_PX, "repaired")):
         _words(draw, left_px, 74, words, 22, FAINT_TEXT)

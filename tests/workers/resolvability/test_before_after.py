@@ -8,7 +8,7 @@ from PIL import Image
 from shapely.geometry import box
 
 from tests.support.specimens import BASSWOOD, incise, region
-from workers.resolvability.before_after import MOST_PLACES, draw_before_after, places_of
+from workers.resolvability.before_after import MOST_PLACES, counted, draw_before_after, places_of
 from workers.resolvability.moves import Move
 from workers.resolvability.overlay_style import INK, REPAIRED
 from workers.resolvability.repair import Repaired, as_drawn, repair
@@ -62,6 +62,25 @@ def test_places_are_the_farthest_and_lie_apart() -> None:
     chosen = places_of(moves, 9.0)
     assert [move.at_mm[0] for move in chosen] == [50, 10, 70]
     assert len(chosen) == MOST_PLACES
+
+
+@pytest.mark.parametrize(
+    ("lefts_mm", "words"),
+    [
+        ((50,), "1 place"),
+        ((50, 10), "2 places"),
+        ((50, 52), "2 places, seen in 1 view"),
+        ((50, 10, 52), "3 places, seen in 2 views"),
+        ((50, 10, 70, 30), "4 places, the 3 that moved farthest drawn"),
+    ],
+)
+def test_the_title_counts_what_moved_and_what_is_seen_of_it(lefts_mm: tuple[float, ...], words: str) -> None:
+    """Two places in one window are one view; of more than three views only the farthest are drawn."""
+    moves = tuple(
+        Move(at_mm=(x_mm, 10.0), moved_mm=0.5 - number / 10, area_mm2=1, added=True)
+        for number, x_mm in enumerate(lefts_mm)
+    )
+    assert counted(moves, places_of(moves, 9.0), 9.0) == words
 
 
 def test_the_same_repair_gives_the_same_bytes() -> None:

@@ -88,6 +88,16 @@ def test_the_choice_travels_with_the_design() -> None:
     assert b'"vee-90"' not in planned.files["paths"]
 
 
+def test_a_list_of_one_bit_is_that_bit() -> None:
+    """Nothing is there to be chosen, nor to be told."""
+    judged = run("resolvability", {"design": {"href": "d"}, "bit": ["vee-60"], "depth_limit": 2.5})
+    incise = {"bit": ["vee-60"], "depth_limit": 2.5}
+    planned = run("toolpaths", {"design": {"href": "d"}, "incise": incise}, judged.files["design"])
+
+    assert "bit-chosen" not in {note["code"] for note in json.loads(judged.files["verdicts"])["findings"]}
+    assert b'"vee-60"' in planned.files["paths"]
+
+
 def test_toolpaths_do_not_choose() -> None:
     """A design for which nothing was chosen: the error names the field and what to do."""
     offered = {"bit": ["vee-90", "vee-60"], "depth_limit": 2}
