@@ -5,9 +5,9 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from schemas.base import WireModel
-from schemas.quantities import Angle, Length, PositiveLength
+from schemas.quantities import Degrees, Length, PositiveLength
 
-Flutes = Annotated[int, Field(ge=1, le=12)]
+Flutes = Annotated[int, Field(ge=1, le=12, description="cutting edges round it")]
 Shank = Annotated[
     PositiveLength | None,
     Field(description="diameter above the edges; left out: of the next collet of 1/8 in, 6 mm, 1/4 in, 8 mm"),
@@ -22,10 +22,12 @@ class VeeBit(WireModel):
     """A cone, with a flat tip or a sharp one."""
 
     kind: Literal["vee"]
-    included_angle: Annotated[Angle, Field(gt=5, lt=175)]
-    tip: Length = 0.0
-    diameter: PositiveLength
-    cutting_length: PositiveLength | None = None  # as deep as the cone goes, if not given
+    included_angle: Annotated[float, Degrees(gt=5, lt=175), Field(description="between opposite flanks")]
+    tip: Annotated[Length, Field(description="diameter of the flat at its tip; 0: sharp")] = 0.0
+    diameter: Annotated[PositiveLength, Field(description="where the cone ends")]
+    cutting_length: Annotated[
+        PositiveLength | None, Field(description="from the tip up; left out: as deep as the cone goes")
+    ] = None
     flutes: Flutes = 2
     shank: Shank = None
     stick_out: StickOut = None
@@ -34,9 +36,9 @@ class VeeBit(WireModel):
 class RoundBit(WireModel):
     """A straight-sided bit: flat end mill, ball nose or drill."""
 
-    kind: Literal["flat", "ball", "drill"]
-    diameter: PositiveLength
-    cutting_length: PositiveLength
+    kind: Annotated[Literal["flat", "ball", "drill"], Field(description="end mill, ball nose or drill")]
+    diameter: Annotated[PositiveLength, Field(description="over its edges")]
+    cutting_length: Annotated[PositiveLength, Field(description="how far its edges reach up from the tip")]
     flutes: Flutes = 2
     shank: Shank = None
     stick_out: StickOut = None
@@ -47,7 +49,7 @@ class KeyholeBit(WireModel):
 
     kind: Literal["keyhole"]
     diameter: Annotated[PositiveLength, Field(description="of the head")]
-    head_height: PositiveLength
+    head_height: Annotated[PositiveLength, Field(description="from the tip to the neck")]
     neck: Annotated[PositiveLength, Field(description="diameter over the head")]
     cutting_length: Annotated[PositiveLength, Field(description="from the tip to the end of the neck")]
     flutes: Flutes = 2

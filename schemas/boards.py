@@ -5,21 +5,27 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from schemas.base import Name, WireModel
-from schemas.quantities import Angle, AnyLength, Length, PositiveLength
+from schemas.quantities import Angle, AnyLength, Length, Millimetres, PositiveLength
+
+Across = Annotated[AnyLength, Field(description="to the right of the board's lower left corner")]
+Up = Annotated[AnyLength, Field(description="up from the board's lower left corner")]
+Turned = Annotated[Angle, Field(description="anticlockwise")]
 
 
 class Board(WireModel):
     """The finished board."""
 
-    width: Annotated[PositiveLength, Field(ge=10, le=3000)]
-    height: Annotated[PositiveLength, Field(ge=10, le=3000)]
-    thickness: Annotated[PositiveLength, Field(le=200)]
+    width: Annotated[float, Millimetres(ge=10, le=3000), Field(description="from left to right")]
+    height: Annotated[
+        float, Millimetres(ge=10, le=3000), Field(description="as it hangs, from bottom to top")
+    ]
+    thickness: Annotated[float, Millimetres(gt=0, le=200), Field(description="as it is sold")]
     measured: Annotated[
-        PositiveLength | None,
-        Field(le=200, description="thickness by calipers, if it was measured: everything is cut by it"),
+        Annotated[float, Millimetres(gt=0, le=200)] | None,
+        Field(description="thickness by calipers, if it was measured: everything is cut by it"),
     ] = None
-    material: Name
-    corner_radius: Length = 0.0
+    material: Annotated[Name, Field(description="a name of GET /materials", examples=["basswood"])]
+    corner_radius: Annotated[Length, Field(description="of all four corners; 0: square ones")] = 0.0
 
     @property
     def cut_thickness(self) -> float:
@@ -39,42 +45,48 @@ class Board(WireModel):
 class Lettering(WireModel):
     """A line of text, or several with line breaks."""
 
-    text: Annotated[str, Field(min_length=1, max_length=200)]
-    font: Name = "source-serif-bold"
-    cap_height: Annotated[PositiveLength, Field(ge=2, le=1000)]
-    x: AnyLength
-    y: AnyLength
-    align: Literal["left", "centre", "right"] = "centre"
+    text: Annotated[
+        str, Field(min_length=1, max_length=200, description="what it says; a line break begins a line below")
+    ]
+    font: Annotated[Name, Field(description="a name of GET /fonts")] = "source-serif-bold"
+    cap_height: Annotated[
+        float, Millimetres(ge=2, le=1000), Field(description="how high its capital letters are")
+    ]
+    x: Annotated[Across, Field(description="where 'align' says: the text's left end, middle or right end")]
+    y: Annotated[Up, Field(description="of its first baseline")]
+    align: Annotated[
+        Literal["left", "centre", "right"], Field(description="which part of the text is at x")
+    ] = "centre"
     line_spacing: Annotated[float, Field(ge=0.8, le=5, description="baselines apart, in cap heights")] = 1.6
-    letter_spacing: AnyLength = 0.0
-    turn: Angle = 0.0
+    letter_spacing: Annotated[AnyLength, Field(description="more room between letters; below 0: less")] = 0.0
+    turn: Turned = 0.0
 
 
 class Border(WireModel):
     """A line all round, parallel to the board's edge."""
 
     inset: Annotated[PositiveLength, Field(description="from the board's edge to the line's outer side")]
-    width: PositiveLength
+    width: Annotated[PositiveLength, Field(description="of the line")]
 
 
 class Hole(WireModel):
     """A hole right through; place of its centre."""
 
-    x: AnyLength
-    y: AnyLength
-    diameter: PositiveLength
+    x: Across
+    y: Up
+    diameter: Annotated[PositiveLength, Field(description="of the finished hole")]
 
 
 class RectangleOpening(WireModel):
     """A rectangle with round corners, right through; place of its middle."""
 
     shape: Literal["rectangle"]
-    x: AnyLength
-    y: AnyLength
-    width: PositiveLength
-    height: PositiveLength
+    x: Across
+    y: Up
+    width: Annotated[PositiveLength, Field(description="before it is turned")]
+    height: Annotated[PositiveLength, Field(description="before it is turned")]
     corner_radius: Annotated[PositiveLength, Field(description="no less than the radius of the bit")]
-    turn: Angle = 0.0
+    turn: Turned = 0.0
 
     @model_validator(mode="after")
     def _corners_fit(self) -> Self:
@@ -87,11 +99,11 @@ class SlotOpening(WireModel):
     """A slot with round ends, right through; place of its middle."""
 
     shape: Literal["slot"]
-    x: AnyLength
-    y: AnyLength
+    x: Across
+    y: Up
     length: Annotated[PositiveLength, Field(description="over its round ends")]
-    width: PositiveLength
-    turn: Angle = 0.0
+    width: Annotated[PositiveLength, Field(description="and diameter of its ends")]
+    turn: Turned = 0.0
 
     @model_validator(mode="after")
     def _longer_than_wide(self) -> Self:
@@ -104,12 +116,12 @@ class KeyholeOpening(WireModel):
     """A keyhole to hang the board on a screw, right through; place of its head's middle, neck upwards."""
 
     shape: Literal["keyhole"]
-    x: AnyLength
-    y: AnyLength
+    x: Across
+    y: Up
     head: Annotated[PositiveLength, Field(description="diameter that the screw's head goes through")]
     neck: Annotated[PositiveLength, Field(description="width that holds the screw's shank")]
     length: Annotated[PositiveLength, Field(description="from the head's middle to the neck's end")]
-    turn: Angle = 0.0
+    turn: Turned = 0.0
 
     @model_validator(mode="after")
     def _is_a_keyhole(self) -> Self:
@@ -130,8 +142,8 @@ class Raised(WireModel):
         PositiveLength | None, Field(description="from the board's edge to the ground's: a frame stands")
     ] = None
     past_edge: Annotated[
-        PositiveLength | None,
-        Field(le=25, description="the ground runs out over the board's edge, and is cut so far past it"),
+        Annotated[float, Millimetres(gt=0, le=25)] | None,
+        Field(description="the ground runs out over the board's edge, and is cut so far past it"),
     ] = None
 
     @model_validator(mode="after")

@@ -6,14 +6,19 @@ from pydantic import Field, model_validator
 
 from schemas.base import Name, WireModel
 from schemas.bits import Bit, BitOrBits
-from schemas.quantities import Angle, AnyLength, Length, PositiveLength
+from schemas.quantities import Angle, AnyLength, Degrees, Length, Millimetres, PositiveLength
+
+Mill = Annotated[Bit, Field(description="a flat end mill, by name or in full")]
+Direction = Annotated[
+    Literal["climb", "conventional"], Field(description="which side of the bit meets the wood at a wall")
+]
 
 
 class Incise(WireModel):
     """Cut the ink as V-grooves."""
 
     bit: BitOrBits
-    depth_limit: PositiveLength
+    depth_limit: Annotated[PositiveLength, Field(description="no groove and no floor is deeper than this")]
     pattern: Annotated[Name, Field(description="along the middle of strokes, or one of a plug-in's")] = (
         "middles"
     )
@@ -22,7 +27,7 @@ class Incise(WireModel):
 class Clear(WireModel):
     """Take ink too wide for the depth limit down to a flat floor."""
 
-    bit: Bit
+    bit: Mill
     finer: Annotated[
         list[Bit],
         Field(max_length=3, description="for what the bit before did not reach, each thinner than the last"),
@@ -35,15 +40,13 @@ class Clear(WireModel):
         ),
     ] = "rings"
     grain: Annotated[Angle, Field(description="direction of the grain, from the board's width")] = 0.0
-    direction: Literal["climb", "conventional"] = "climb"
+    direction: Direction = "climb"
     pass_depth: Annotated[
         PositiveLength | None, Field(description="deepest single pass; left out: by material and bit")
     ] = None
     engagement: Annotated[
-        Angle | None,
+        Annotated[float, Degrees(ge=60, le=180)] | None,
         Field(
-            ge=60,
-            le=180,
             description="how much of the bit's edge may be in the wood at full feed; where it is more, the "
             "feed falls in proportion; left out: feeds stay full, outwards: 100 degrees",
         ),
@@ -53,7 +56,7 @@ class Clear(WireModel):
 class Drilling(WireModel):
     """Drill the holes; without it they are milled with the cutout's bit."""
 
-    bit: Bit
+    bit: Annotated[Bit, Field(description="a drill of the holes' own diameter, or a thinner end mill")]
     peck: Annotated[
         PositiveLength | None, Field(description="deepest at a time before the bit is lifted out of the hole")
     ] = None
@@ -73,8 +76,8 @@ class Tabs(WireModel):
             description="round the board; left out: by the outline's length and the tabs' section",
         ),
     ] = None
-    width: PositiveLength = 6.0
-    height: PositiveLength = 2.0
+    width: Annotated[PositiveLength, Field(description="along the outline")] = 6.0
+    height: Annotated[PositiveLength, Field(description="up from the board's back")] = 2.0
     shape: Annotated[
         Literal["square", "sloped"],
         Field(description="sloped: the bit rises and falls along a slope, without a stop"),
@@ -84,17 +87,17 @@ class Tabs(WireModel):
 class Cutout(WireModel):
     """Cut the board free."""
 
-    bit: Bit
-    past: Annotated[Length, Field(le=5, description="deeper than the board is thick")] = 0.3
+    bit: Mill
+    past: Annotated[float, Millimetres(ge=0, le=5), Field(description="deeper than the board is thick")] = 0.3
     bed: Annotated[
         PositiveLength | None, Field(description="thickness of the spoilboard under the board, if known")
     ] = None
-    tabs: Tabs = Tabs()
+    tabs: Annotated[Tabs, Field(description="bridges that keep the board in its blank")] = Tabs()
     side: Annotated[
         Literal["outside", "on", "inside"],
         Field(description="where the bit runs: outside, the board keeps its size"),
     ] = "outside"
-    direction: Literal["climb", "conventional"] = "climb"
+    direction: Direction = "climb"
     pass_depth: Annotated[
         PositiveLength | None, Field(description="deepest single pass; left out: by material and bit")
     ] = None
@@ -102,7 +105,9 @@ class Cutout(WireModel):
         Length, Field(description="left under the whole outline for a thin last pass; 0: equal passes")
     ] = 0.0
     wall_allowance: Annotated[
-        Length, Field(le=3, description="left on the wall for a last round at full depth; 0: no such round")
+        float,
+        Millimetres(ge=0, le=3),
+        Field(description="left on the wall for a last round at full depth; 0: no such round"),
     ] = 0.0
 
     @model_validator(mode="after")
@@ -118,11 +123,11 @@ class Cutout(WireModel):
 class KeepOut(WireModel):
     """Where a clamp stands, in the board's own frame; beside the board places are negative or beyond it."""
 
-    left: AnyLength
-    bottom: AnyLength
-    right: AnyLength
-    top: AnyLength
-    height: Annotated[PositiveLength, Field(le=100, description="over the board's face")] = 20.0
+    left: Annotated[AnyLength, Field(description="its left side, from the board's left edge")]
+    bottom: Annotated[AnyLength, Field(description="its lower side, from the board's lower edge")]
+    right: Annotated[AnyLength, Field(description="its right side, from the board's left edge")]
+    top: Annotated[AnyLength, Field(description="its upper side, from the board's lower edge")]
+    height: Annotated[float, Millimetres(gt=0, le=100), Field(description="over the board's face")] = 20.0
 
     @model_validator(mode="after")
     def _has_a_size(self) -> Self:
@@ -134,4 +139,6 @@ class KeepOut(WireModel):
         return self
 
 
-KeepOuts = Annotated[list[KeepOut], Field(max_length=32)]
+KeepOuts = Annotated[
+    list[KeepOut], Field(max_length=32, description="where clamps stand; no bit, nut or spindle comes there")
+]

@@ -21,8 +21,10 @@ def _seconds(said: bool | float) -> bool | float:
 class DialectForm(WireModel):
     """RS-274 as one controller wants it; what is left out is as in the named dialects."""
 
-    unit: Literal["mm", "in"] = "mm"
-    arcs: bool = False
+    unit: Annotated[Literal["mm", "in"], Field(description="G21 or G20")] = "mm"
+    arcs: Annotated[bool, Field(description="G2 and G3 where the way is round; else straight moves only")] = (
+        False
+    )
     decimals: Annotated[int | None, Field(ge=3, le=6, description="of places; 3 for mm and 4 for in")] = None
     comments: Annotated[bool, Field(description="remarks in ( ) on lines of their own")] = True
     line_numbers: Annotated[bool, Field(description="N10, N20, ... before each line")] = False
@@ -35,7 +37,7 @@ class DialectForm(WireModel):
         AfterValidator(_seconds),
         Field(description="G4 while the spindle comes up to speed: as long as the machine needs, or seconds"),
     ] = True
-    end: Literal["M2", "M30"] = "M2"
+    end: Annotated[Literal["M2", "M30"], Field(description="the last line's word")] = "M2"
     one_file: Annotated[
         bool, Field(description="all bits in one program, each put in by T and M6; else one file a bit")
     ] = False

@@ -5,8 +5,9 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from schemas.base import WireModel
+from schemas.boards import Across, Turned, Up
 from schemas.links import Link
-from schemas.quantities import Angle, AnyLength, PositiveLength
+from schemas.quantities import Millimetres, PositiveLength
 from schemas.touch_up import TouchUpSteps
 
 PixelPoint = Annotated[tuple[float, float], Field(description="column, row in pixels of the upright picture")]
@@ -15,21 +16,38 @@ PixelPoint = Annotated[tuple[float, float], Field(description="column, row in pi
 class SheetSize(WireModel):
     """A sheet of paper by its sides, as it lies upright in the picture."""
 
-    width: PositiveLength
-    height: PositiveLength
+    width: Annotated[PositiveLength, Field(description="from left to right")]
+    height: Annotated[PositiveLength, Field(description="from bottom to top")]
 
 
 class KnownLength(WireModel):
     """A length on the drawing, between two points of the first photo."""
 
-    length: PositiveLength
-    between: tuple[PixelPoint, PixelPoint]
+    length: Annotated[PositiveLength, Field(description="measured on the drawing itself")]
+    between: Annotated[tuple[PixelPoint, PixelPoint], Field(description="where it ends in the first photo")]
 
 
 SheetName = Literal["a3", "a4", "a5", "letter", "legal", "tabloid", "none"]
 
 
-Sheet = SheetName | SheetSize | KnownLength
+Sheet = Annotated[
+    SheetName | SheetSize | KnownLength,
+    Field(
+        description="of photos: the sheet's size by name or by its sides; or a known length; or none, if the "
+        "file states its scale"
+    ),
+]
+Photos = Annotated[list[Link], Field(min_length=1, max_length=8)]
+PHOTOS = "of one sheet; the best is used, or all of them, if 'merge' says so"
+PixelSize = Annotated[
+    Annotated[float, Field(gt=0, le=10)] | None,
+    Field(description="mm for each pixel of a picture that does not say it itself"),
+]
+Tolerance = Annotated[
+    float,
+    Millimetres(ge=0.001, le=1.0),
+    Field(description="how far a fitted curve may lie from the ink's edge"),
+]
 
 
 Merge = Annotated[
@@ -45,11 +63,14 @@ Tones = Annotated[
 class Place(WireModel):
     """Where the middle of the art's ink lies, from the board's lower left corner, and how large it is."""
 
-    x: AnyLength
-    y: AnyLength
-    width: PositiveLength | None = None
-    height: PositiveLength | None = None
-    turn: Annotated[Angle, Field(description="anticlockwise")] = 0.0
+    x: Across
+    y: Up
+    width: Annotated[
+        PositiveLength | None,
+        Field(description="of the ink after turning; left out with 'height': true size"),
+    ] = None
+    height: Annotated[PositiveLength | None, Field(description="of the ink after turning")] = None
+    turn: Turned = 0.0
 
     @model_validator(mode="after")
     def _one_size(self) -> Self:
@@ -61,15 +82,17 @@ class Place(WireModel):
 class Art(WireModel):
     """One picture: photos of a sheet, a two-tone image, or an SVG drawing."""
 
-    photos: Annotated[list[Link], Field(min_length=1, max_length=8)] | None = None
-    image: Link | None = None
-    svg: Link | None = None
+    photos: Annotated[Photos | None, Field(description=PHOTOS)] = None
+    image: Annotated[Link | None, Field(description="a two-tone picture, such as intake makes")] = None
+    svg: Annotated[Link | None, Field(description="a drawing in SVG; what it paints dark is ink")] = None
     sheet: Sheet = "a4"
     merge: Merge = False  # of photos
-    millimetres_per_pixel: Annotated[float, Field(gt=0, le=10)] | None = None
-    tolerance: Annotated[PositiveLength, Field(ge=0.001, le=1.0)] = 0.02
+    millimetres_per_pixel: PixelSize = None
+    tolerance: Tolerance = 0.02
     touch_up: TouchUpSteps = []
-    place: Place | None = None  # the middle of the board at true size, if not given
+    place: Annotated[Place | None, Field(description="left out: the middle of the board, at true size")] = (
+        None
+    )
 
     @model_validator(mode="after")
     def _one_source(self) -> Self:

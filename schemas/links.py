@@ -15,16 +15,27 @@ ARTIFACT_HREF = re.compile(r"/artifacts/(sha256:[0-9a-f]{64})")
 class Link(WireModel):
     """A file. Over REST: the href that ``POST /artifacts`` answered."""
 
-    href: Annotated[str, Field(min_length=1, max_length=1024, examples=["/artifacts/sha256:…"])]
+    href: Annotated[
+        str,
+        Field(
+            min_length=1,
+            max_length=1024,
+            description="over REST what POST /artifacts answered; on the command line a file's name",
+            examples=["/artifacts/sha256:…"],
+        ),
+    ]
     type: Annotated[str | None, Field(max_length=128, description="media type")] = None
 
 
 class ProgramLink(Link):
     """A program and its bit; or its bits by the numbers by which it changes them (T and M6)."""
 
-    bit: Bit | None = None
-    bits: Annotated[dict[int, Bit] | None, Field(min_length=1, max_length=32)] = None
-    name: Annotated[str | None, Field(max_length=128)] = None
+    bit: Annotated[Bit | None, Field(description="the one bit it is written for")] = None
+    bits: Annotated[
+        dict[int, Bit] | None,
+        Field(min_length=1, max_length=32, description="its bits by their numbers, T, if it changes them"),
+    ] = None
+    name: Annotated[str | None, Field(max_length=128, description="what reports call it")] = None
 
     @model_validator(mode="after")
     def _one_or_by_number(self) -> Self:

@@ -38,5 +38,5 @@ class Preview(WireModel):
 class SheetLook(WireModel):
     """The page beside the machine: its paper, and the units of its figures."""
 
-    paper: Literal["a4", "letter"] = "a4"
-    units: Literal["mm", "in"] = "mm"
+    paper: Annotated[Literal["a4", "letter"], Field(description="what it is printed on")] = "a4"
+    units: Annotated[Literal["mm", "in"], Field(description="of its figures and of what was found")] = "mm"

@@ -14,10 +14,12 @@ exactly 25.4, then one rounding to float.
 """
 
 import re
+from abc import ABC, abstractmethod
+from dataclasses import dataclass
 from fractions import Fraction
-from typing import Annotated, Any
+from typing import Annotated, Any, ClassVar
 
-from pydantic import BeforeValidator, Field, WithJsonSchema
+from pydantic_core import CoreSchema, core_schema
 
 _MM_PER_UNIT = {
     "mm": Fraction(1),
@@ -62,7 +64,7 @@ def length_in_mm(value: Any) -> float:
             "a length is text with its unit, like '19 mm' or '3/4 in', or a number of millimetres"
         )
     if not -_LONGEST_MM <= mm <= _LONGEST_MM:
-        raise ValueError("a length beyond 100 m")
+        raise ValueError("a length beyond 100 m: give a shorter one")
     return mm
 
 
@@ -79,36 +81,80 @@ def angle_in_degrees(value: Any) -> float:
     raise ValueError("an angle is text like '90 deg', or a number of degrees")
 
 
-_LENGTH_SCHEMA = {
-    "anyOf": [
-        {"type": "number", "description": "millimetres"},
-        {
-            "type": "string",
-            "description": "a number or fraction with its unit",
-            "examples": ["19 mm", "3/4 in"],
-        },
-    ]
-}
-_ANGLE_SCHEMA = {
-    "anyOf": [
-        {"type": "number", "description": "degrees"},
-        {"type": "string", "examples": ["90 deg"]},
-    ]
-}
+@dataclass(frozen=True, slots=True)
+class _Quantity(ABC):
+    """Marks a number as a quantity: how its text is read, and between which bounds it lies."""
 
-AnyLength = Annotated[float, BeforeValidator(length_in_mm), WithJsonSchema(_LENGTH_SCHEMA)]
+    ge: float | None = None  # at least
+    gt: float | None = None  # more than
+    le: float | None = None  # at most
+    lt: float | None = None  # less than
+
+    unit: ClassVar[str]
+    text: ClassVar[dict[str, Any]]  # JSON Schema of what may be written in its place
+
+    @staticmethod
+    @abstractmethod
+    def read(value: Any) -> float:
+        """Return the number that was meant."""
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> CoreSchema:
+        number = core_schema.float_schema(ge=self.ge, gt=self.gt, le=self.le, lt=self.lt, allow_inf_nan=False)
+        return core_schema.no_info_before_validator_function(self.read, number)
+
+    def __get_pydantic_json_schema__(self, schema: Any, handler: Any) -> dict[str, Any]:
+        bounds = {
+            "minimum": self.ge,
+            "exclusiveMinimum": self.gt,
+            "maximum": self.le,
+            "exclusiveMaximum": self.lt,
+        }
+        told = {keyword: bound for keyword, bound in bounds.items() if bound is not None}
+        return {
+            "anyOf": [{"type": "number", "description": self.unit, **told}, {"type": "string", **self.text}]
+        }
+
+
+class Millimetres(_Quantity):
+    """Marks a length; its bounds are in mm.
+
+    >>> from pydantic import TypeAdapter
+    >>> TypeAdapter(Annotated[float, Millimetres(le=25)]).json_schema()["anyOf"][0]
+    {'description': 'millimetres', 'maximum': 25, 'type': 'number'}
+    """
+
+    unit = "millimetres"
+    text: ClassVar = {
+        "description": "a number or fraction with its unit: mm, cm, m, in or ft",
+        "examples": ["19 mm", "3/4 in"],
+    }
+
+    @staticmethod
+    def read(value: Any) -> float:
+        """Return the length in mm."""
+        return length_in_mm(value)
+
+
+class Degrees(_Quantity):
+    """Marks an angle; its bounds are in degrees."""
+
+    unit = "degrees"
+    text: ClassVar = {"description": "a number with its unit, deg", "examples": ["90 deg"]}
+
+    @staticmethod
+    def read(value: Any) -> float:
+        """Return the angle in degrees."""
+        return angle_in_degrees(value)
+
+
+AnyLength = Annotated[float, Millimetres()]
 """A length that may be negative (a place), mm."""
 
-Length = Annotated[AnyLength, Field(ge=0)]
+Length = Annotated[float, Millimetres(ge=0)]
 """A length from 0 up, mm."""
 
-PositiveLength = Annotated[AnyLength, Field(gt=0)]
+PositiveLength = Annotated[float, Millimetres(gt=0)]
 """A length above 0, mm."""
 
-Angle = Annotated[
-    float,
-    BeforeValidator(angle_in_degrees),
-    WithJsonSchema(_ANGLE_SCHEMA),
-    Field(ge=-3600, le=3600),
-]
+Angle = Annotated[float, Degrees(ge=-3600, le=3600)]
 """An angle, degrees."""

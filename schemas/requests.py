@@ -9,13 +9,27 @@ from schemas.bits import BitOrBits
 from schemas.boards import Board, Border, Hole, Lettering, Opening, Raised
 from schemas.cuts import Clear, Cutout, Drilling, Incise, KeepOuts
 from schemas.dialects import DialectForm
-from schemas.drawings import Art, Merge, Sheet, Tones
+from schemas.drawings import PHOTOS, Art, Merge, Photos, PixelSize, Sheet, Tolerance, Tones
 from schemas.links import Link, ProgramLink
 from schemas.looks import Preview, SheetLook
-from schemas.quantities import PositiveLength
+from schemas.quantities import Millimetres, PositiveLength
 from schemas.touch_up import TouchUpSteps
 from schemas.waivers import Waivers
 
+Machine = Annotated[Name, Field(description="a name of GET /machines")]
+Dialect = Annotated[
+    Name | DialectForm,
+    Field(description="how programs are written: a name of GET /dialects, or said in full"),
+]
+Described = Annotated[Board, Field(description="the finished board")]
+Design = Annotated[Link, Field(description="a design.json of 'layout' or 'resolvability'")]
+Grooves = Annotated[Incise, Field(description="the V-grooves: their bit and how deep they may be")]
+Clearing = Annotated[
+    Clear | None, Field(description="floors, where ink is wider than its groove may be deep")
+]
+CuttingOut = Annotated[Cutout | None, Field(description="left out: the board is not cut free")]
+Holes = Annotated[Drilling | None, Field(description="left out: holes are milled with the cutout's bit")]
+Pictures = Annotated[Preview, Field(description="what the pictures of the result show")]
 Unresolved = Annotated[
     Literal["refuse", "leave-out"],
     Field(description="what to do with strokes the bit cannot make, even after repair"),
@@ -25,7 +39,7 @@ Unresolved = Annotated[
 class IntakeInputs(WireModel):
     """Photos of one sheet."""
 
-    photos: Annotated[list[Link], Field(min_length=1, max_length=8)]
+    photos: Annotated[Photos, Field(description=PHOTOS)]
     sheet: Sheet = "a4"
     merge: Merge = False
     tones: Tones = 2
@@ -35,9 +49,9 @@ class IntakeInputs(WireModel):
 class TracingInputs(WireModel):
     """A two-tone picture or an SVG drawing."""
 
-    image: Link
-    millimetres_per_pixel: Annotated[float, Field(gt=0, le=10)] | None = None
-    tolerance: Annotated[PositiveLength, Field(ge=0.001, le=1.0)] = 0.02
+    image: Annotated[Link, Field(description="a picture as intake makes it, or an SVG")]
+    millimetres_per_pixel: PixelSize = None
+    tolerance: Tolerance = 0.02
     touch_up: TouchUpSteps = []
 
 
@@ -48,7 +62,7 @@ class Repair(WireModel):
         Literal["keep", "open", "fuse"],
         Field(description="what becomes of walls too thin to stand: left, cut wider, or filled"),
     ] = "keep"
-    at_most: Annotated[PositiveLength, Field(description="no outline moves farther")] | None = None
+    at_most: Annotated[PositiveLength | None, Field(description="no outline moves farther")] = None
 
 
 RepairChoice = Annotated[
@@ -56,23 +70,28 @@ RepairChoice = Annotated[
 ]
 
 
-ViewingDistance = Annotated[PositiveLength, Field(description="from where lettering shall be read")]
+ViewingDistance = Annotated[
+    PositiveLength | None,
+    Field(description="from where lettering shall be read, '8 m'; lettering too small for it is told"),
+]
 
 
 class ResolvabilityInputs(WireModel):
     """Art, or a whole design, and the bit that shall cut it."""
 
-    art: Link | None = None
-    design: Link | None = None
-    scale: Annotated[float, Field(gt=0, le=1000)] | None = None
-    width: PositiveLength | None = None
+    art: Annotated[Link | None, Field(description="an SVG, such as tracing makes")] = None
+    design: Annotated[Design | None, Field(description="or a whole design.json of 'layout'")] = None
+    scale: Annotated[
+        Annotated[float, Field(gt=0, le=1000)] | None, Field(description="times the art's own size")
+    ] = None
+    width: Annotated[PositiveLength | None, Field(description="or how wide the art's ink gets")] = None
     bit: BitOrBits
-    depth_limit: PositiveLength
-    material: Name = "basswood"
-    machine: Name = "bench-600"
+    depth_limit: Annotated[PositiveLength, Field(description="no groove is deeper than this")]
+    material: Annotated[Name, Field(description="a name of GET /materials")] = "basswood"
+    machine: Machine = "bench-600"
     repair: RepairChoice = False
     unresolved: Unresolved = "leave-out"
-    viewing_distance: ViewingDistance | None = None
+    viewing_distance: ViewingDistance = None
 
     @model_validator(mode="after")
     def _one_drawing(self) -> Self:
@@ -88,13 +107,17 @@ class ResolvabilityInputs(WireModel):
 class LayoutInputs(WireModel):
     """A sign order without what concerns the machine."""
 
-    board: Board
-    art: Annotated[list[Art], Field(max_length=16)] = []
-    lettering: Annotated[list[Lettering], Field(max_length=64)] = []
-    border: Border | None = None
-    holes: Annotated[list[Hole], Field(max_length=256)] = []
-    openings: Annotated[list[Opening], Field(max_length=64)] = []
-    raised: Raised | None = None  # the art itself is cut, if not given
+    board: Described
+    art: Annotated[list[Art], Field(max_length=16, description="drawings, from photos, pictures or SVG")] = []
+    lettering: Annotated[list[Lettering], Field(max_length=64, description="text set in a font")] = []
+    border: Annotated[Border | None, Field(description="a line all round, inside the edge")] = None
+    holes: Annotated[list[Hole], Field(max_length=256, description="round ones, right through")] = []
+    openings: Annotated[
+        list[Opening], Field(max_length=64, description="rectangles, slots and keyholes, right through")
+    ] = []
+    raised: Annotated[
+        Raised | None, Field(description="art stands and the ground is cut; left out: art itself is cut")
+    ] = None
 
     @model_validator(mode="after")
     def _something_to_cut(self) -> Self:
@@ -106,22 +129,24 @@ class LayoutInputs(WireModel):
 class ToolpathsInputs(WireModel):
     """A design, and how to cut it."""
 
-    design: Link
-    incise: Incise
-    clear: Clear | None = None
-    cutout: Cutout | None = None
-    drill: Drilling | None = None
+    design: Design
+    incise: Grooves
+    clear: Clearing = None
+    cutout: CuttingOut = None
+    drill: Holes = None
     keep_out: KeepOuts = []
-    material: Name | None = None  # the design's own, if not given
-    machine: Name = "bench-600"
+    material: Annotated[
+        Name | None, Field(description="a name of GET /materials; left out: the design's own")
+    ] = None
+    machine: Machine = "bench-600"
 
 
 class MachineCodeInputs(WireModel):
     """Paths, and who shall read them."""
 
-    paths: Link
-    machine: Name = "bench-600"
-    dialect: Name | DialectForm = "metric-lines"
+    paths: Annotated[Link, Field(description="a paths.json of 'toolpaths'")]
+    machine: Machine = "bench-600"
+    dialect: Dialect = "metric-lines"
 
 
 class VerificationInputs(WireModel):
@@ -131,17 +156,29 @@ class VerificationInputs(WireModel):
     they run; or one link to the ``programs`` list that ``machine-code`` made.
     """
 
-    programs: Annotated[list[ProgramLink], Field(min_length=1, max_length=32)] | Link
-    board: Board
-    machine: Name = "bench-600"
-    design: Link | None = None
-    incise: Incise | None = None  # with a design: the bit and limit it shall be cut by
-    cutout: Cutout | None = None  # with it: what the bed and the tabs allow
-    drill: Drilling | None = None  # with it: how deep a drill may go in one stroke
+    programs: Annotated[
+        Annotated[list[ProgramLink], Field(min_length=1, max_length=32)] | Link,
+        Field(description="each with its bit, in the order in which they run; or programs.json of ours"),
+    ]
+    board: Described
+    machine: Machine = "bench-600"
+    design: Annotated[
+        Design | None, Field(description="what they shall make; left out: only limits are checked")
+    ] = None
+    incise: Annotated[
+        Incise | None, Field(description="with a design: the bit and the limit it shall be cut by")
+    ] = None
+    cutout: Annotated[Cutout | None, Field(description="what the bed and the tabs allow")] = None
+    drill: Annotated[
+        Drilling | None, Field(description="how deep a drill may go before it is lifted out")
+    ] = None
     keep_out: KeepOuts = []
     waivers: Waivers = []
-    cell: Annotated[PositiveLength, Field(ge=0.02, le=1.0)] | None = None
-    preview: Preview = Preview()
+    cell: Annotated[
+        Annotated[float, Millimetres(ge=0.02, le=1.0)] | None,
+        Field(description="of the simulation's grid; left out: by the board's size"),
+    ] = None
+    preview: Pictures = Preview()
 
     @model_validator(mode="after")
     def _design_needs_incise(self) -> Self:
@@ -153,19 +190,19 @@ class VerificationInputs(WireModel):
 class SignOrder(LayoutInputs):
     """The typed request for one sign."""
 
-    incise: Incise
-    clear: Clear | None = None
-    cutout: Cutout | None = None
-    drill: Drilling | None = None
+    incise: Grooves
+    clear: Clearing = None
+    cutout: CuttingOut = None
+    drill: Holes = None
     keep_out: KeepOuts = []
     waivers: Waivers = []
-    machine: Name = "bench-600"
-    dialect: Name | DialectForm = "metric-lines"
+    machine: Machine = "bench-600"
+    dialect: Dialect = "metric-lines"
     repair: RepairChoice = True
     unresolved: Unresolved = "refuse"
-    viewing_distance: ViewingDistance | None = None
-    preview: Preview = Preview()
-    setup_sheet: SheetLook = SheetLook()
+    viewing_distance: ViewingDistance = None
+    preview: Pictures = Preview()
+    setup_sheet: Annotated[SheetLook, Field(description="the page beside the machine")] = SheetLook()
 
     @model_validator(mode="after")
     def _depths_agree(self) -> Self:
@@ -196,5 +233,5 @@ class BundleInputs(WireModel):
 class EchoInputs(WireModel):
     """Give back what was sent, after a pause: a probe for queue and callbacks."""
 
-    message: Annotated[str, Field(max_length=10_000)] = ""
+    message: Annotated[str, Field(max_length=10_000, description="what is given back")] = ""
     pause: Annotated[float, Field(ge=0, le=60, description="seconds")] = 0.0

@@ -11,7 +11,7 @@ from pydantic import Field, model_validator
 
 from schemas.base import WireModel
 from schemas.links import Link
-from schemas.quantities import Angle, AnyLength, PositiveLength
+from schemas.quantities import Angle, AnyLength, Millimetres, PositiveLength
 
 MAX_STEPS = 200
 MAX_POINTS = 2000
@@ -32,8 +32,8 @@ Line = Annotated[
     list[Point],
     Field(min_length=1, max_length=MAX_POINTS, description=f"points of a line, {_FRAME}; one makes a dot"),
 ]
-LineWidth = Annotated[PositiveLength, Field(ge=0.05, le=100)]
-EdgeShift = Annotated[PositiveLength, Field(ge=0.01, le=5, description="how far the ink's edge moves")]
+LineWidth = Annotated[float, Millimetres(ge=0.05, le=100)]
+EdgeShift = Annotated[float, Millimetres(ge=0.01, le=5), Field(description="how far the ink's edge moves")]
 
 
 class Turn(WireModel):
@@ -47,7 +47,7 @@ class Mirror(WireModel):
     """Swap left and right, or top and bottom."""
 
     do: Literal["mirror"]
-    swap: Literal["left-right", "top-bottom"] = "left-right"
+    swap: Annotated[Literal["left-right", "top-bottom"], Field(description="which sides")] = "left-right"
 
 
 class Crop(WireModel):
@@ -56,8 +56,8 @@ class Crop(WireModel):
     do: Literal["crop"]
     x: Annotated[Across, Field(description="left side of the box, from the drawing's left edge")]
     y: Annotated[Down, Field(description="upper side of the box, DOWN from the drawing's upper edge")]
-    width: PositiveLength
-    height: PositiveLength
+    width: Annotated[PositiveLength, Field(description="of the box")]
+    height: Annotated[PositiveLength, Field(description="of the box")]
 
 
 class Invert(WireModel):
@@ -69,9 +69,9 @@ class Invert(WireModel):
 class _Marked(WireModel):
     """An area, or a line with a width."""
 
-    polygon: Polygon | None = None
-    line: Line | None = None
-    width: LineWidth | None = None
+    polygon: Annotated[Polygon | None, Field(description="an area")] = None
+    line: Annotated[Line | None, Field(description="or a line, with its 'width'")] = None
+    width: Annotated[LineWidth | None, Field(description="of the line")] = None
 
     @model_validator(mode="after")
     def _one_mark(self) -> Self:
@@ -139,7 +139,7 @@ class Thicken(WireModel):
 
     do: Literal["thicken"]
     by: EdgeShift
-    polygon: Polygon | None = None
+    polygon: Annotated[Polygon | None, Field(description="where; left out: everywhere")] = None
 
 
 class Thin(WireModel):
@@ -147,7 +147,7 @@ class Thin(WireModel):
 
     do: Literal["thin"]
     by: EdgeShift
-    polygon: Polygon | None = None
+    polygon: Annotated[Polygon | None, Field(description="where; left out: everywhere")] = None
 
 
 TouchUp = Annotated[

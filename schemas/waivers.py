@@ -26,7 +26,7 @@ Gate = Literal[
 class Waiver(WireModel):
     """One gate that shall not stop the job. What can hurt a hand or a bit cannot be waived."""
 
-    gate: Gate
+    gate: Annotated[Gate, Field(description="the finding's code")]
     reason: Annotated[str, Field(min_length=3, max_length=200, description="printed on the set-up sheet")]
 
 
@@ -38,4 +38,11 @@ def _once_each(waivers: list[Waiver]) -> list[Waiver]:
     return waivers
 
 
-Waivers = Annotated[list[Waiver], Field(max_length=len(get_args(Gate))), AfterValidator(_once_each)]
+Waivers = Annotated[
+    list[Waiver],
+    Field(
+        max_length=len(get_args(Gate)),
+        description="findings of the proof that shall not stop the job, each with its reason",
+    ),
+    AfterValidator(_once_each),
+]

@@ -48,7 +48,7 @@ def test_an_unknown_field_like_no_other_is_to_be_left_out() -> None:
 @pytest.mark.parametrize(
     ("value", "says"),
     [
-        ("-5 mm", "-5 mm is out of range: it must be more than 0 mm"),
+        ("-5 mm", "-5 mm is out of range: it must be at least 10 mm"),
         (4, "4 is out of range: it must be at least 10 mm"),
         ("4 m", "4 m is out of range: it must be at most 3000 mm"),
     ],
