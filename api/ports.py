@@ -2,7 +2,7 @@
 
 ``workers.queueing`` has both; ``api.main`` and ``api.cli`` plug them in. All refusals are raised as
 ``schemas.problems.Refusal``: no-such-job, no-such-artifact, quota-exceeded, idempotency-conflict,
-job-dismissed, body-too-large, digest-mismatch, and queue-unavailable when the server is out of reach.
+job-dismissed, body-too-large, digest-mismatch, and queue-unavailable when the server is out of reach or full.
 
 Plain methods block for a few milliseconds: call them from ``def`` routes (FastAPI runs those in threads)
 or through ``run_in_threadpool``. ``JobFeed`` is asynchronous.

@@ -13,7 +13,7 @@ from schemas.artifacts import ArtifactRecord
 from schemas.links import DIGEST
 from schemas.problems import ProblemCode, Refusal, problem
 from workers.queueing.artifacts import ContentFolder, IncomingFile, StoredFile
-from workers.queueing.connection import in_reach
+from workers.queueing.connection import in_reach, server_is_full
 from workers.queueing.job_fields import moment
 from workers.queueing.scripts import Scripts
 from workers.queueing.settings import Settings
@@ -50,7 +50,8 @@ class Artifacts:
 
     def grant(self, owner: str, file: StoredFile) -> ArtifactRecord:
         """Let an owner see a file that is on the disk, as long as uploads are kept."""
-        self._scripts.run("grant", owner=owner, keep_ms=self._keep_ms, files=[file.facts()])
+        if not self._scripts.run("grant", owner=owner, keep_ms=self._keep_ms, files=[file.facts()]):
+            raise server_is_full()
         return self.stat(file.digest, owner)
 
     def stat(self, digest: str, owner: str) -> ArtifactRecord:

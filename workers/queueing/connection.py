@@ -11,7 +11,7 @@ import redis
 import redis.asyncio
 from redis.asyncio.retry import Retry as AsyncRetry
 from redis.backoff import ExponentialBackoff
-from redis.exceptions import BusyLoadingError, ConnectionError, TimeoutError
+from redis.exceptions import BusyLoadingError, ConnectionError, OutOfMemoryError, TimeoutError
 from redis.retry import Retry
 
 from schemas.problems import ProblemCode, Refusal, problem
@@ -44,7 +44,7 @@ def _timeouts(url: str) -> dict[str, Any]:
 
 @contextmanager
 def in_reach() -> Iterator[None]:
-    """Turn a server that does not answer into a refusal.
+    """Turn a server that does not answer, or has no memory left, into a refusal.
 
     Raises:
         Refusal: queue-unavailable.
@@ -58,6 +58,18 @@ def in_reach() -> Iterator[None]:
             remedy="try again in a few seconds; nothing that was accepted is lost",
         )
         raise Refusal(document, retry_after_s=2) from error
+    except OutOfMemoryError as error:
+        raise server_is_full() from error
+
+
+def server_is_full() -> Refusal:
+    """Return what is said when the server has no memory for more jobs or files."""
+    document = problem(
+        ProblemCode.QUEUE_UNAVAILABLE,
+        "the queue's server has no memory left for more jobs or files",
+        remedy="dismiss jobs that have ended, or ask whoever runs this service for more memory",
+    )
+    return Refusal(document, retry_after_s=60)
 
 
 def broker_url(url: str) -> str:

@@ -13,7 +13,7 @@ from schemas.job_records import Accepted, Backlog, JobFilter, JobPage, JobRecord
 from schemas.jobs import JobStatus
 from schemas.problems import Problem, ProblemCode, Refusal, problem
 from schemas.steps import Outputs
-from workers.queueing.connection import in_reach
+from workers.queueing.connection import in_reach, server_is_full
 from workers.queueing.job_fields import plan_of, queue_of, record_of
 from workers.queueing.job_list import list_jobs
 from workers.queueing.scripts import QUEUES, Scripts
@@ -54,6 +54,8 @@ class RedisJobStore:
             raise Refusal(_conflict())
         if answer == "quota":
             raise Refusal(_quota(int(about)), retry_after_s=10)
+        if answer == "full":
+            raise server_is_full()
         self._send(messages)
         replayed = answer == "replayed"
         return Accepted(job=self.job(about if replayed else request.id), replayed=replayed)

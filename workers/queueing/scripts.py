@@ -19,6 +19,9 @@ from workers.queueing.settings import Settings
 QUEUES = [f"{pool}.{job_class}" for job_class in JobClass for pool in Pool]
 """Every queue, interactive before bulk."""
 
+_REFUSED_WHEN_FULL = ("submit", "grant")
+_ALSO_WHEN_FULL = "#!lua flags=allow-oom\n"  # what is under way goes on, and what is over is cleared away
+
 Clock = Callable[[], int]
 """Milliseconds since 1970; tests bring their own, else the server's time counts."""
 
@@ -44,7 +47,9 @@ class Scripts:
         """
         script = self._known.get(name)
         if script is None:
-            script = self._known[name] = self._server.register_script(_text("prelude") + _text(name))
+            first_line = "" if name in _REFUSED_WHEN_FULL else _ALSO_WHEN_FULL
+            script = self._server.register_script(first_line + _text("prelude") + _text(name))
+            self._known[name] = script
         now = "" if self._clock is None else str(self._clock())
         with in_reach():
             return script(args=[self._prefix, now, json.dumps(self._policy | arguments)])

@@ -37,6 +37,13 @@ local function key(...) return prefix .. table.concat({...}, ':') end
 
 local function field(id, name) return redis.call('HGET', key('job', id), name) end
 
+-- New jobs and files are refused before the server is full: steps under way, and their messages, need the rest.
+local function is_full()
+  local memory = redis.call('INFO', 'memory')
+  local most = tonumber(string.match(memory, 'maxmemory:(%d+)'))
+  return most > 0 and tonumber(string.match(memory, 'used_memory:(%d+)')) > 0.9 * most
+end
+
 -- Every change of a job goes through here: fields set, revision up, watchers woken.
 local function change(id, kind, step, ...)
   local job = key('job', id)

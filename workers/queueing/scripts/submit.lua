@@ -1,5 +1,5 @@
 -- Accept a job: idempotency key, quota, record, index, place in line, event - all or nothing.
--- Returns {"accepted", "", messages...}, {"replayed", id}, {"conflict", id} or {"quota", how many}.
+-- Returns {"accepted", "", messages...}, {"replayed", id}, {"conflict", id}, {"quota", how many} or {"full", ""}.
 
 local job = key('job', a.id)
 if redis.call('EXISTS', job) == 1 then return {'accepted', ''} end
@@ -16,6 +16,8 @@ local underway = key('underway', a.owner)
 if a.queued_limit >= 0 and redis.call('SCARD', underway) >= a.queued_limit then
   return {'quota', text(redis.call('SCARD', underway))}
 end
+
+if is_full() then return {'full', ''} end
 
 if a.idem ~= '' then
   redis.call('HSET', a.idem, 'job', a.id, 'fingerprint', a.fingerprint)
