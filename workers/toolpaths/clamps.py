@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 import shapely
@@ -52,8 +53,16 @@ def lifted_over(keep_outs: Sequence[KeepOut], machine: Machine, thickness_mm: fl
     return replace(machine, clearance_mm=clearance_mm)
 
 
+class _Room(NamedTuple):
+    """How much room the bit, or a part that holds it, has beside a clamp, and where it has least."""
+
+    free_mm: float
+    at_mm: tuple[float, float]
+    part: Holding | None = None  # None: the bit itself
+
+
 def clamp_findings(plan: CuttingPlan, keep_outs: Sequence[KeepOut], machine: Machine) -> tuple[Finding, ...]:
-    """Return a warning for each clamp that a cut comes near.
+    """Return a warning for each clamp that a bit, or what holds it, comes near.
 
     Args:
         plan: All cuts.
@@ -68,16 +77,16 @@ def clamp_findings(plan: CuttingPlan, keep_outs: Sequence[KeepOut], machine: Mac
     near: list[Finding] = []
     for number, zone in enumerate(keep_outs, 1):
         for operation in plan.operations:
-            radius_mm = _radius_mm(operation, zone)
-            free_mm, at_mm = _nearest(operation, zone, zone.height_mm, radius_mm)
-            if free_mm <= 0:
-                struck.append(_struck(operation, number, at_mm))
+            bit = _Room(*_nearest(operation, zone, zone.height_mm, _radius_mm(operation, zone)))
+            if bit.free_mm <= 0:
+                struck.append(_struck(operation, number, bit.at_mm))
                 continue
-            held = _held_into(operation, zone, number, machine)
-            if held:
-                struck.append(held)
-            elif free_mm < BESIDE_CLAMP_MM:
-                near.append(_near(operation, number, free_mm, at_mm))
+            held = [_room_of(part, operation, zone) for part in holdings_of(operation.cutter, machine)]
+            closest = min([bit, *held], key=lambda room: room.free_mm)
+            if closest.free_mm < 0:
+                struck.append(_held_into(operation, zone, number, held))
+            elif closest.free_mm < BESIDE_CLAMP_MM:
+                near.append(_near(operation, number, closest))
     if struck:
         raise NotCuttableError(struck[0].message, findings=tuple(struck), remedy=struck[0].remedy)
     return tuple(near)
@@ -150,15 +159,13 @@ def _lower_than(starts_mm: Floats, ends_mm: Floats, below_mm: float) -> tuple[Fl
     )
 
 
-def _held_into(operation: Operation, zone: KeepOut, number: int, machine: Machine) -> Finding | None:
-    """Return the refusal of a cut that brings shank, nut or spindle into a clamp, if one does."""
-    into: list[tuple[float, tuple[float, float], Holding]] = []
-    for part in holdings_of(operation.cutter, machine):
-        free_mm, at_mm = _nearest(operation, zone, zone.height_mm - part.over_tip_mm, part.radius_mm)
-        if free_mm < 0:
-            into.append((-free_mm, at_mm, part))
-    if not into:
-        return None
+def _room_of(part: Holding, operation: Operation, zone: KeepOut) -> _Room:
+    return _Room(*_nearest(operation, zone, zone.height_mm - part.over_tip_mm, part.radius_mm), part)
+
+
+def _held_into(operation: Operation, zone: KeepOut, number: int, held: Sequence[_Room]) -> Finding:
+    """Return the refusal of a cut that brings shank, nut or spindle into a clamp."""
+    into = [(-room.free_mm, room.at_mm, room.part) for room in held if room.part and room.free_mm < 0]
     aside_mm, at_mm, part = max(into, key=lambda found: found[0])
     cutter = operation.cutter
     remedy = f"move the clamp and its zone {_up(aside_mm):.1f} mm away from the cut"
@@ -198,14 +205,16 @@ def _struck(operation: Operation, number: int, at_mm: tuple[float, float]) -> Fi
     )
 
 
-def _near(operation: Operation, number: int, free_mm: float, at_mm: tuple[float, float]) -> Finding:
+def _near(operation: Operation, number: int, room: _Room) -> Finding:
+    name = operation.cutter.name
+    what = f"the {room.part.title} of {name}" if room.part else name
     return Finding(
         code="cut-near-clamp",
         severity=Severity.WARNING,
         message=(
-            f"{operation.cutter.name} comes within {free_mm:.1f} mm of keep-out zone {number} "
-            f"({operation.kind.value}); {BESIDE_CLAMP_MM:g} mm are usual, for collet and chips"
+            f"{what} comes within {room.free_mm:.1f} mm of keep-out zone {number} "
+            f"({operation.kind.value}); {BESIDE_CLAMP_MM:g} mm are usual"
         ),
-        remedy="move the clamp and its zone a little farther away",
-        at_mm=at_mm,
+        remedy=f"move the clamp and its zone {_up(BESIDE_CLAMP_MM - room.free_mm):.1f} mm farther away",
+        at_mm=room.at_mm,
     )

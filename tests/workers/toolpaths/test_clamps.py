@@ -72,6 +72,32 @@ def test_either_remedy_is_enough_for_plan_and_proof(bit: EndMill, clamp: KeepOut
     assert proof.passed, proof.findings
 
 
+@pytest.mark.parametrize(
+    ("clamp", "what", "free_mm"),
+    [
+        (replace(CLAMP, right_mm=-16.5), "the nut of flat-1/8in", 3.0),
+        (replace(CLAMP, right_mm=-36.0, left_mm=-60, height_mm=26), "the spindle of flat-1/8in", 2.0),
+        (replace(CLAMP, right_mm=-5.0, height_mm=1.5), "flat-1/8in", 2.0),
+    ],
+    ids=["nut", "spindle", "bit"],
+)
+def test_what_comes_near_a_clamp_is_told_with_how_far_to_move_it(
+    clamp: KeepOut, what: str, free_mm: float
+) -> None:
+    """Bit's middle at x -1.5: its edge at -3, its nut at -13.5 and its spindle at -34; 5 mm are usual (P-11).
+
+    Its shank, a little thicker than its edges, is 1.7 mm over the face at the deepest.
+    """
+    free = replace(cutout(4), cutter=SHORT)
+    found = plan(SIGN, GROOVES, None, free, None, BASSWOOD, MACHINE, keep_outs=[clamp]).findings
+    near = [finding for finding in found if finding.code == "cut-near-clamp"]
+
+    assert [finding.message.partition(" of keep-out")[0] for finding in near] == [
+        f"{what} comes within {free_mm:.1f} mm"
+    ]
+    assert near[0].remedy == f"move the clamp and its zone {5 - free_mm:.1f} mm farther away"
+
+
 def test_a_spindle_over_a_high_clamp_is_refused() -> None:
     """Spindle of 65 mm, 36 mm over the tip, 23.7 over the face: a clamp 26 mm high at x -20 is under it."""
     finding = refusal(SHORT, replace(CLAMP, right_mm=-20, height_mm=26))
