@@ -18,11 +18,12 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon
 
-from workers.geometry.flattening import flatten
+from workers.geometry.flattening import flatten, flatten_keeping_curves
 from workers.intake.svg_document import read_svg
 from workers.touch_up.apply import apply_to_artwork
 from workers.tracing.art_file import write_art, write_region_art
 from workers.tracing.edge_tracer import trace_with_record
+from workers.tracing.redrawn import redrawn
 from workers.values.image import InkCoverage
 from workers.values.progress import silent
 from workers.values.region import Artwork
@@ -121,7 +122,7 @@ def test_outlines_of_an_svg(seed: int) -> None:
 @settings(deadline=None, max_examples=3)
 @given(seed=SEEDS)
 def test_outlines_after_touch_up(name: str, seed: int) -> None:
-    """Each kind of step on polygons."""
+    """Each kind of step, curves kept or fitted anew."""
     patch = Patch(polygon_mm=((5, -5), (48, -11), (30, -50)))
     steps = {
         "erase": Erase(area=patch),
@@ -131,9 +132,9 @@ def test_outlines_after_touch_up(name: str, seed: int) -> None:
         "invert": Invert(),
         "thicken": Thicken(by_mm=0.3, within=None),
     }
-    artwork = flatten(read_svg(random_svg(seed), "/image").outlines)
-    touched = apply_to_artwork(artwork, [steps[name]], silent).drawing
-    check(write_region_art(touched), may_touch=True)
+    drawing = flatten_keeping_curves(read_svg(random_svg(seed), "/image").outlines, 0.005)
+    touched = apply_to_artwork(drawing, [steps[name]], silent).drawing
+    check(write_art(redrawn(touched, 0.02).outlines), may_touch=True)
 
 
 def test_a_polygon_that_runs_the_wrong_way_is_turned() -> None:

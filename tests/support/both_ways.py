@@ -8,6 +8,8 @@ from shapely.geometry import MultiPolygon, Polygon
 
 from tests.support.exact_coverage import box, circle, covered, star
 from workers.geometry.filling import filled
+from workers.geometry.polygon_loops import loops_of
+from workers.values.curved_artwork import CurvedArtwork
 from workers.values.image import InkCoverage
 from workers.values.region import Artwork, Region
 
@@ -37,6 +39,12 @@ def boatyard() -> tuple[InkCoverage, Artwork]:
         InkCoverage(pixels=covered(rings_px, rows, columns), mm_per_px=MM_PER_PX),
         Artwork(ink=ink, width_mm=WIDTH_MM, height_mm=HEIGHT_MM),
     )
+
+
+def straight_sided(artwork: Artwork) -> CurvedArtwork:
+    """A drawing of polygons whose every side is a straight piece."""
+    pieces = np.concatenate([np.zeros((0, 4, 2)), *loops_of(artwork.ink.polygons)])
+    return CurvedArtwork(artwork=artwork, pieces=pieces, steps=np.ones(len(pieces), np.int64))
 
 
 def area_mm2(coverage: InkCoverage) -> float:

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workers.geometry.filling import filled
+from workers.values.curved_artwork import CurvedArtwork
 from workers.values.outlines import Outlines
 from workers.values.region import Artwork, Region
 
@@ -32,6 +33,30 @@ def flatten(outlines: Outlines, tolerance_mm: float = DEFAULT_TOLERANCE_MM) -> A
     return Artwork(ink=Region(ink), width_mm=outlines.width_mm, height_mm=outlines.height_mm)
 
 
+def flatten_keeping_curves(outlines: Outlines, tolerance_mm: float) -> CurvedArtwork:
+    """Return the same polygons as :func:`flatten`, together with the curves."""
+    pieces = np.concatenate([np.zeros((0, 4, 2)), *outlines.loops])
+    return CurvedArtwork(
+        artwork=flatten(outlines, tolerance_mm), pieces=pieces, steps=chord_steps(pieces, tolerance_mm)
+    )
+
+
+def chords_of(
+    pieces: NDArray[np.float64], steps: NDArray[np.int64]
+) -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.float64]]:
+    """Return the chords of pieces (m, 2, 2), whose they are (m), and the parameters of their ends (m, 2).
+
+    Args:
+        pieces: Cubic pieces (n, 4, 2).
+        steps: Into how many equal steps of its parameter each is cut (n).
+    """
+    owner = np.repeat(np.arange(len(pieces)), steps)
+    number = np.arange(len(owner)) - (np.cumsum(steps) - steps)[owner]
+    ends = np.stack([number, number + 1], axis=1) / steps[owner, None]
+    points = np.stack([along(pieces[owner], ends[:, end]) for end in (0, 1)], axis=1)
+    return points, owner, ends
+
+
 def flat_rings(loops: tuple[NDArray[np.float64], ...], tolerance_mm: float) -> list[NDArray[np.float64]]:
     """Return each loop as points (n, 2), the first not repeated, no two in a row the same.
 
@@ -43,18 +68,18 @@ def flat_rings(loops: tuple[NDArray[np.float64], ...], tolerance_mm: float) -> l
     if not sum(lengths):
         return []
     pieces = np.concatenate(loops)
-    steps = _steps(pieces, tolerance_mm)
+    steps = chord_steps(pieces, tolerance_mm)
     owner = np.repeat(np.arange(len(pieces)), steps)
     first = np.cumsum(steps) - steps
     t = (np.arange(len(owner)) - first[owner]) / steps[owner]
-    points = _along(pieces[owner], t)
+    points = along(pieces[owner], t)
     loop_of = np.repeat(np.arange(len(loops)), lengths)[owner]
     ring_starts = np.searchsorted(loop_of, np.arange(len(loops) + 1))
     return [_without_repeats(points[start:end]) for start, end in itertools.pairwise(ring_starts)]
 
 
-def _steps(pieces: NDArray[np.float64], tolerance_mm: float) -> NDArray[np.int64]:
-    """Return into how many equal steps each piece must be cut."""
+def chord_steps(pieces: NDArray[np.float64], tolerance_mm: float) -> NDArray[np.int64]:
+    """Return into how many equal steps of its parameter each piece (n, 4, 2) must be cut."""
     bend_start = np.hypot(*(pieces[:, 0] - 2 * pieces[:, 1] + pieces[:, 2]).T)
     bend_end = np.hypot(*(pieces[:, 1] - 2 * pieces[:, 2] + pieces[:, 3]).T)
     second = 6 * np.maximum(bend_start, bend_end)
@@ -76,8 +101,8 @@ def _is_straight(pieces: NDArray[np.float64]) -> NDArray[np.bool_]:
     return straight
 
 
-def _along(pieces: NDArray[np.float64], t: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return one point of each piece, at its parameter."""
+def along(pieces: NDArray[np.float64], t: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return one point of each piece (n, 4, 2), at its parameter (n)."""
     t = t[:, None]
     s = 1 - t
     points: NDArray[np.float64] = (

@@ -19,6 +19,7 @@ from shapely.geometry import MultiPolygon, box
 
 from workers.geometry.filling import Ring, areas_of, filled
 from workers.geometry.flattening import flat_rings
+from workers.geometry.polygon_loops import loops_of
 from workers.intake.svg_area import Area, Loops, Paint, rectangle
 from workers.intake.svg_curves import from_path, parted, to_path
 from workers.intake.svg_notes import Notes
@@ -70,7 +71,7 @@ def inked(paints: Sequence[Paint], page: tuple[float, float] | None, notes: Note
         ink = _areas(ink.intersection(frame)) if is_cut else ink
     loops = _painted_curves(paints, page if is_cut else None)
     if loops is None or not _are_simple(loops) or not _is_same(_polygons(Area(loops, True)), ink):
-        return Inked(as_loops(ink), True, is_cut)
+        return Inked(loops_of(ink), True, is_cut)
     return Inked(loops, False, is_cut)
 
 
@@ -207,14 +208,3 @@ def _within(path: pathops.Path, frame: pathops.Path) -> pathops.Path:
 
 def _operated(one: pathops.Path, other: pathops.Path, kind: pathops.PathOp) -> pathops.Path:
     return pathops.op(one, other, kind, fix_winding=False, keep_starting_points=False)
-
-
-def as_loops(polygons: MultiPolygon) -> Loops:
-    """Return polygons as loops of straight pieces."""
-    rings = [ring for polygon in polygons.geoms for ring in (polygon.exterior, *polygon.interiors)]
-    loops = []
-    for ring in rings:
-        points = shapely.get_coordinates(ring)
-        a, b = points[:-1], points[1:]
-        loops.append(np.stack([a, a + (b - a) / 3, a + (b - a) * 2 / 3, b], axis=1))
-    return tuple(loops)

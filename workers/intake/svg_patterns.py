@@ -14,10 +14,11 @@ from shapely.affinity import translate
 from shapely.geometry import MultiPolygon
 
 from workers.geometry.filling import areas_of
+from workers.geometry.polygon_loops import loops_of
 from workers.intake.svg_area import Area, Paint, bounds_of, rectangle, transformed
 from workers.intake.svg_colours import Reading, fraction
 from workers.intake.svg_lengths import Viewport, view_box
-from workers.intake.svg_painting import as_loops, seen_polygons
+from workers.intake.svg_painting import seen_polygons
 from workers.intake.svg_path_data import Subpath
 from workers.intake.svg_place import Place
 from workers.intake.svg_source import OPENINGS
@@ -115,7 +116,7 @@ def tiled(
 def _laid(shape: MultiPolygon, shifts: NDArray[np.float64]) -> Area:
     """Return the shape of one tile on all tiles."""
     copies = [translate(shape, *shift) for shift in shifts]
-    return Area(as_loops(areas_of(shapely.union_all(copies, grid_size=JOINED_MM))), is_even_odd=True)
+    return Area(loops_of(areas_of(shapely.union_all(copies, grid_size=JOINED_MM))), is_even_odd=True)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,14 +12,14 @@ from workers.pipeline import design_words
 from workers.pipeline.drawings import Drawings
 from workers.pipeline.outcome import Files, Read, json_file, records_of
 from workers.pipeline.photo_album import PhotoAlbum
-from workers.pipeline.touching_up import steps_of
+from workers.pipeline.touching_up import steps_of, touched_up
 from workers.rectification.found_picture import draw_found
 from workers.rectification.rectify import Wanted, rectify
 from workers.registry import offers
-from workers.touch_up.apply import apply_to_artwork, apply_to_coverage
-from workers.tracing.art_file import write_art, write_region_art
+from workers.touch_up.apply import apply_to_coverage
+from workers.tracing.art_file import write_art
+from workers.values.outlines import Outlines
 from workers.values.progress import Reporter, partly, silent
-from workers.values.region import Artwork
 
 
 def intake(inputs: requests.IntakeInputs, read: Read, report: Reporter) -> Files:
@@ -56,10 +56,8 @@ def tracing(inputs: requests.TracingInputs, read: Read, report: Reporter) -> Fil
         steps = steps_of(inputs.touch_up, drawings)
         record |= {"source": "svg", "findings": records_of(drawings.findings), "touch_up": ()}
         if steps:
-            touched = apply_to_artwork(flatten(outlines), steps, partly(report, 0.2, 0.9))
-            return _traced(
-                touched.drawing, write_region_art(touched.drawing), record | {"touch_up": touched.record}
-            )
+            outlines, told = touched_up(outlines, steps, inputs.tolerance, partly(report, 0.2, 0.9))
+            record |= told
     else:
         coverage = read_coverage(data, inputs.millimetres_per_pixel, "/inputs/image")
         steps = steps_of(inputs.touch_up, drawings)
@@ -74,20 +72,19 @@ def tracing(inputs: requests.TracingInputs, read: Read, report: Reporter) -> Fil
             "findings": records_of(drawings.findings),
             "touch_up": picture.record,
         }
-    record["pieces"] = sum(len(loop) for loop in outlines.loops)
-    return _traced(flatten(outlines), write_art(outlines), record)
+    return _traced(outlines, record)
 
 
-def _traced(artwork: Artwork, art: bytes, record: dict[str, Any]) -> Files:
-    """Art and its report; ``pieces`` are the sides of polygons unless the record tells of curves."""
-    ink = artwork.ink.polygons
+def _traced(outlines: Outlines, record: dict[str, Any]) -> Files:
+    """Art and its report."""
+    ink = flatten(outlines).ink.polygons
     rings = [ring for part in ink.geoms for ring in (part.exterior, *part.interiors)]
     figures = {
-        "width_mm": artwork.width_mm,
-        "height_mm": artwork.height_mm,
+        "width_mm": outlines.width_mm,
+        "height_mm": outlines.height_mm,
         "parts": len(ink.geoms),
         "holes": len(rings) - len(ink.geoms),
         "ink_mm2": round(ink.area, 3),
-        "pieces": sum(len(ring.coords) - 1 for ring in rings),
+        "pieces": sum(len(loop) for loop in outlines.loops),
     }
-    return {"art": art, "report": json_file(figures | record)}
+    return {"art": write_art(outlines), "report": json_file(figures | record)}

@@ -81,7 +81,18 @@ def flat_for(
     turn_deg: float = 0.0,
     scale: float = 1.0,
 ) -> Artwork:
-    """Return a drawing as polygons that are flat enough for the size it will have.
+    """Return a drawing as polygons that are flat enough for the size it will have; see ``flat_within_mm``."""
+    return flatten(outlines, flat_within_mm(outlines, width_mm, height_mm, turn_deg, scale))
+
+
+def flat_within_mm(
+    outlines: Outlines,
+    width_mm: float | None = None,
+    height_mm: float | None = None,
+    turn_deg: float = 0.0,
+    scale: float = 1.0,
+) -> float:
+    """Return how flat a drawing must be for the size it will have.
 
     An icon of 5 mm that becomes 150 mm wide shall have no corners where it is round.
 
@@ -98,7 +109,7 @@ def flat_for(
         axis = np.array([cos, -sin] if width_mm is not None else [sin, cos])
         extent_mm = np.ptp(np.concatenate(outlines.loops).reshape(-1, 2) @ axis)
         scale = wanted_mm / max(float(extent_mm), 1e-6)
-    return flatten(outlines, DEFAULT_TOLERANCE_MM / max(scale, 1.0))
+    return DEFAULT_TOLERANCE_MM / max(scale, 1.0)
 
 
 def _about(called: str, finding: Finding) -> Finding:

@@ -8,15 +8,16 @@ from typing import Generic, TypeVar
 
 from workers.errors import ParameterOutOfRangeError
 from workers.touch_up.artwork_steps import artwork_sheet, step_on_artwork
+from workers.touch_up.changed_curves import Curves, curves_of, told
 from workers.touch_up.connected import ink_px2, parts_count
 from workers.touch_up.coverage_steps import coverage_sheet, step_on_coverage
 from workers.touch_up.marked_areas import Sheet
+from workers.values.curved_artwork import CurvedArtwork
 from workers.values.image import InkCoverage
 from workers.values.progress import Reporter
-from workers.values.region import Artwork
 from workers.values.touch_up import TouchUp
 
-Drawing = TypeVar("Drawing", InkCoverage, Artwork)
+Drawing = TypeVar("Drawing", InkCoverage, CurvedArtwork)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -32,6 +33,7 @@ class _Figures:
     ink_mm2: float
     parts_count: int
     sheet: Sheet
+    curves: Curves | None = None
 
 
 def apply_to_coverage(
@@ -54,15 +56,17 @@ def apply_to_coverage(
 
 
 def apply_to_artwork(
-    artwork: Artwork, steps: Sequence[TouchUp], report: Reporter, field: str = "/inputs/touch_up"
-) -> Touched[Artwork]:
-    """Return polygons after touch-up steps; see :func:`apply_to_coverage`.
+    drawing: CurvedArtwork, steps: Sequence[TouchUp], report: Reporter, field: str = "/inputs/touch_up"
+) -> Touched[CurvedArtwork]:
+    """Return polygons with curves after touch-up steps; see :func:`apply_to_coverage`.
+
+    The record tells of each step, too, what became of the pieces of the outline.
 
     Raises:
         ParameterOutOfRangeError: A step cannot be done on this drawing, or none of its ink is left.
         NoDrawingFoundError: A drawing to be set in has no ink.
     """
-    return _applied(artwork, steps, report, field, step_on_artwork, _artwork_figures)
+    return _applied(drawing, steps, report, field, step_on_artwork, _artwork_figures)
 
 
 def _applied(
@@ -105,7 +109,7 @@ def _entry(step: TouchUp, before: _Figures, after: _Figures) -> dict[str, object
         "parts_after": after.parts_count,
         "width_mm": round(after.sheet.width_mm, 4),
         "height_mm": round(after.sheet.height_mm, 4),
-    }
+    } | told(before.curves, after.curves)
 
 
 def _coverage_figures(coverage: InkCoverage) -> _Figures:
@@ -116,6 +120,11 @@ def _coverage_figures(coverage: InkCoverage) -> _Figures:
     )
 
 
-def _artwork_figures(artwork: Artwork) -> _Figures:
-    ink = artwork.ink.polygons
-    return _Figures(ink_mm2=ink.area, parts_count=len(ink.geoms), sheet=artwork_sheet(artwork))
+def _artwork_figures(drawing: CurvedArtwork) -> _Figures:
+    ink = drawing.artwork.ink.polygons
+    return _Figures(
+        ink_mm2=ink.area,
+        parts_count=len(ink.geoms),
+        sheet=artwork_sheet(drawing.artwork),
+        curves=curves_of(drawing),
+    )

@@ -13,7 +13,7 @@ from shapely.geometry import MultiPolygon
 
 from workers.errors import ImageTooLargeError
 from workers.touch_up.connected import flipped_at, without_specks
-from workers.touch_up.marked_areas import Sheet, crop_box, flip_point, marked_area, placed_ink
+from workers.touch_up.marked_areas import Sheet, crop_box, flip_point, marked_area, placed
 from workers.touch_up.moved_edge import reach_rows, widened
 from workers.touch_up.polygon_coverage import Covered, polygon_coverage
 from workers.touch_up.turning import cos_sin
@@ -131,7 +131,8 @@ def _draw(coverage: InkCoverage, step: touch_up.Draw, field: str) -> Pixels:
 
 
 def _set_in(coverage: InkCoverage, step: touch_up.SetIn, field: str) -> Pixels:
-    return _inked(coverage, placed_ink(step, coverage_sheet(coverage), field))
+    ink, _ = placed(step, coverage_sheet(coverage), field)
+    return _inked(coverage, ink)
 
 
 def _thicken(coverage: InkCoverage, step: touch_up.Thicken, field: str) -> Pixels:

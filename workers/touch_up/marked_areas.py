@@ -12,7 +12,9 @@ from shapely.geometry.base import BaseGeometry
 from workers.errors import NoDrawingFoundError, ParameterOutOfRangeError
 from workers.geometry.offsets import quarter_pieces
 from workers.geometry.polygon_repair import region_of
-from workers.touch_up.turning import turned
+from workers.touch_up.moved_drawing import moved
+from workers.touch_up.turning import turned, turning_matrix
+from workers.values.curved_artwork import CurvedArtwork
 from workers.values.touch_up import Crop, Flip, Patch, PointMm, SetIn, Stroke
 
 _LEAST_MM2 = 1e-6  # a thousandth of a millimetre square: nothing that was meant as an area
@@ -75,14 +77,16 @@ def flip_point(step: Flip, sheet: Sheet, field: str) -> Point:
     return point
 
 
-def placed_ink(step: SetIn, sheet: Sheet, field: str) -> MultiPolygon:
+def placed(step: SetIn, sheet: Sheet, field: str) -> tuple[MultiPolygon, CurvedArtwork]:
     """Return another drawing's ink where it is set in: turned, sized by its box, moved, cut at the sheet.
+
+    Also returns the whole drawing there, with its curves.
 
     Raises:
         NoDrawingFoundError: The other drawing has no ink.
         ParameterOutOfRangeError: Its ink has no extent to be sized by, or comes to lie beside the sheet.
     """
-    ink = step.artwork.ink.polygons
+    ink = step.drawing.artwork.ink.polygons
     if ink.is_empty:
         raise NoDrawingFoundError(
             "there is no ink in the drawing to be set in",
@@ -103,8 +107,9 @@ def placed_ink(step: SetIn, sheet: Sheet, field: str) -> MultiPolygon:
     scale = 1.0 if wanted_mm is None else wanted_mm / has_mm
     middle = np.array([(left + right) / 2, (bottom + top) / 2])
     place = np.array([step.x_mm, sheet.height_mm + step.y_mm])
-    placed = shapely.transform(upright, lambda points: (points - middle) * scale + place)
-    return _on_sheet(placed, sheet, field)
+    matrix = turning_matrix(step.turn_deg)
+    whole = moved(step.drawing, lambda points: (points @ matrix - middle) * scale + place)
+    return _on_sheet(whole.artwork.ink.polygons, sheet, field), whole
 
 
 def _polygon(points_mm: tuple[PointMm, ...], sheet: Sheet, field: str) -> Polygon:

@@ -6,15 +6,21 @@ import math
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon
 
 
 def turned(shape: MultiPolygon, turn_deg: float) -> MultiPolygon:
     """Return a shape turned anticlockwise round the origin; quarter turns are exact."""
-    cos, sin = cos_sin(turn_deg)
-    matrix = np.array([[cos, sin], [-sin, cos]])
+    matrix = turning_matrix(turn_deg)
     done: MultiPolygon = shapely.transform(shape, lambda points: points @ matrix)
     return done
+
+
+def turning_matrix(turn_deg: float) -> NDArray[np.float64]:
+    """Return the matrix that points (n, 2) are multiplied by from the right, to turn anticlockwise."""
+    cos, sin = cos_sin(turn_deg)
+    return np.array([[cos, sin], [-sin, cos]])
 
 
 def cos_sin(turn_deg: float) -> tuple[float, float]:

@@ -6,6 +6,7 @@ into them.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -65,6 +66,37 @@ def fit_loops(
     places_and_shares = points if shares is None else np.column_stack((points, shares))
     controls, piece_starts = _fit(places_and_shares, starts, corners, places, skipped, tolerance_px, noise_px)
     return Pieces(controls, piece_starts)
+
+
+def fit_runs(runs: Sequence[Points], tolerance: float) -> list[Points]:
+    """Return cubic pieces (n, 4, 2) along each open line of points, none farther off than the tolerance.
+
+    Args:
+        runs: Points (n, 2) from one sharp corner to the next, none twice in a row; about one unit apart.
+        tolerance: Permitted distance from the points' polygon, in the same unit.
+    """
+    if not runs:
+        return []
+    starts = np.cumsum([0, *(len(run) for run in runs)])
+    controls, piece_starts = _fit_open(np.concatenate(runs), starts, tolerance)
+    return np.split(controls, piece_starts[1:-1])
+
+
+@njit(cache=True)
+def _fit_open(points: Points, starts: NDArray[np.int64], tolerance: float) -> tuple[Points, Indices]:
+    """Fit every run from its first point to its last."""
+    controls = np.empty((len(points) + len(starts), 4, 2), np.float64)
+    piece_starts = np.zeros(len(starts), np.int32)
+    room = (starts[1:] - starts[:-1]).max()
+    along, sums = np.empty(2 * room), np.empty((2 * room, SUMS))
+    ends = np.zeros((2, 2), np.float64)
+    count = int(piece_starts[0])  # no literal: each would be compiled for apart
+    for k in range(len(starts) - 1):
+        run = points[starts[k] : starts[k + 1]].copy()
+        ends[:] = 0.0
+        count = _fit_run(run, along, len(run), ends, tolerance, 0.0, controls, count, sums)
+        piece_starts[k + 1] = count
+    return controls[:count].copy(), piece_starts
 
 
 @njit(cache=True)

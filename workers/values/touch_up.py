@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from workers.values.region import Artwork
+from workers.values.curved_artwork import CurvedArtwork
 
 PointMm = tuple[float, float]
 
@@ -109,7 +109,7 @@ class SetIn:
     """Add the ink of another drawing, the middle of its box at a place, at a width or a height."""
 
     do: ClassVar[str] = "set_in"
-    artwork: Artwork
+    drawing: CurvedArtwork
     x_mm: float
     y_mm: float
     width_mm: float | None = None  # of the ink's box after turning

@@ -26,6 +26,7 @@ FILES = {
     "yard.png": write_coverage(boatyard()[0]),
     "ring.png": write_coverage(InkCoverage(pixels=RING, mm_per_px=0.2)),
     "dot.svg": DOT,
+    "disc.svg": DOT.replace(b"viewBox", b'width="20mm" height="20mm" viewBox'),
 }
 
 
@@ -89,6 +90,35 @@ def test_enlarged_curves_stay_round() -> None:
     corners = np.asarray(disc.exterior.coords)
     sides = (corners[1:] + corners[:-1]) / 2 - np.asarray(disc.centroid.coords[0])
     assert 80 - np.hypot(*sides.T).min() < 0.03  # a cubic quarter leaves its circle by 2.7e-4 of the radius
+
+
+def test_curves_that_a_step_leaves_alone_stay_curves() -> None:
+    """A disc is eight eighths after a turn and after a notch in its side; the report counts them."""
+    turned = _record("disc.svg", [{"do": "turn", "angle": "30 deg"}])
+    assert (turned["pieces"], turned["pieces_as_drawn"], turned["pieces_fitted"]) == (8, 8, 0)
+    notched = _record("disc.svg", [{"do": "erase", "polygon": [[10, 10], [20, 8], [20, 12]]}])
+    step = notched["touch_up"][0]
+    assert (step["pieces_kept"], step["pieces_cut"], step["pieces_added"]) == (6, 2, 2)
+    assert notched["pieces"] == 10
+    assert b"C" in FILES["art"]
+
+
+def test_a_moved_edge_is_fitted_and_told() -> None:
+    """Within a tenth of the tolerance, since a drawing of 20 mm will be enlarged as often."""
+    report = _record("disc.svg", [{"do": "thicken", "by": 0.5}])
+    assert report["touch_up"][0]["to_be_fitted_mm"] == pytest.approx(2 * np.pi * 8.5, abs=0.02)
+    assert report["pieces_as_drawn"] == 0
+    assert 0 < report["pieces_fitted"] == report["pieces"] < 40
+    assert report["fitted_within_mm"] == pytest.approx(0.02 * 20 / 200)
+
+
+def _record(image: str, steps: list[dict[str, Any]]) -> dict[str, Any]:
+    """The report of touching a drawing up; keeps its art among the files."""
+    outcome = run_step("tracing", {"image": {"href": image}, "touch_up": steps}, _read, silent)
+    assert outcome.problem is None, outcome.problem
+    FILES["art"] = outcome.files["art"]
+    report: dict[str, Any] = json.loads(outcome.files["report"])
+    return report
 
 
 def test_intake_touches_the_squared_up_picture() -> None:

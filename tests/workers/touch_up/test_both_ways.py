@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from shapely.geometry import Point
 
-from tests.support.both_ways import MM_PER_PX, area_mm2, boatyard, farthest_apart_px
+from tests.support.both_ways import MM_PER_PX, area_mm2, boatyard, farthest_apart_px, straight_sided
 from workers.touch_up.apply import apply_to_artwork, apply_to_coverage
 from workers.values.progress import silent
 from workers.values.region import Artwork, Region
@@ -68,8 +68,10 @@ STEPS: dict[str, list[TouchUp]] = {
     "draw crossing line": [Draw(area=LOOP)],
     "draw dot": [Draw(area=DOT)],
     "draw over the rim": [Draw(area=Stroke(line_mm=((-4, -3), (40, -21)), width_mm=2))],
-    "set in by width": [SetIn(artwork=RING, x_mm=15.2, y_mm=-12.4, width_mm=14.3, turn_deg=33)],
-    "set in by height": [SetIn(artwork=RING, x_mm=28.2, y_mm=-3.4, height_mm=5)],
+    "set in by width": [
+        SetIn(drawing=straight_sided(RING), x_mm=15.2, y_mm=-12.4, width_mm=14.3, turn_deg=33)
+    ],
+    "set in by height": [SetIn(drawing=straight_sided(RING), x_mm=28.2, y_mm=-3.4, height_mm=5)],
     "thicken": [Thicken(by_mm=0.43)],
     "thicken a little": [Thicken(by_mm=0.02)],
     "thicken much": [Thicken(by_mm=2.4)],
@@ -97,12 +99,13 @@ def test_picture_and_polygons_agree(name: str) -> None:
     """Outlines are nowhere half a pixel apart, parts as many, areas as large but for a trace of the edge."""
     coverage, artwork = boatyard()
     seen = apply_to_coverage(coverage, STEPS[name], silent)
-    drawn = apply_to_artwork(artwork, STEPS[name], silent)
+    drawn = apply_to_artwork(straight_sided(artwork), STEPS[name], silent)
+    after = drawn.drawing.artwork
     rows, columns = seen.drawing.pixels.shape
-    assert columns * MM_PER_PX == pytest.approx(drawn.drawing.width_mm, abs=MM_PER_PX)
-    assert rows * MM_PER_PX == pytest.approx(drawn.drawing.height_mm, abs=MM_PER_PX)
-    assert farthest_apart_px(seen.drawing, drawn.drawing) < (1.0 if name == "many" else 0.5)
-    ink = drawn.drawing.ink.polygons
+    assert columns * MM_PER_PX == pytest.approx(after.width_mm, abs=MM_PER_PX)
+    assert rows * MM_PER_PX == pytest.approx(after.height_mm, abs=MM_PER_PX)
+    assert farthest_apart_px(seen.drawing, after) < (1.0 if name == "many" else 0.5)
+    ink = after.ink.polygons
     off_px = abs(area_mm2(seen.drawing) - ink.area) / (ink.length * MM_PER_PX)
     assert off_px < (0.1 if name == "crop between pixels" else 0.05)
     parts = [[entry["parts_after"] for entry in record] for record in (seen.record, drawn.record)]
@@ -116,6 +119,6 @@ def test_steps_are_repeatable(name: str) -> None:
     first, second = (apply_to_coverage(coverage, STEPS[name], silent) for _ in range(2))
     assert np.array_equal(first.drawing.pixels, second.drawing.pixels)
     assert first.record == second.record
-    polygons, again = (apply_to_artwork(artwork, STEPS[name], silent) for _ in range(2))
-    assert polygons.drawing.ink.polygons.wkb == again.drawing.ink.polygons.wkb
+    polygons, again = (apply_to_artwork(straight_sided(artwork), STEPS[name], silent) for _ in range(2))
+    assert polygons.drawing.artwork.ink.polygons.wkb == again.drawing.artwork.ink.polygons.wkb
     assert polygons.record == again.record

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from shapely.geometry import MultiPolygon
 
-from tests.support.both_ways import boatyard
+from tests.support.both_ways import boatyard, straight_sided
 from workers.errors import InputRejectedError, NoDrawingFoundError, ParameterOutOfRangeError
 from workers.touch_up.apply import apply_to_artwork, apply_to_coverage
 from workers.values.progress import silent
@@ -37,7 +37,7 @@ BLANK = Artwork(ink=Region(MultiPolygon()), width_mm=10, height_mm=10)
 
 WAYS = [
     lambda steps: apply_to_coverage(boatyard()[0], steps, silent),
-    lambda steps: apply_to_artwork(boatyard()[1], steps, silent),
+    lambda steps: apply_to_artwork(straight_sided(boatyard()[1]), steps, silent),
 ]
 REFUSED: list[tuple[TouchUp, str]] = [
     (Erase(area=BOW_TIE), "/polygon"),
@@ -49,8 +49,8 @@ REFUSED: list[tuple[TouchUp, str]] = [
     (Thin(by_mm=0.3, within=BOW_TIE), "/polygon"),
     (Flip(x_mm=3, y_mm=0.2), ""),
     (Crop(left_mm=2, top_mm=-24.5, width_mm=5, height_mm=5), ""),
-    (SetIn(artwork=boatyard()[1], x_mm=90, y_mm=-10, width_mm=20), ""),
-    (SetIn(artwork=BLANK, x_mm=10, y_mm=-10, width_mm=20), "/drawing"),
+    (SetIn(drawing=straight_sided(boatyard()[1]), x_mm=90, y_mm=-10, width_mm=20), ""),
+    (SetIn(drawing=straight_sided(BLANK), x_mm=10, y_mm=-10, width_mm=20), "/drawing"),
     (Erase(area=EVERYTHING), ""),
     (Thin(by_mm=4.9), ""),
     (RemoveSpecks(below_mm2=500), ""),
@@ -76,7 +76,7 @@ def test_a_crossing_is_told_as_the_sender_counts() -> None:
 def test_blank_drawings_to_be_set_in_are_no_drawings() -> None:
     """Their own error, as for any blank drawing."""
     with pytest.raises(NoDrawingFoundError):
-        WAYS[0]([SetIn(artwork=BLANK, x_mm=10, y_mm=-10, width_mm=20)])
+        WAYS[0]([SetIn(drawing=straight_sided(BLANK), x_mm=10, y_mm=-10, width_mm=20)])
 
 
 @pytest.mark.parametrize("way", WAYS, ids=["picture", "polygons"])
