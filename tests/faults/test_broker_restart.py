@@ -57,7 +57,7 @@ def test_a_worker_with_a_running_job_and_a_free_slot_goes_on(server: EmbeddedSer
         _kill(server, site)
 
         following = site.submit("hello")
-        assert ended(site.service, following.id, timeout_s=15).status.status is JobStatus.SUCCESSFUL
+        assert ended(site.service, following.id).status.status is JobStatus.SUCCESSFUL
         assert not site.service.jobs.job(long.id).status.status.is_final
         gate.touch()
         status = ended(site.service, long.id).status
@@ -84,7 +84,7 @@ def test_a_worker_whose_message_ends_unheard_takes_work_again(server: EmbeddedSe
     server.start()
 
     following = site.submit("hello")
-    assert ended(site.service, following.id, timeout_s=30).status.status is JobStatus.SUCCESSFUL
+    assert ended(site.service, following.id).status.status is JobStatus.SUCCESSFUL
     assert worker.pid == before
 
 

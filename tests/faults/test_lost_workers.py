@@ -61,7 +61,7 @@ def test_a_job_that_kills_its_workers_is_given_up(site: Site) -> None:
     harmless = site.submit("hello")
 
     assert ended(site.service, harmless.id).status.status is JobStatus.SUCCESSFUL
-    status = ended(site.service, deadly.id, timeout_s=40).status
+    status = ended(site.service, deadly.id).status
     assert status.status is JobStatus.FAILED
     assert status.exception is not None
     assert status.exception.code is ProblemCode.ATTEMPTS_EXHAUSTED
@@ -133,7 +133,7 @@ def test_dismissing_a_running_job_frees_its_slot(site: Site, kind: str) -> None:
 
     site.service.jobs.dismiss(job.id)
 
-    assert ended(site.service, site.submit("hello").id, timeout_s=5).status.status is JobStatus.SUCCESSFUL
+    assert ended(site.service, site.submit("hello").id).status.status is JobStatus.SUCCESSFUL
     assert site.service.jobs.job(job.id).status.status is JobStatus.DISMISSED
 
 

@@ -72,7 +72,7 @@ def test_a_visitor_does_not_wait_for_the_catalogue(service: Service, tmp_path: P
     visitor = request("hello")
     service.jobs.submit(visitor)
 
-    assert ended(service, visitor.id, timeout_s=5).status.status is JobStatus.SUCCESSFUL
+    assert ended(service, visitor.id).status.status is JobStatus.SUCCESSFUL
     assert not any(service.jobs.job(job.id).status.status.is_final for job in bulk)
     gate.touch()
     for job in bulk:
@@ -93,8 +93,10 @@ def test_stopping_leaves_no_process_and_loses_no_job(tmp_path: Path) -> None:
         data=tmp_path / "data",
         workers=1,
         stop_s=0.2,
-        lease_s=1.0,
-        beat_s=0.2,
+        lease_s=2.0,
+        beat_s=0.3,
+        resend_s=0.5,
+        resend_limit_s=2.0,
         step_runner="tests.support.step_runners:obey",
     )
     gate = tmp_path / "gate"

@@ -13,6 +13,8 @@ from schemas.steps import Step, steps_of
 from workers.queueing.leases import Claim, Leases
 from workers.queueing.service import Service
 
+PATIENCE_S = 60.0  # a guard against hanging, not a measure: on a busy machine a worker needs 20 s to begin
+
 
 def request(message: str = "hello", **changes: Any) -> JobRequest:
     """Return a request for one echo step."""
@@ -43,7 +45,7 @@ def claimed(
     return claim
 
 
-def until(holds: Callable[[], Any], timeout_s: float = 20.0) -> Any:
+def until(holds: Callable[[], Any], timeout_s: float = PATIENCE_S) -> Any:
     """Return the first answer that is true; fail when there is none in time."""
     give_up = time.monotonic() + timeout_s
     while True:
@@ -54,7 +56,7 @@ def until(holds: Callable[[], Any], timeout_s: float = 20.0) -> Any:
         time.sleep(0.01)
 
 
-def ended(service: Service, job_id: str, timeout_s: float = 20.0) -> JobRecord:
+def ended(service: Service, job_id: str, timeout_s: float = PATIENCE_S) -> JobRecord:
     """Return a job when it has ended."""
     until(lambda: service.jobs.job(job_id).status.status.is_final, timeout_s)
     return service.jobs.job(job_id)
