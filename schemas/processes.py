@@ -94,7 +94,7 @@ PROCESSES: dict[str, Process] = {
     for process in (
         Process(
             id="intake",
-            version="6",
+            version="7",
             title="Photos to a two-tone picture",
             description="Finds the sheet, squares it up, evens the light and tells ink from paper.",
             inputs=requests.IntakeInputs,

@@ -34,8 +34,8 @@ Mask = NDArray[np.bool_]
 MOST_MM2 = 3.0
 OF_THE_INK = frozenset(
     (
-        *("ink-at-the-rim", "pencil-or-ink", "fine-lines-kept", "pale-ink", "crease", "crumpled"),
-        *("glare", "over-exposed", "hard-shadow", "too-dark", "grainy", "blurred"),
+        *("ink-at-the-rim", "thing-touches-drawing", "pencil-or-ink", "fine-lines-kept", "pale-ink"),
+        *("crease", "crumpled", "glare", "over-exposed", "hard-shadow", "too-dark", "grainy", "blurred"),
     )
 )
 _NEAR_MM = 1.2

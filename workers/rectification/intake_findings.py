@@ -156,6 +156,14 @@ def _of_cleaning(clean: Cleaned) -> Iterator[Finding]:
             "leave a margin of paper all round the drawing",
             Severity.WARNING,
         )
+    if clean.touched_count:
+        yield note(
+            "thing-touches-drawing",
+            "something over the sheet's rim touches the drawing; it was cut off where it is wider than a "
+            "line, and what it hides is missing",
+            "look along the sheet's rim, and take the photo again with nothing over the drawing",
+            Severity.WARNING,
+        )
     if clean.rim_count:
         yield note(
             "rim-parts-left-out",

@@ -86,6 +86,7 @@ def intake_record(choice: Choice, reading: Reading) -> dict[str, object]:
             "faint_parts_count": reading.clean.faint_count,
             "pinholes_count": reading.clean.pinholes_count,
             "parts_on_the_rim_count": reading.clean.rim_count,
+            "things_cut_off_count": reading.clean.touched_count,
         },
     }
 

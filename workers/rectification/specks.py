@@ -7,13 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from workers.rectification.rim_things import RIM_MM, cut_off, rim_parts
 from workers.rectification.runs import painted, parts_of
 
 SPECK_MM2 = 0.25  # smaller than the dot of the finest marker
 PINHOLE_MM2 = 0.12  # smaller than any hole somebody draws; grain of the paper through dry ink
 _SURE_INK = 96  # coverage that at least the middle of an inked part reaches (62 % ink)
-_RIM_MM = 1.2
-_THING_MM = 25.0  # a thumb or a coin over the sheet's edge reaches in no farther
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -26,7 +25,8 @@ class Cleaned:
     faint_count: int
     pinholes_count: int
     rim_count: int
-    runs_off: bool  # ink that reaches far into the sheet runs over its rim
+    touched_count: int  # parts that things on the rim touched, and were cut off from
+    runs_off: bool  # ink that is no thing on the sheet's edge runs over its rim
 
 
 def cleaned(coverage: NDArray[np.uint8], px_per_mm: float, rim: bool) -> Cleaned:
@@ -35,15 +35,18 @@ def cleaned(coverage: NDArray[np.uint8], px_per_mm: float, rim: bool) -> Cleaned
     Args:
         coverage: 0 ink, 255 paper.
         px_per_mm: Its scale.
-        rim: Whether parts on the raster's rim that reach in but little are things on the sheet's edge.
+        rim: Whether the raster's rim is a sheet's edge, on which things may lie.
     """
     result = coverage.copy()
     ink = parts_of(coverage, ink=True)
     speck = ink.area_px < SPECK_MM2 * px_per_mm**2
     faint = ~speck & (ink.darkest > _SURE_INK)
-    on_rim = ~speck & ~faint & (ink.rim_gap_px < _RIM_MM * px_per_mm)
-    thing = on_rim & (ink.depth_px < _THING_MM * px_per_mm) if rim else np.zeros_like(on_rim)
+    on_rim = ~speck & ~faint & (ink.rim_gap_px < RIM_MM * px_per_mm)
+    thing = touched = np.zeros_like(on_rim)
+    if rim:
+        thing, touched = rim_parts(ink, on_rim, coverage.shape, px_per_mm)
     painted(result, ink, speck | faint | thing, 255)
+    cut_off(result, ink, touched, px_per_mm)
     paper = parts_of(result, ink=False)
     pinhole = paper.area_px < PINHOLE_MM2 * px_per_mm**2
     painted(result, paper, pinhole, 0)
@@ -55,5 +58,6 @@ def cleaned(coverage: NDArray[np.uint8], px_per_mm: float, rim: bool) -> Cleaned
         faint_count=int(faint.sum()),
         pinholes_count=int(pinhole.sum()),
         rim_count=int(thing.sum()),
-        runs_off=bool((on_rim & ~thing).any()),
+        touched_count=int(touched.sum()),
+        runs_off=bool((on_rim & ~thing & ~touched).any()),
     )

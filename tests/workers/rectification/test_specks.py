@@ -61,6 +61,42 @@ def test_a_thumb_on_the_rim_goes_and_a_drawing_that_runs_off_stays() -> None:
     assert (found.coverage[260:390, 210:390] == 0).all()
 
 
+def framed(coverage: np.ndarray) -> np.ndarray:
+    """Draw a frame 1.6 mm wide, 8 mm inside of the rim."""
+    coverage[40:360, 40:460] = 0
+    coverage[48:352, 48:452] = 255
+    return coverage
+
+
+def test_a_frame_that_a_coin_touches_stays_and_the_coin_goes() -> None:
+    """It is as near to the rim as a thing, but long; what hides it leaves a gap, and is told."""
+    coverage = framed(sheet())
+    coverage[0:44, 100:200] = 0
+    found = cleaned(coverage, 5.0, rim=True)
+    assert (found.touched_count, found.rim_count, found.runs_off) == (1, 0, False)
+    assert (found.coverage[:35, 110:190] == 255).all()
+    assert (found.coverage[41:47, 230:450] == 0).all()
+    assert (found.coverage[354:358, 50:450] == 0).all()
+
+
+def test_a_thin_thing_that_touches_a_frame_stays_with_it() -> None:
+    """Nothing tells a pen's refill from a line that runs off, so both stay, and that is told."""
+    coverage = framed(sheet())
+    coverage[0:44, 100:110] = 0
+    found = cleaned(coverage, 5.0, rim=True)
+    assert found.touched_count == 1
+    assert (found.coverage[5:35, 102:108] == 0).all()
+
+
+def test_a_ruler_along_the_rim_goes() -> None:
+    """It is long, but on the rim with all of its length."""
+    coverage = sheet()
+    coverage[:, 0:40] = 0
+    found = cleaned(coverage, 5.0, rim=True)
+    assert found.rim_count == 1
+    assert (found.coverage[:, :48] == 255).all()
+
+
 def test_a_picture_without_sheet_keeps_what_touches_its_frame() -> None:
     """There the frame is the drawing's own."""
     coverage = sheet()
