@@ -11,7 +11,6 @@ from shapely.geometry import MultiPolygon
 from workers.geometry.offsets import inset, outset
 from workers.geometry.polygon_repair import region_of
 from workers.toolpaths.open_ground import OpenGround
-from workers.values.cuts import ClearCut
 from workers.values.cutter import EndMill
 from workers.values.region import Region
 
@@ -42,25 +41,27 @@ class Clearance:
         return outset(self.centres, self.radius_mm - short_of_edge_mm)
 
 
-def clearances_of(
-    ink: Region, wall_foot_mm: float, cut: ClearCut, over_edge: OpenGround | None = None
-) -> list[Clearance]:
-    """Return what each mill has to do, in order; some may have nothing.
+def clearance_by(
+    mill: EndMill,
+    ink: Region,
+    wall_foot_mm: float,
+    before: Sequence[Clearance],
+    over_edge: OpenGround | None = None,
+) -> Clearance:
+    """Return what a mill has to do; it may be nothing.
 
     Args:
+        mill: The mill.
         ink: The area to cut.
         wall_foot_mm: How far the wall's foot is from the outline: slope x depth.
-        cut: The mills.
+        before: What is done already, by coarser mills or on deeper floors.
         over_edge: How far floors are cut that run out over the board's edge, where there are such.
     """
-    found: list[Clearance] = []
-    for mill in cut.mills:
-        room = inset(ink, wall_foot_mm + mill.diameter_mm / 2)
-        if over_edge is not None:
-            room = region_of(room.polygons.intersection(over_edge.centres(mill.diameter_mm / 2)))
-        centres = _roomy(_wanted(room, mill, found), mill)
-        found.append(Clearance(mill=mill, centres=centres, room=room, milled=cleared_by(found, 0.0)))
-    return found
+    room = inset(ink, wall_foot_mm + mill.diameter_mm / 2)
+    if over_edge is not None:
+        room = region_of(room.polygons.intersection(over_edge.centres(mill.diameter_mm / 2)))
+    centres = _roomy(_wanted(room, mill, before), mill)
+    return Clearance(mill=mill, centres=centres, room=room, milled=cleared_by(before, 0.0))
 
 
 def cleared_by(clearances: Sequence[Clearance], short_of_edge_mm: float) -> Region:

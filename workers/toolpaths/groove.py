@@ -36,6 +36,10 @@ class Groove:
         """Half the width of a stroke that is cut just to the limit."""
         return self.tip_radius_mm + self.slope * self.depth_mm
 
+    def radius_at_mm(self, heights_mm: Floats) -> Floats:
+        """Return half the width that the bit cuts with its tip at heights of 0 or less."""
+        return np.asarray(self.tip_radius_mm - self.slope * heights_mm)
+
 
 def groove_of(cutter: VeeCutter, depth_mm: float) -> Groove:
     """Return the groove that a bit cuts down to a depth."""

@@ -2,29 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+import shapely
+
 from workers.contracts.strategy import Strategy
-from workers.geometry.offsets import inset
 from workers.geometry.polygon_repair import region_of
 from workers.geometry.vee import reach_mm
-from workers.toolpaths.bit_findings import refuse_short_mills
-from workers.toolpaths.clearance import Clearance, clearances_of, cleared_by
-from workers.toolpaths.clearing_strategies import LINES, OUTWARDS, RINGS
-from workers.toolpaths.engagement import evenly_loaded
 from workers.toolpaths.groove import groove_of
 from workers.toolpaths.middles import MIDDLES
+from workers.toolpaths.milled_floors import MilledFloors, milled_floors
 from workers.toolpaths.open_ground import open_ground
 from workers.toolpaths.shop import Shop
 from workers.toolpaths.strategy_call import ways_by
+from workers.toolpaths.tier_work import tier_works
 from workers.values.cuts import ClearCut, InciseCut
-from workers.values.cutter import Cutter, EndMill
+from workers.values.cutter import EndMill
 from workers.values.cutting_plan import CutPath, OperationKind
 from workers.values.cutting_task import CuttingTask
 from workers.values.design import Design
 from workers.values.finding import Finding
 from workers.values.progress import Reporter, partly
+from workers.values.region import Region
+from workers.values.tiers import tiers_of
 
 Patterns = Mapping[OperationKind, Strategy]
 
@@ -50,7 +51,7 @@ def incise_paths(
 
     Args:
         design: The sign.
-        cut: The V-bit and how deep it may go; lowered to what the bit can reach.
+        cut: The V-bit and how deep it may go, in several tones each; lowered to what the bit can reach.
         clear: The end mills for floors, if there are any.
         shop: Material and machine.
         report: Told how far it is.
@@ -59,65 +60,48 @@ def incise_paths(
     Raises:
         NotCuttableError: A groove would go right through the board, floors would take hours, or a
             strategy fails.
+        ParameterOutOfRangeError: The design has other tones than there are depth limits.
     """
     if design.ink.polygons.is_empty:
         return Incised(cleared=[], incised=[], findings=())
     patterns = patterns or {}
-    groove = groove_of(cut.cutter, min(cut.depth_limit_mm, reach_mm(cut.cutter)))
-    over_edge = open_ground(design, groove)
+    over_edge = open_ground(design, groove_of(cut.cutter, min(cut.depth_limit_mm, reach_mm(cut.cutter))))
     if over_edge is not None:
         design = replace(design, ink=over_edge.ink)
-    task = _task(design, OperationKind.INCISE, cut.cutter, cut.depth_limit_mm, shop)
-    cleared: list[tuple[EndMill, list[CutPath]]] = []
-    findings: tuple[Finding, ...] = ()
+    works = tier_works(tiers_of(design, cut))
+    floors = MilledFloors(paths=[], milled=[Region(shapely.MultiPolygon())] * len(works), findings=())
     if clear:
-        if not inset(design.ink, groove.full_radius_mm).polygons.is_empty:
-            refuse_short_mills(clear, groove.depth_mm)
-        clearances = clearances_of(design.ink, groove.slope * groove.depth_mm, clear, over_edge)
-        floor = _task(design, OperationKind.CLEAR, clear.mills[0], groove.depth_mm, shop)
-        strategy = patterns.get(OperationKind.CLEAR, RINGS if clear.grain_deg is None else LINES)
-        for mill, work, pattern in _floor_work(floor, clearances, clear, shop, strategy):
-            ways = ways_by(pattern, work, partly(report, 0.0, 0.2))
-            cleared.append((mill, [*ways.paths]))
-            findings += ways.findings
-        if clear.engagement_deg is not None:
-            cleared = evenly_loaded(cleared, clear.engagement_deg)
-        task = replace(task, milled=cleared_by(clearances, 0.0), milled_with=clear.mills)
-    if over_edge is not None:
-        task = replace(task, milled=region_of(task.milled.polygons.union(over_edge.waste.polygons)))
-    ways = ways_by(patterns.get(OperationKind.INCISE, MIDDLES), task, partly(report, 0.2, 0.95))
-    return Incised(cleared=cleared, incised=[*ways.paths], findings=findings + ways.findings)
-
-
-def _task(design: Design, kind: OperationKind, cutter: Cutter, depth_mm: float, shop: Shop) -> CuttingTask:
-    """Return a task over all the ink."""
-    return CuttingTask(
-        kind=kind,
-        cutter=cutter,
-        area=design.ink,
-        room=design.ink,
-        depth_mm=depth_mm,
-        board=design.board,
-        machine=shop.machine,
-        data=shop.data(cutter, kind),
-    )
-
-
-def _floor_work(
-    floor: CuttingTask, clearances: list[Clearance], cut: ClearCut, shop: Shop, strategy: Strategy
-) -> Iterator[tuple[EndMill, CuttingTask, Strategy]]:
-    """Yield what each mill does; a pattern is for the first, the others follow walls or go outwards too."""
-    for number, clearance in enumerate(clearances):
-        data = shop.data(clearance.mill, OperationKind.CLEAR)
-        task = replace(
-            floor,
-            cutter=clearance.mill,
-            area=clearance.centres,
-            room=clearance.room,
-            milled=clearance.milled,
-            data=replace(data, pass_depth_mm=cut.pass_depth_mm or data.pass_depth_mm),
-            climb=cut.climb,
-            grain_deg=cut.grain_deg,
-            engagement_deg=cut.engagement_deg,
+        strategy = patterns.get(OperationKind.CLEAR)
+        mills_report = partly(report, 0.0, 0.2)
+        floors = milled_floors(works, clear, over_edge, design.board, shop, strategy, mills_report)
+    waste = over_edge.waste if over_edge is not None else Region(shapely.MultiPolygon())
+    incised: list[CutPath] = []
+    findings = list(floors.findings)
+    for number, (work, milled) in enumerate(zip(works, floors.milled, strict=True)):
+        task = CuttingTask(
+            kind=OperationKind.INCISE,
+            cutter=cut.cutter,
+            area=work.ink,
+            room=work.ink,
+            depth_mm=work.limit_mm,
+            board=design.board,
+            machine=shop.machine,
+            data=shop.data(cut.cutter, OperationKind.INCISE),
+            milled=_together(milled, work.deeper, waste),
+            milled_with=clear.mills if clear else (),
+            bare=work.bare,
         )
-        yield clearance.mill, task, RINGS if number and strategy is not OUTWARDS else strategy
+        share = 0.75 / len(works)
+        told = partly(report, 0.2 + share * number, 0.2 + share * (number + 1))
+        ways = ways_by(patterns.get(OperationKind.INCISE, MIDDLES), task, told)
+        incised += ways.paths
+        findings += [work.about(finding) for finding in ways.findings]
+    return Incised(cleared=floors.paths, incised=incised, findings=tuple(findings))
+
+
+def _together(first: Region, *others: Region) -> Region:
+    """Return areas as one."""
+    for other in others:
+        if not other.polygons.is_empty:
+            first = region_of(first.polygons.union(other.polygons))
+    return first

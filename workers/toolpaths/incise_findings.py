@@ -91,11 +91,11 @@ def refuse_endless(finish: FloorFinish, pace: Pace, mills: Sequence[EndMill]) ->
     raise NotCuttableError(finding.message, findings=(finding,), remedy=finding.remedy)
 
 
-def floor_findings(walls: Region, mills: Sequence[EndMill], minutes: float) -> tuple[Finding, ...]:
+def floor_findings(area: Region, mills: Sequence[EndMill], minutes: float) -> tuple[Finding, ...]:
     """Return a word on floors that the V-bit has to clear.
 
     Args:
-        walls: The floors, as the V-bit's tip may stand on them.
+        area: What of the floors, as its tip may stand on them, is left to it.
         mills: The end mills that have been there, if any.
         minutes: What the V-bit takes for it at its feed.
     """
@@ -112,13 +112,13 @@ def floor_findings(walls: Region, mills: Sequence[EndMill], minutes: float) -> t
                 remedy="a thinner bit under 'clear/finer' reaches farther into corners",
             ),
         )
-    widest = max(walls.polygons.geoms, key=lambda part: part.area).representative_point()
+    widest = max(area.polygons.geoms, key=lambda part: part.area).representative_point()
     return (
         Finding(
             code="floor-without-clear-bit",
             severity=Severity.WARNING if minutes >= _WORTH_SAYING_MIN else Severity.NOTE,
             message=(
-                f"{walls.polygons.area:.0f} mm2 of ink is wider than the depth limit cuts; the V-bit "
+                f"{area.polygons.area:.0f} mm2 of ink is wider than the depth limit cuts; the V-bit "
                 f"clears that floor line by line, which takes {minutes:.1f} minutes of its time"
             ),
             remedy="give 'clear' an end mill, or a deeper depth limit",

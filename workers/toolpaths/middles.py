@@ -26,6 +26,7 @@ from workers.toolpaths.incise_findings import depth_findings, floor_findings, re
 from workers.toolpaths.linking import Floor, linked_paths
 from workers.toolpaths.pace import Pace, pace_of
 from workers.toolpaths.strands import Strands, length_mm, level
+from workers.toolpaths.tier_work import reaching, reaching_dots
 from workers.values.cuts import InciseCut
 from workers.values.cutter import VeeCutter
 from workers.values.cutting_plan import CutPath, OperationKind
@@ -71,11 +72,14 @@ class MiddleLines:
         refuse_endless(finish, pace, task.milled_with)
         cover = finishing_cover(finish, floor_middles(axis, groove), groove)
         report(0.6, "joining and ordering grooves")
-        strands = groove_strands(axis, walls, groove, task.milled)
+        strands, dots_mm = groove_strands(axis, walls, groove, task.milled), dots(axis, groove)
+        if task.bare is not None:
+            strands = reaching(strands, task.bare, groove)
+            dots_mm = reaching_dots(dots_mm, task.bare, groove)
         passes_mm = pass_depths_mm(deepest_mm, task.data.pass_depth_mm)
-        work = _VeeWork(groove, strands, dots(axis, groove), finish, cover)
+        work = _VeeWork(groove, strands, dots_mm, finish, cover)
         paths, floor_mm = _vee_paths(work, passes_mm, pace, report)
-        findings += floor_findings(walls, task.milled_with, floor_mm / pace.feed_mm_per_min)
+        findings += floor_findings(finish.area, task.milled_with, floor_mm / pace.feed_mm_per_min)
         return Ways(paths=tuple(paths), findings=findings)
 
 

@@ -23,6 +23,7 @@ class InciseCut:
 
     cutter: VeeCutter
     depth_limit_mm: float
+    paler_limits_mm: tuple[float, ...] | None = None  # of the paler of several tones; None: in equal steps
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

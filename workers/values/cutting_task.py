@@ -39,6 +39,7 @@ class CuttingTask:
         default_factory=lambda: Region(MultiPolygon())
     )  # floors that are at the depth already
     milled_with: tuple[EndMill, ...] = ()
+    bare: Region | None = None  # INCISE: what of the ink no deeper task takes; None: all of it
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)

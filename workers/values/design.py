@@ -72,6 +72,7 @@ class Design:
     board: Board
     outline: Polygon  # the board's edge, corners rounded
     ink: Region
+    darker: tuple[Region, ...] = ()  # of several tones: the ink without the palest, each within the one before
     holes: tuple[Hole, ...] = ()
     elements: tuple[Element, ...] = ()
     openings: tuple[Opening, ...] = ()

@@ -18,6 +18,7 @@ from workers.values.design import Design, Hole, Opening
 from workers.values.ground import ground_beyond
 from workers.values.opening_outline import opening_outline
 from workers.values.region import Region
+from workers.values.tiers import tiers_of
 from workers.verification.boundary import Boundary, boundary_of, strip_corners
 from workers.verification.distance_kernels import NOBODY, mark_crossings, settle_sharp, sweep_strips
 from workers.verification.grid import Grid
@@ -31,18 +32,23 @@ def designed_depth(design: Design, incise: InciseCut | None, grid: Grid) -> NDAr
     """Return the designed depth at the centres of cells.
 
     Inside the holes it is the board's thickness (and whatever is cut deeper is no concern
-    of the design). Not a number stands beside upright walls and outside the board.
+    of the design). Not a number stands beside upright walls and outside the board. Of several tones
+    the deepest counts.
 
     Args:
         design: Ink, outline and holes.
-        incise: Bit and depth limit for the ink; None when the ink is not cut.
+        incise: Bit and depth limits for the ink; None when the ink is not cut.
         grid: Where the cells are.
+
+    Raises:
+        ParameterOutOfRangeError: The design has other tones than there are depth limits.
     """
-    depth_mm = (
-        incised_depth(_ink_beyond(design, incise, grid), incise, grid)
-        if incise
-        else np.zeros((grid.rows, grid.columns), np.float32)
-    )
+    depth_mm = np.zeros((grid.rows, grid.columns), np.float32)
+    if incise:
+        palest, *darker = tiers_of(design, incise)
+        depth_mm = incised_depth(_ink_beyond(design, palest.cut, grid), palest.cut, grid)
+        for tier in darker:
+            np.maximum(depth_mm, incised_depth(tier.ink, tier.cut, grid), out=depth_mm)
     board = Region(shapely.MultiPolygon([design.outline.buffer(-RIM_MM)]))
     depth_mm[~inside_of(board, grid)] = UNSPECIFIED
     for opening in design.openings:  # their gate looks at them: a piece may stay inside, held by tabs

@@ -8,8 +8,9 @@ from shapely.geometry import LinearRing, LineString, box
 
 from tests.support.small_carving import SmallBlock
 from tests.support.specimens import PACE, clearing, disc, mill, region
-from workers.toolpaths.clearance import Clearance, clearances_of, cleared_by
+from workers.toolpaths.clearance import Clearance, clearance_by, cleared_by
 from workers.toolpaths.clearing import clearing_paths
+from workers.values.cuts import ClearCut
 from workers.values.cutting_plan import CutPath
 from workers.values.region import Region
 
@@ -18,6 +19,14 @@ SHAPES = region(
     disc(20, 20, 18).difference(disc(24, 22, 5)), box(50, 0, 90, 34).difference(box(60, 9, 66, 40))
 )
 FOOT_MM = 2.0  # slope x depth
+
+
+def clearances_of(ink: Region, foot_mm: float, cut: ClearCut) -> list[Clearance]:
+    """What each mill has to do after those before it."""
+    found: list[Clearance] = []
+    for each in cut.mills:
+        found.append(clearance_by(each, ink, foot_mm, found.copy()))
+    return found
 
 
 def clearance_of(ink: Region) -> Clearance:
