@@ -7,7 +7,7 @@ from typing import Any
 
 import yaml
 
-from api.field_errors import shown
+from api.fault_words import shown
 from api.problem_responses import refused, request_problem
 from schemas.links import ARTIFACT_HREF
 from schemas.problems import FieldError, ProblemCode, Refusal

@@ -1,12 +1,13 @@
 """What is checked of a request before it is accepted, beyond its form: names and links."""
 
-import difflib
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from api.field_errors import field_errors, json_pointer, shown
+from api.fault_words import shown
+from api.field_errors import field_errors, json_pointer
+from api.near_names import near_names
 from api.ports import ArtifactStore
 from api.problem_responses import request_problem
 from api.request_schema import schema_of
@@ -25,6 +26,8 @@ LISTED_AS = {
     "dialect": "dialects",
     "pattern": "patterns",
 }
+
+_FEW = 12  # names that may all stand in a message
 
 
 def validated_inputs(model: type[BaseModel], inputs: Any) -> Any:
@@ -105,12 +108,13 @@ def _unknown_name(
     known = [str(row["name"]) for row in capabilities.get(listing, ())]
     if not known or name in known:
         return None
-    near = difflib.get_close_matches(name, known, n=3, cutoff=0.5)
+    near = near_names(name, known)
     hint = f"Did you mean {' or '.join(near)}? " if near else ""
+    few = f"The {listing} are: {', '.join(known)}." if len(known) <= _FEW else ""
     return FieldError(
         pointer=json_pointer(place),
         detail=f"no {kind} is called '{shown(name)}' here",
-        remedy=f"{hint}`triglyph {listing}` and GET /{listing} list them all.",
+        remedy=hint + (few or f"`triglyph {listing}` and GET /{listing} list them all."),
     )
 
 

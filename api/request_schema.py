@@ -39,6 +39,17 @@ def unit_of(schemas: Sequence[Schema]) -> str:
     return next((units[text] for s in schemas if (text := s.get("description")) in units), "")
 
 
+def description_of(schemas: Sequence[Schema]) -> str:
+    """Return what is said of the value here, or nothing."""
+    return next((str(schema["description"]) for schema in schemas if schema.get("description")), "")
+
+
+def is_link(schemas: Sequence[Schema]) -> bool:
+    """Return whether a link to a file stands here, and nothing else may."""
+    objects = [schema["properties"] for schema in schemas if "properties" in schema]
+    return bool(objects) and all("href" in fields for fields in objects)
+
+
 def _step(root: Schema, schema: Schema, part: str | int) -> Iterator[Schema]:
     if isinstance(part, int):
         items = schema.get("prefixItems", [])

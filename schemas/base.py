@@ -4,7 +4,9 @@ from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field
 
-Name = Annotated[str, Field(min_length=1, max_length=64, pattern=r"^[A-Za-z0-9][A-Za-z0-9 ./_-]*$")]
+NAME_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9 ./_-]*$"
+
+Name = Annotated[str, Field(min_length=1, max_length=64, pattern=NAME_PATTERN)]
 
 
 class WireModel(BaseModel):

@@ -4,7 +4,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from schemas.base import WireModel
+from schemas.base import Name, WireModel
 from schemas.quantities import Degrees, Length, PositiveLength
 
 Flutes = Annotated[int, Field(ge=1, le=12, description="cutting edges round it")]
@@ -65,8 +65,7 @@ class KeyholeBit(WireModel):
         return self
 
 
-BitName = Annotated[str, Field(min_length=1, max_length=64, pattern=r"^[A-Za-z0-9][A-Za-z0-9 ./_-]*$")]
-Bit = BitName | Annotated[VeeBit | RoundBit | KeyholeBit, Field(discriminator="kind")]
+Bit = Name | Annotated[VeeBit | RoundBit | KeyholeBit, Field(discriminator="kind")]
 BitOrBits = Annotated[
     Bit | Annotated[list[Bit], Field(min_length=1, max_length=8)],
     Field(description="a bit; or several, of which the one that shows most of the drawing is taken"),

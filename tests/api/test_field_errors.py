@@ -3,9 +3,13 @@
 from typing import Any
 
 import pytest
+from pydantic import ValidationError
 
-from api.field_errors import json_pointer, shown
+from api.fault_words import shown
+from api.field_errors import field_errors, json_pointer
 from api.request_checks import validated_inputs
+from api.request_schema import schema_of
+from api.routes.execution import BODY_MODELS
 from schemas.problems import FieldError, Refusal
 from schemas.requests import SignOrder
 from tests.support.front_desk import sign_inputs
@@ -79,7 +83,7 @@ def test_a_missing_length_is_asked_for_with_an_example() -> None:
     ("bit", "place", "says"),
     [
         ({"kind": "vee", "diameter": 6}, "/included_angle", "'included_angle' is missing"),
-        ({"kind": "saw", "diameter": 6}, "", "'saw' is not offered here"),
+        ({"kind": "saw", "diameter": 6}, "/kind", "'saw' is not offered here"),
         ({"diameter": 6}, "", "'kind' is missing"),
         (5, "", "5 is no text"),
         ("", "", "the text is too short"),
@@ -179,3 +183,77 @@ def test_a_choice_within_a_repair_is_told_as_that_and_not_as_no_yes_or_no() -> N
     assert told.pointer == "/inputs/repair/walls"
     assert "'fuse'" in told.remedy
     assert fault(repair="perhaps").pointer == "/inputs/repair"
+
+
+@pytest.mark.parametrize(
+    ("written", "meant"),
+    [
+        ("8 inchs", "8 in"),
+        ("200 MM", "200 mm"),
+        ("190,5 mm", "190.5 mm"),
+        ("200", "200 mm"),
+        ("7\N{VULGAR FRACTION THREE QUARTERS} in", "7 3/4 in"),
+        ("0.2 metres", "0.2 m"),
+        ("8\N{DOUBLE PRIME}", "8 in"),
+    ],
+)
+def test_a_length_written_otherwise_is_answered_with_how_it_must_be(written: str, meant: str) -> None:
+    """What is proposed can be sent as it stands."""
+    told = fault(board__width=written)
+
+    assert told.remedy.startswith(f"Did you mean '{meant}'?")
+    assert validated_inputs(SignOrder, sign_inputs() | {"board": {**sign_inputs()["board"], "width": meant}})
+
+
+@pytest.mark.parametrize("written", ["1,000 mm", "1.57 rad", "wide", "5 furlongs", "", "3/0 in"])
+def test_no_length_is_guessed_where_two_could_be_meant_or_none(written: str) -> None:
+    """A comma before three digits may part thousands."""
+    assert "Did you mean" not in fault(board__width=written).remedy
+
+
+def test_an_angle_without_its_unit_is_answered_with_it() -> None:
+    """As for lengths."""
+    assert fault(lettering=[{"text": "A", "cap_height": 9, "x": 1, "y": 1, "turn": "90"}]).remedy.startswith(
+        "Did you mean '90 deg'?"
+    )
+
+
+def test_a_plain_number_out_of_range_is_told_to_be_millimetres() -> None:
+    """Who sends 8 for eight inches sees it."""
+    assert fault(board__width=8).remedy == (
+        "Give at least 10 mm. A plain number is millimetres; for inches write '8 in'."
+    )
+
+
+def test_an_unknown_field_beside_a_missing_one_is_taken_for_it() -> None:
+    """'size' is no near name of 'cap_height', but it is the only one that can be meant."""
+    told = faults(lettering=[{"text": "A", "size": 9, "x": 1, "y": 1}])
+
+    assert [each.pointer for each in told] == ["/inputs/lettering/0/cap_height", "/inputs/lettering/0/size"]
+    assert told[1].remedy.startswith("Did you mean 'cap_height'?")
+
+
+@pytest.mark.parametrize(
+    ("changes", "remedy"),
+    [
+        ({"art": [{"svg": "tern.svg"}]}, 'Write a link to the file: {"href": "tern.svg"}.'),
+        ({"holes": [4]}, "The fields here are: x, y, diameter."),
+        ({"art": [{"svg": {"href": "a.svg"}, "sheet": "A4"}]}, "Did you mean 'a4'?"),
+        ({"preview": {"paint": "blue"}}, "as '#1f4e79'"),
+    ],
+)
+def test_the_remedy_shows_what_belongs_there(changes: dict[str, Any], remedy: str) -> None:
+    """A link, the names of fields, a name in small letters, a colour by its form."""
+    assert remedy in fault(**changes).remedy
+
+
+def test_fields_without_inputs_around_them_are_one_fault() -> None:
+    """The commonest first mistake is not told as one error for each field."""
+    model = BODY_MODELS["/processes/sign/execution"]
+    with pytest.raises(ValidationError) as refused:
+        model.model_validate(sign_inputs())
+
+    (told,) = field_errors(refused.value.errors(), sign_inputs(), schema_of(model))
+
+    assert told.pointer == "/inputs"
+    assert '{"inputs": {...}}' in told.remedy
