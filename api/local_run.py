@@ -7,8 +7,9 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from api.linked_files import with_files
+from api.offer_checks import check_offers
 from api.problem_responses import refused, request_problem
-from api.request_checks import Capabilities, check_names, validated_inputs
+from api.request_checks import Capabilities, validated_inputs
 from schemas.links import artifact_href
 from schemas.problems import FieldError, Problem, ProblemCode, Refusal
 from schemas.processes import OFFERED
@@ -95,7 +96,7 @@ def run_here(
     given = with_files(inputs, folder, shelf.put_file)
     _check_links(given, shelf)
     validated = validated_inputs(described.inputs, given)
-    check_names(validated.model_dump(mode="json", exclude_none=True), offered())
+    check_offers(validated.model_dump(mode="json", exclude_none=True), offered())
     return _walk(process, validated, shelf, run_step, report)
 
 

@@ -12,9 +12,10 @@ from starlette.concurrency import run_in_threadpool
 from api.access import Caller, allowed
 from api.desk import AtDesk, Desk
 from api.keys import Right
+from api.offer_checks import check_offers
 from api.preferences import preferences, wait_s
 from api.problem_responses import problems, refused, request_problem
-from api.request_checks import check_links, check_names
+from api.request_checks import check_links
 from api.routes.processes import no_such_process
 from api.subscribers import check_subscriber
 from api.web_links import at, with_links
@@ -116,7 +117,7 @@ def _checked(
         caller.require(Right.BULK)
     _check_outputs(process, body)
     plain = body.inputs.model_dump(mode="json", exclude_none=True)
-    check_names(plain, desk.capabilities)
+    check_offers(plain, desk.capabilities)
     check_links(plain, desk.artifacts, caller.owner)
     if body.subscriber is not None:
         caller.require(Right.CALLBACKS)

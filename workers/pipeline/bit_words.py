@@ -65,8 +65,11 @@ def cutter(bit: bits.Bit, field: str) -> Cutter:
 
 def wire_bit(value: Cutter) -> bits.Bit:
     """Return the words for a bit: its name if the table has just this one, else in full."""
-    if tables.BITS.get(value.name) == value:
-        return value.name
+    return value.name if tables.BITS.get(value.name) == value else in_full(value)
+
+
+def in_full(value: Cutter) -> bits.VeeBit | bits.RoundBit | bits.KeyholeBit:
+    """Return the words that describe a bit."""
     if isinstance(value, VeeCutter):
         return bits.VeeBit(
             kind="vee",
