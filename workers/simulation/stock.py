@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from workers.simulation.bands import in_bands
 from workers.simulation.kernels import sweep_band
-from workers.simulation.sweeps import Collar, sweeps_below_face, with_collars
+from workers.simulation.sweeps import Collar, Sweeps, sweeps_below_face, with_collars
 from workers.values.cutter import Cutter
 from workers.values.height_field import HeightField
 from workers.values.program import Trace
@@ -70,6 +70,29 @@ class Stock:
             (n,) as ``cut``, and (k, n) the greatest depth, mm, of each collar in standing stock.
         """
         sweeps = with_collars(sweeps_below_face(trace, cutter), trace, collars)
+        effects_mm = self.sweep(sweeps, 1 + len(collars), len(trace.lines), watched, bare)
+        return effects_mm[0], effects_mm[1:]
+
+    def sweep(
+        self,
+        sweeps: Sweeps,
+        parts_count: int,
+        motions_count: int,
+        watched: NDArray[np.bool_] | None = None,
+        bare: Callable[[], NDArray[np.bool_]] | None = None,
+    ) -> NDArray[np.float32]:
+        """Run sweeps over the map.
+
+        Args:
+            sweeps: What is swept, in order.
+            parts_count: Of a bit: its edges, and the collars.
+            motions_count: Of the trace that they come from.
+            watched: (motions_count,) Motions of which it is wanted what their edges take off.
+            bare: Tells which cells of the map never had stock; called only if there is a collar.
+
+        Returns:
+            (parts_count, motions_count) what each part did in each motion, mm.
+        """
         wanted = np.zeros(len(sweeps.sources), np.bool_) if watched is None else watched[sweeps.sources]
         touching = bool(sweeps.parts.any())
         without = (
@@ -96,9 +119,9 @@ class Stock:
             bands.append(removed_mm)
 
         in_bands(len(self.depth_mm), sweep)
-        effects_mm = np.zeros((1 + len(collars), len(trace.lines)), np.float32)
+        effects_mm = np.zeros((parts_count, motions_count), np.float32)
         effects_mm[sweeps.parts, sweeps.sources] = np.max(bands, axis=0)
-        return effects_mm[0], effects_mm[1:]
+        return effects_mm
 
     def field(self) -> HeightField:
         """Return the depth map as it is now; it is shared, not copied."""

@@ -42,7 +42,7 @@ def sweeps_below_face(trace: Trace, cutter: Cutter) -> Sweeps:
 
     Args:
         trace: Motions of the tip's centre.
-        cutter: The bit; a drill counts as a flat-ended cylinder.
+        cutter: The bit; a drill counts as a flat-ended cylinder, a keyhole bit as one of its head.
     """
     below = np.flatnonzero(np.minimum(trace.starts_mm[:, 2], trace.ends_mm[:, 2]) < 0)
     high, low = _downwards(trace.starts_mm[below], trace.ends_mm[below])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from itertools import groupby
 
@@ -17,6 +17,7 @@ from workers.values.design import Board
 class OperationKind(StrEnum):
     """What an operation is for; the order of the members is the order on the machine."""
 
+    BACK = "back"  # the board turned over, back up; all others are run with its face up
     CLEAR = "clear"
     INCISE = "incise"
     DRILL = "drill"
@@ -33,7 +34,7 @@ class CutPath:
     not care for arcs leaves them aside.
     """
 
-    points_mm: NDArray[np.float64]  # (n, 3) x, y, z in the board frame; n >= 1
+    points_mm: NDArray[np.float64]  # (n, 3) x, y, z in the board frame, of the back as it lies; n >= 1
     feeds_mm_per_min: NDArray[
         np.float64
     ]  # (n,): [0] the plunge to the first point, [i] the piece that ends at point i
@@ -90,6 +91,17 @@ class CuttingPlan:
     def bits(self) -> tuple[Cutter, ...]:
         """The different bits, in the order in which they are first used."""
         return tuple(dict.fromkeys(operation.cutter for operation in self.operations))
+
+    @property
+    def from_behind(self) -> tuple[Operation, ...]:
+        """The operations that are run first, with the back up: each a program of its own."""
+        return tuple(one for one in self.operations if one.kind is OperationKind.BACK)
+
+    @property
+    def face_up(self) -> CuttingPlan:
+        """The plan without those."""
+        rest = tuple(one for one in self.operations if one.kind is not OperationKind.BACK)
+        return replace(self, operations=rest)
 
     @property
     def turns(self) -> tuple[tuple[Operation, ...], ...]:
