@@ -1,7 +1,7 @@
 """Links to files: uploaded before, or beside the request on the command line."""
 
 import re
-from typing import Annotated, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -36,6 +36,13 @@ class ProgramLink(Link):
         Field(min_length=1, max_length=32, description="its bits by their numbers, T, if it changes them"),
     ] = None
     name: Annotated[str | None, Field(max_length=128, description="what reports call it")] = None
+    side: Annotated[
+        Literal["back"] | None,
+        Field(
+            description="back: run with the board turned over sideways, like a page; x, y from the corner "
+            "that is lower left then, z from its back. Left out: the face is up"
+        ),
+    ] = None
 
     @model_validator(mode="after")
     def _one_or_by_number(self) -> Self:

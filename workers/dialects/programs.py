@@ -1,15 +1,13 @@
-"""A cutting plan as programs: one file for each bit's work in running order, or one file of all."""
+"""A cutting plan as programs: one file for each bit's work in running order, or one for all of them."""
 
 from __future__ import annotations
 
 import re
 
 from workers.contracts.dialect import Dialect, OneFileDialect
-from workers.values.cutting_plan import CuttingPlan, Operation
+from workers.values.cutting_plan import CuttingPlan, Operation, OperationKind
 from workers.values.machine import Machine
 from workers.values.program import Program
-
-ALL_BITS_NAME = "01-all-bits.ngc"
 
 
 def write_programs(plan: CuttingPlan, machine: Machine, dialect: Dialect) -> tuple[Program, ...]:
@@ -18,19 +16,28 @@ def write_programs(plan: CuttingPlan, machine: Machine, dialect: Dialect) -> tup
     Args:
         plan: What each bit does.
         machine: Who shall read the programs.
-        dialect: How they are written; if it says so, as one.
+        dialect: How they are written; if it says so, as one, but for those that are run from behind.
     """
-    if isinstance(dialect, OneFileDialect) and plan.operations:
-        text = "\n".join(dialect.write_all(plan, machine)) + "\n"
-        return (Program(name=ALL_BITS_NAME, bits=dict(enumerate(plan.bits, 1)), text=text),)
-    return tuple(
+    one_bit = [
         Program(
             name=program_name(number, operation),
             cutter=operation.cutter,
             text="\n".join(dialect.write(operation, plan, machine)) + "\n",
+            from_behind=operation.kind is OperationKind.BACK,
         )
-        for number, operation in enumerate(plan.operations, 1)
-    )
+        for number, operation in enumerate(_apart(plan, dialect), 1)
+    ]
+    face_up = plan.face_up
+    if not (isinstance(dialect, OneFileDialect) and face_up.operations):
+        return tuple(one_bit)
+    text = "\n".join(dialect.write_all(face_up, machine)) + "\n"
+    name = f"{len(one_bit) + 1:02d}-all-bits.ngc"
+    return (*one_bit, Program(name=name, bits=dict(enumerate(face_up.bits, 1)), text=text))
+
+
+def _apart(plan: CuttingPlan, dialect: Dialect) -> tuple[Operation, ...]:
+    """Return the operations with a program of their own: all, or only those of the back."""
+    return plan.from_behind if isinstance(dialect, OneFileDialect) else plan.operations
 
 
 def program_name(number: int, operation: Operation) -> str:

@@ -15,14 +15,21 @@ from workers.dialects.comments import MESSAGE, remark, remarks
 from workers.dialects.path_moves import Heights, path_moves
 from workers.dialects.word_format import WordFormat
 from workers.values.cutter import BallNose, Cutter, Drill, EndMill, KeyholeCutter, VeeCutter
-from workers.values.cutting_plan import CuttingPlan, Operation
+from workers.values.cutting_plan import CuttingPlan, Operation, OperationKind
 from workers.values.machine import Machine
 
 _APPROACH_MM = 1.0  # over the face, from where the bit goes down at its plunge feed (common practice)
 _MOST_NUMBER, _NUMBER_STEP = 99_999, 10
 _MODES = ("G17", "G90", "G94", "G40", "G49", "G80", "G54")
+_FACE_UP = ("Zero: X0 Y0 is the lower left corner of the board, Z0 its face.",)
+_BACK_UP = (
+    "FROM BEHIND: turn the board over sideways, like a page, face down.",
+    "Its lower edge stays below; left and right change places.",
+    "Zero: X0 Y0 is the lower left corner as it lies, Z0 its back.",
+    "In a slot the head is under wood: if stopped there, first go back to its entry, then up.",
+)
+_TITLES = {OperationKind.BACK: "Slots in the back"}
 _CAUTIONS = (
-    "Zero: X0 Y0 is the lower left corner of the board, Z0 its face.",
     "Run the file once above the work and check its size and direction.",
     "Goggles, hearing protection, dust extraction. Stay with the machine.",
 )
@@ -53,7 +60,12 @@ class Rs274Dialect:
             machine: Who shall read the program.
         """
         lines = chain(
-            remarks((*said_of(operation, self.words), *said_of_job(plan, machine, self.words))),
+            remarks(
+                (
+                    *said_of(operation, self.words),
+                    *said_of_job(plan, machine, self.words, operation.kind is OperationKind.BACK),
+                )
+            ),
             self.modes(),
             [self.lift(plan)],
             self.spindle(operation, plan, machine),
@@ -120,15 +132,19 @@ def _numbered(place: int) -> int:
 def said_of(operation: Operation, words: WordFormat) -> Iterator[str]:
     """Yield the remarks before an operation: its bit, its speed and how deep it goes."""
     deepest_mm = -min((float(path.points_mm[:, 2].min()) for path in operation.paths), default=0.0)
-    yield f"{operation.kind.value.capitalize()} with {operation.cutter.name}: {described(operation.cutter)}"
+    title = _TITLES.get(operation.kind, operation.kind.value.capitalize())
+    yield f"{title} with {operation.cutter.name}: {described(operation.cutter)}"
     yield f"Spindle {operation.spindle_rpm:.0f} rpm, deepest cut {words.length(deepest_mm)} {_unit(words)}"
 
 
-def said_of_job(plan: CuttingPlan, machine: Machine, words: WordFormat) -> Iterator[str]:
+def said_of_job(
+    plan: CuttingPlan, machine: Machine, words: WordFormat, from_behind: bool = False
+) -> Iterator[str]:
     """Yield the remarks at the head of a program: board, machine, zero and cautions."""
     board = plan.board
     size = " x ".join(words.length(side) for side in (board.width_mm, board.height_mm, board.thickness_mm))
     yield f"Board {size} {_unit(words)}, {board.material}. Machine {machine.name}, units {words.units_title}."
+    yield from _BACK_UP if from_behind else _FACE_UP
     yield from _CAUTIONS
 
 

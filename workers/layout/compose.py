@@ -9,9 +9,10 @@ from workers.layout.areas import joined, thinned
 from workers.layout.art import place_art
 from workers.layout.board_outline import board_outline, border_region
 from workers.layout.fitting import Placed, refuse_misfits
+from workers.layout.hangers import refuse_misfit_hangers
 from workers.layout.lettering import set_text
 from workers.layout.openings import refuse_misplaced_openings
-from workers.values.design import Board, Design, Element, Hole, Opening
+from workers.values.design import Board, Design, Element, Hanger, Hole, Opening
 from workers.values.placement import BorderLine, LetteringLine, PlacedArt
 
 
@@ -22,6 +23,7 @@ def compose(
     border: BorderLine | None,
     holes: Sequence[Hole],
     openings: Sequence[Opening] = (),
+    hangers: Sequence[Hanger] = (),
 ) -> Design:
     """Return the design of one sign. What overlaps is cut as one.
 
@@ -32,6 +34,7 @@ def compose(
         border: A line all round, or none.
         holes: Right through the board.
         openings: Right through as well, of other shapes.
+        hangers: Slots in the back.
 
     Raises:
         ParameterOutOfRangeError: Something does not fit; the message says by how much.
@@ -45,12 +48,14 @@ def compose(
     ]
     refuse_misfits(board, placed, holes)
     refuse_misplaced_openings(board, placed, holes, openings)
+    refuse_misfit_hangers(board, holes, openings, hangers)
     return Design(
         board=board,
         outline=board_outline(board),
         ink=on_grid(thinned(joined([entry.area for entry in placed]))),
         holes=tuple(holes),
         openings=tuple(openings),
+        hangers=tuple(hangers),
         elements=tuple(_element(entry) for entry in placed),
     )
 

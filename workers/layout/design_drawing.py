@@ -17,17 +17,21 @@ from workers.errors import UnsafeSvgError
 from workers.geometry.filling import filled
 from workers.layout.design_record import design_of, record_of, refusal
 from workers.values.design import Design
+from workers.values.hanger_shape import head_outline, open_outline
 from workers.values.opening_outline import opening_outline
 from workers.values.region import Region
 
 _SVG = "{http://www.w3.org/2000/svg}"
 _BOARD_STYLE = 'fill="#f4e6c8" stroke="#5a4632" stroke-width="0.4"'
 _INK_STYLE = 'fill="#2b2118" fill-rule="evenodd"'
+_HANGER_STYLE = 'fill="none" stroke="#2f7fb5" stroke-width="0.4" stroke-dasharray="1.6 1"'  # hidden: behind
 _HOLE_STYLE = 'fill="#ffffff" stroke="#5a4632" stroke-width="0.4"'
 
 
 def draw_design(design: Design) -> bytes:
     """Return a design as SVG: ``board``, ``ink``, ``hole-1``, ``opening-1``... by id, y down as SVG has it.
+
+    Slots in the back, ``hanger-1``..., are dashed, as they lie behind the face.
 
     All in straight pieces, holes turning against outer rings, so that either fill
     rule shows the same. The board's figures travel in ``metadata`` as JSON.
@@ -51,6 +55,12 @@ def draw_design(design: Design) -> bytes:
         f'd="{_ring_text(opening_outline(opening).exterior, height_mm)}" {_HOLE_STYLE}/>'
         for number, opening in enumerate(design.openings, start=1)
     ]
+    hangers = [
+        f'<path id="hanger-{number}" d="'
+        f"{_ring_text(head_outline(hanger).exterior, height_mm)}"
+        f'{_ring_text(open_outline(hanger).exterior, height_mm)}" {_HANGER_STYLE}/>'
+        for number, hanger in enumerate(design.hangers, start=1)
+    ]
     lines = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="http://www.w3.org/2000/svg" {size}>',
@@ -59,6 +69,7 @@ def draw_design(design: Design) -> bytes:
         f'<path id="ink" d="{ink}" {_INK_STYLE}/>',
         *holes,
         *openings,
+        *hangers,
         "</svg>",
         "",
     ]

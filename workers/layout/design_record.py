@@ -6,9 +6,11 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
+from workers.cutting_data.cutter_record import cutter_of, cutter_record
 from workers.errors import InputRejectedError, ParameterOutOfRangeError
 from workers.layout.board_outline import board_outline
-from workers.values.design import Board, Design, Element, Hole, Opening, OpeningShape
+from workers.values.cutter import KeyholeCutter
+from workers.values.design import Board, Design, Element, Hanger, Hole, Opening, OpeningShape
 from workers.values.region import Region
 
 FORMAT = "triglyph-design-1"
@@ -16,6 +18,8 @@ _LONGEST_MM = 10_000.0
 _REMEDY = "Send design.json or design.svg as the layout step wrote it."
 _OPENING_SIZES = ("x_mm", "y_mm", "length_mm", "width_mm", "head_mm", "corner_radius_mm")
 _LEAST_OPENING_MM = {"x_mm": -_LONGEST_MM, "y_mm": -_LONGEST_MM, "length_mm": 1e-3, "width_mm": 1e-3}
+_HANGER_SIZES = ("x_mm", "y_mm", "length_mm", "depth_mm")
+_LEAST_HANGER_MM = {"x_mm": -_LONGEST_MM, "y_mm": -_LONGEST_MM}
 _ELEMENT_SIDES = ("left_mm", "bottom_mm", "right_mm", "top_mm")
 
 
@@ -36,6 +40,7 @@ def record_of(design: Design) -> dict[str, Any]:
         **(
             {"openings": [_opening_record(opening) for opening in design.openings]} if design.openings else {}
         ),
+        **({"hangers": [_hanger_record(hanger) for hanger in design.hangers]} if design.hangers else {}),
         **({"bit_name": design.bit_name} if design.bit_name else {}),
         **({"past_edge_mm": float(design.past_edge_mm)} if design.past_edge_mm else {}),
     }
@@ -45,7 +50,11 @@ def _opening_record(opening: Opening) -> dict[str, Any]:
     return {"shape": opening.shape.value} | _floats(opening, *_OPENING_SIZES, "turn_deg")
 
 
-def _floats(value: Board | Hole | Element | Opening, *names: str) -> dict[str, Any]:
+def _hanger_record(hanger: Hanger) -> dict[str, Any]:
+    return _floats(hanger, *_HANGER_SIZES) | {"bit": cutter_record(hanger.cutter)}
+
+
+def _floats(value: Board | Hole | Element | Opening | Hanger, *names: str) -> dict[str, Any]:
     return {name: float(getattr(value, name)) for name in names}
 
 
@@ -68,6 +77,7 @@ def design_of(record: Mapping[str, Any], ink: Region, field: str) -> Design:
         holes = tuple(_hole(entry) for entry in record["holes"])
         elements = tuple(_element(entry) for entry in record["elements"])
         openings = tuple(_opening(entry) for entry in record.get("openings", []))
+        hangers = tuple(_hanger(entry) for entry in record.get("hangers", []))
         bit_name = str(record.get("bit_name", ""))
         past_edge_mm = _length(record.get("past_edge_mm", 0.0), least_mm=0.0)
     except (KeyError, TypeError, ValueError, AttributeError) as error:
@@ -80,6 +90,7 @@ def design_of(record: Mapping[str, Any], ink: Region, field: str) -> Design:
         holes=holes,
         elements=elements,
         openings=openings,
+        hangers=hangers,
         bit_name=bit_name,
         past_edge_mm=past_edge_mm,
     )
@@ -115,6 +126,14 @@ def _opening(entry: Mapping[str, Any]) -> Opening:
     sizes = {name: _length(entry[name], least_mm=_LEAST_OPENING_MM.get(name, 0.0)) for name in _OPENING_SIZES}
     turn_deg = _length(entry["turn_deg"], least_mm=-_LONGEST_MM)
     return Opening(shape=OpeningShape(entry["shape"]), **sizes, turn_deg=turn_deg)
+
+
+def _hanger(entry: Mapping[str, Any]) -> Hanger:
+    sizes = {name: _length(entry[name], least_mm=_LEAST_HANGER_MM.get(name, 1e-3)) for name in _HANGER_SIZES}
+    cutter = cutter_of(entry["bit"])
+    if not isinstance(cutter, KeyholeCutter) or not cutter.head_mm < sizes["depth_mm"]:
+        raise ValueError("a hanger needs a keyhole bit, deeper than its head is high")
+    return Hanger(**sizes, cutter=cutter)
 
 
 def _element(entry: Mapping[str, Any]) -> Element:

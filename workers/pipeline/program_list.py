@@ -16,23 +16,23 @@ def program_list(programs: Sequence[Program], plan: CuttingPlan) -> ProgramList:
     """Return the list of the programs that were written of a plan.
 
     Args:
-        programs: One for each operation, or one for all.
+        programs: One for each operation, or one for all but those that are run from behind.
         plan: What they do.
     """
-    if programs and programs[0].bits:
-        return ProgramList(programs=[_of_several_bits(programs[0], plan)])
-    return ProgramList(
-        programs=[
-            ProgramEntry.model_validate(
-                {
-                    **_file(program),
-                    "bit": bit_words.wire_bit(operation.cutter),
-                    **_work([operation]).model_dump(),
-                }
-            )
-            for program, operation in zip(programs, plan.operations, strict=True)
-        ]
-    )
+    one_bit = [program for program in programs if not program.bits]
+    alone = plan.operations if len(one_bit) == len(programs) else plan.from_behind
+    entries: list[ProgramEntry | SeveralBitsEntry] = [
+        ProgramEntry.model_validate(
+            {
+                **_file(program),
+                "bit": bit_words.wire_bit(operation.cutter),
+                **_work([operation]).model_dump(),
+            }
+        )
+        for program, operation in zip(one_bit, alone, strict=True)
+    ]
+    several = [_of_several_bits(program, plan.face_up) for program in programs if program.bits]
+    return ProgramList(programs=[*entries, *several])
 
 
 def _of_several_bits(program: Program, plan: CuttingPlan) -> SeveralBitsEntry:
@@ -51,7 +51,8 @@ def _of_several_bits(program: Program, plan: CuttingPlan) -> SeveralBitsEntry:
 
 def _file(program: Program) -> dict[str, str]:
     digest = hashlib.sha256(program.text.encode("ascii")).hexdigest()
-    return {"href": artifact_href(f"sha256:{digest}"), "type": RS274, "name": program.name}
+    file = {"href": artifact_href(f"sha256:{digest}"), "type": RS274, "name": program.name}
+    return file | ({"side": "back"} if program.from_behind else {})
 
 
 def _work(operations: Sequence[Operation]) -> Work:

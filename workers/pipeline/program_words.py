@@ -65,9 +65,11 @@ def program(link: ProgramLink, name: str, text: str, field: str) -> Program:
         text: What the file says.
         field: JSON pointer of the link.
     """
+    from_behind = link.side == "back"
     if link.bit is not None:
-        return Program(name=name, text=text, cutter=bit_words.cutter(link.bit, f"{field}/bit"))
+        cutter = bit_words.cutter(link.bit, f"{field}/bit")
+        return Program(name=name, text=text, cutter=cutter, from_behind=from_behind)
     bits = {
         number: bit_words.cutter(bit, f"{field}/bits/{number}") for number, bit in (link.bits or {}).items()
     }
-    return Program(name=name, text=text, bits=bits)
+    return Program(name=name, text=text, bits=bits, from_behind=from_behind)

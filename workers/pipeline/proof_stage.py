@@ -106,7 +106,7 @@ def _repeatable(inputs: requests.VerificationInputs, links: Sequence[ProgramLink
     asked = inputs.model_dump(mode="json", exclude_none=True)
     asked["programs"] = [
         {"href": PROGRAM_FOLDER + (link.name or f"{number}.ngc")}
-        | link.model_dump(mode="json", exclude_none=True, include={"bit", "bits", "name"})
+        | link.model_dump(mode="json", exclude_none=True, include={"bit", "bits", "name", "side"})
         for number, link in enumerate(links, 1)
     ]
     if inputs.design:

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from workers.toolpaths.hangers import seen_through
 from workers.toolpaths.path_key import BADGE_MM, LINE_MM, badge, key_of, scale_bar
 from workers.values.cutting_plan import CutPath, CuttingPlan, Operation, OperationKind
 
 Floats = NDArray[np.float64]
 
 _COLOURS = {
+    OperationKind.BACK: ("#9c3f70", "#c07fa0"),
     OperationKind.CLEAR: ("#2f6f8f", "#6aa9c6"),
     OperationKind.INCISE: ("#7a2e1d", "#b5654f"),
     OperationKind.DRILL: ("#3d7a3a", "#74ab70"),
@@ -21,6 +23,7 @@ _COLOURS = {
     OperationKind.CUTOUT: ("#b07a10", "#d0a552"),
 }  # of the first operation of a kind, and of further ones
 _WIDTHS_MM = {
+    OperationKind.BACK: 0.6,
     OperationKind.CLEAR: 0.4,
     OperationKind.INCISE: 0.22,
     OperationKind.DRILL: 0.35,
@@ -75,11 +78,24 @@ def _told_apart(plan: CuttingPlan) -> list[Drawn]:
     """Number the operations; a second one of a kind is paler, and says so in its name."""
     seen: dict[OperationKind, int] = {}
     made = []
-    for number, operation in enumerate(plan.operations, 1):
+    for number, operation in enumerate(_in_the_front(plan), 1):
         count = seen[operation.kind] = seen.get(operation.kind, 0) + 1
         name = operation.kind.value if count == 1 else f"{operation.kind.value}-{count}"
         made.append(Drawn(number, name, operation, _COLOURS[operation.kind][min(count, 2) - 1]))
     return made
+
+
+def _in_the_front(plan: CuttingPlan) -> Iterator[Operation]:
+    """Yield the operations as they are seen from the front, those of the back through the board."""
+    for operation in plan.operations:
+        if operation.kind is OperationKind.BACK:
+            points = seen_through(operation.paths, plan.board)
+            turned = [
+                replace(path, points_mm=points_mm, arc_turns_rad=-path.arc_turns_rad)
+                for path, points_mm in zip(operation.paths, points, strict=True)
+            ]
+            operation = replace(operation, paths=tuple(turned))
+        yield operation
 
 
 def _key_top_mm(low_mm: Floats) -> float:

@@ -13,6 +13,7 @@ from workers.values.frames import MM_PER_INCH
 
 LINE_MM, BADGE_MM = 5.0, 1.9  # from line to line; radius of a number's disc
 _WORDS = {
+    OperationKind.BACK: "slots in the back, seen through the board",
     OperationKind.CLEAR: "floors",
     OperationKind.INCISE: "grooves",
     OperationKind.DRILL: "holes",

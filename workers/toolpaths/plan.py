@@ -13,6 +13,7 @@ from workers.toolpaths.cutout_findings import cutout_findings, refuse_hardly_cut
 from workers.toolpaths.cutout_leads import lead_beside
 from workers.toolpaths.cutout_passes import cutout_paths
 from workers.toolpaths.drilling import hole_paths
+from workers.toolpaths.hangers import hanger_paths, refuse_misfit_hangers
 from workers.toolpaths.incise import Patterns, incise_paths
 from workers.toolpaths.leads import Lead
 from workers.toolpaths.openings import opening_paths
@@ -51,7 +52,10 @@ def plan(
     keep_outs: Sequence[KeepOut] = (),
     patterns: Patterns | None = None,
 ) -> Planned:
-    """Return every path for a sign: floors, grooves, holes, openings, and last the cut that frees the board.
+    """Return every path for a sign: slots in the back first, last the cut that frees the board.
+
+    The board is whole and flat while its back is up, so that it can be turned over on the same edges. Then
+    come floors, grooves, holes and openings.
 
     Args:
         design: The sign in the board frame.
@@ -79,6 +83,7 @@ def plan(
     if free and cutout:
         refuse_missing_tabs(free, cutout)
         refuse_hardly_cut(free, cutout, "the board", None)
+    refuse_misfit_hangers(design, incise, cutout)
     lead = lead_beside(free, design.outline, cutout, machine, keep_outs) if free and cutout else None
     drilling = drill or _milled_holes(cutout, clear)
     hole_bit = drilling.cutter if drilling else None
@@ -87,6 +92,7 @@ def plan(
     openings, opening_findings = opening_paths(design, opening_cut, shop)
     incised = incise_paths(design, incise, clear, shop, report, patterns)
     work: list[tuple[OperationKind, Cutter | None, list[CutPath]]] = [
+        *((OperationKind.BACK, bit, paths) for bit, paths in hanger_paths(design, shop)),
         *((OperationKind.CLEAR, mill, paths) for mill, paths in incised.cleared),
         (OperationKind.INCISE, incise.cutter, incised.incised),
         (OperationKind.DRILL, hole_bit, holes),

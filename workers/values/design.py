@@ -7,6 +7,7 @@ from enum import StrEnum
 
 from shapely.geometry import Polygon
 
+from workers.values.cutter import KeyholeCutter
 from workers.values.region import Region
 
 
@@ -53,6 +54,17 @@ class Opening:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Hanger:
+    """A blind keyhole slot in the back, to hang the board on a screw: from its entry it runs up."""
+
+    x_mm: float  # of the entry's middle, as seen from the front
+    y_mm: float
+    length_mm: float  # from there to the middle of the slot's end
+    depth_mm: float  # from the back to the bottom of the head's way
+    cutter: KeyholeCutter
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Element:
     """One thing placed on the board: what it is and the box its ink fills."""
 
@@ -72,9 +84,10 @@ class Design:
     board: Board
     outline: Polygon  # the board's edge, corners rounded
     ink: Region
-    darker: tuple[Region, ...] = ()  # of several tones: the ink without the palest, each within the one before
+    darker: tuple[Region, ...] = ()  # of several tones: the ink without the palest, each within the last
     holes: tuple[Hole, ...] = ()
     elements: tuple[Element, ...] = ()
     openings: tuple[Opening, ...] = ()
+    hangers: tuple[Hanger, ...] = ()
     bit_name: str = ""  # of the V-bit that was chosen for it, where an order offers several
     past_edge_mm: float = 0.0  # how far past the board's edge the ground is cut; 0: it ends on the board

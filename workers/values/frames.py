@@ -9,6 +9,10 @@ Board frame
     of a drawing), x right, y up, z up with 0 on the face. Depths are called
     ``depth_mm`` and are positive down; heights are called ``z_mm``.
 
+As it lies, back up
+    A board that is turned over sideways, like a page, has the board frame's words for its back: origin at
+    the corner that is lower left then, z 0 on the back. So x is the board's width less the front's x.
+
 SVG's own space has y down; ``workers.tracing`` is the crossing, for reading and
 writing. Height fields keep row 0 at the lowest y; whoever draws one flips it.
 """

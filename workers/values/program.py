@@ -23,6 +23,7 @@ class Program:
     text: str
     cutter: Cutter | None = None  # the only bit
     bits: Mapping[int, Cutter] = field(default_factory=lambda: MappingProxyType({}))  # by number, from 1
+    from_behind: bool = False  # run with the board turned over, in the frame of its back as it lies
 
     def __post_init__(self) -> None:
         if (self.cutter is None) == (not self.bits):

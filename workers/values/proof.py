@@ -40,6 +40,16 @@ class ProgramRecord:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BackRecord:
+    """What the programs of the back do; ``overcut`` and ``undercut`` are None where no design was known."""
+
+    cut_volume_mm3: float
+    least_wood_mm: float | None  # left to the face's carving, where it is least; None: nothing is cut
+    overcut_mm: float | None
+    undercut_mm: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Proof:
     """All that was checked; ``overcut`` and ``undercut`` are None where no design was known."""
 
@@ -50,3 +60,4 @@ class Proof:
     carved_volume_mm3: float
     programs: tuple[ProgramRecord, ...]
     seconds_s: float
+    back: BackRecord | None = None  # None: nothing is cut there, nor shall be

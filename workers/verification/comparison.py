@@ -106,7 +106,8 @@ def compare(
     sides = []
     for side in range(_SIDES):
         worst = max(sorted(greatest), key=lambda band: greatest[band][side])
-        at_mm = _centre(places[worst][side], grid) if greatest[worst][side] > 0 else None
+        row, column = places[worst][side].tolist()
+        at_mm = grid.centre_of(row, column) if greatest[worst][side] > 0 else None
         deviation = Deviation(
             max_mm=float(greatest[worst][side]),
             p999_mm=_percentile_mm(histogram[side], 0.999),
@@ -129,10 +130,3 @@ def _percentile_mm(histogram: NDArray[np.int64], share: float) -> float:
         return 0.0
     place = int(np.searchsorted(np.cumsum(histogram), share * total))
     return (place + 1) * _BIN_MM if place else 0.0
-
-
-def _centre(place: NDArray[np.int64], grid: Grid) -> tuple[float, float]:
-    row, column = int(place[0]), int(place[1])
-    x_mm = grid.left_mm + (column + 0.5) * grid.cell_mm
-    y_mm = grid.bottom_mm + (row + 0.5) * grid.cell_mm
-    return round(x_mm, 3), round(y_mm, 3)

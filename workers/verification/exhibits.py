@@ -74,7 +74,7 @@ def cut_all(
             for part in parts_over(cutter, circumstances.machine)
         ]
         removed_mm, sunk_mm = stock.cut_and_touch(
-            trace, cutter, watched, collars, lambda: _without_stock(circumstances, grid)
+            trace, cutter, watched, collars, lambda: without_stock(circumstances, grid)
         )
         carved_mm = float(stock.depth_mm.sum(dtype=np.float64))
         ring = ring_round(circumstances.outline, cutter.diameter_mm / 2, stock.depth_mm, grid)
@@ -102,7 +102,7 @@ def _cut_loose(trace: Trace, stock: Stock, circumstances: Circumstances, grid: G
     return loose_parts(stock.depth_mm, through_mm, CRUMB_MM2, grid)
 
 
-def _without_stock(circumstances: Circumstances, grid: Grid) -> NDArray[np.bool_]:
+def without_stock(circumstances: Circumstances, grid: Grid) -> NDArray[np.bool_]:
     """Return the cells in which nothing ever stood: beside a board that is not cut out of a blank."""
     if circumstances.cutout is not None:
         return np.zeros((grid.rows, grid.columns), np.bool_)

@@ -34,6 +34,12 @@ class Grid:
         """How many columns there are."""
         return max(round((self.right_mm - self.left_mm) / self.cell_mm), 1)
 
+    def centre_of(self, row: int, column: int) -> tuple[float, float]:
+        """Return the place of a cell's centre, to a micrometre."""
+        x_mm = self.left_mm + (column + 0.5) * self.cell_mm
+        y_mm = self.bottom_mm + (row + 0.5) * self.cell_mm
+        return round(x_mm, 3), round(y_mm, 3)
+
 
 def grid_over(board: Board, cutout: CutoutCut | None, cell_mm: float | None) -> Grid:
     """Return the grid for a board, with room for the bit that goes round it.

@@ -6,7 +6,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from workers.values.proof import BitRecord, Deviation, ProgramRecord
+from workers.values.proof import BackRecord, BitRecord, Deviation, ProgramRecord
 from workers.verification.tolerances import RAPID_MM, USUAL_SHARE
 from workers.verification.verified import Verified
 
@@ -32,6 +32,7 @@ def proof_json(
         "overcut_mm": _deviation(proof.overcut),
         "undercut_mm": _deviation(proof.undercut),
         "carved_volume_mm3": round(proof.carved_volume_mm3, 3),
+        **({"back": _back(proof.back)} if proof.back else {}),
         "programs": [_program(program) for program in proof.programs],
         "seconds": round(proof.seconds_s, 3),
         "cell_mm": verified.field.cell_mm,
@@ -55,6 +56,15 @@ def proof_json(
 
 def _rounded(value: float | None) -> float | None:
     return None if value is None else round(value, 4)
+
+
+def _back(record: BackRecord) -> dict[str, float | None]:
+    return {
+        "cut_volume_mm3": round(record.cut_volume_mm3, 3),
+        "least_wood_mm": _rounded(record.least_wood_mm),
+        "overcut_mm": _rounded(record.overcut_mm),
+        "undercut_mm": _rounded(record.undercut_mm),
+    }
 
 
 def _deviation(deviation: Deviation | None) -> dict[str, float] | None:

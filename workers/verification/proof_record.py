@@ -6,7 +6,7 @@ import json
 from typing import Any
 
 from workers.values.finding import Finding
-from workers.values.proof import BitRecord, Deviation, ProgramRecord, Proof
+from workers.values.proof import BackRecord, BitRecord, Deviation, ProgramRecord, Proof
 
 
 def read_proof(data: bytes) -> Proof:
@@ -24,6 +24,7 @@ def read_proof(data: bytes) -> Proof:
         carved_volume_mm3=record["carved_volume_mm3"],
         programs=tuple(_program(program) for program in record["programs"]),
         seconds_s=record["seconds"],
+        back=BackRecord(**record["back"]) if "back" in record else None,
     )
 
 

@@ -17,3 +17,4 @@ class Verified:
     tolerance_mm: float | None  # between carved and designed surface; None where no design was known
     compared_cells: int
     bridges_count: int | None  # what holds the board; None where no cutout was ordered
+    field_behind: HeightField | None = None  # the back as it lies, back up; None: nothing is cut there

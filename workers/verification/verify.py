@@ -17,12 +17,22 @@ from workers.values.machine import Machine
 from workers.values.material import Material
 from workers.values.program import Program
 from workers.values.progress import Reporter, silent
-from workers.values.proof import Proof
+from workers.values.proof import BackRecord, Proof
+from workers.verification.behind import Behind, cut_from_behind, field_behind
 from workers.verification.comparison import Comparison, compare
 from workers.verification.designed_depth import designed_depth
 from workers.verification.evidence import Circumstances, Exhibit
 from workers.verification.exhibits import cut_all, read_all
 from workers.verification.gates.aside import aside_findings
+from workers.verification.gates.back import (
+    SlotDeviation,
+    breaks_through_findings,
+    lifted_findings,
+    order_findings,
+    seen_from_the_front,
+    slot_deviation,
+    slot_findings,
+)
 from workers.verification.gates.bit_changes import change_findings
 from workers.verification.gates.chips import chip_findings
 from workers.verification.gates.clamps import clamp_findings
@@ -118,10 +128,22 @@ def verify(
     findings = _grid_findings(grid, cell_mm)
     readings, stretches, unreadable = read_all(programs, report)
     stock = Stock(grid.left_mm, grid.bottom_mm, grid.right_mm, grid.top_mm, grid.cell_mm)
-    exhibits = cut_all(stretches, stock, grid, circumstances, report)
+    face_up = [stretch for stretch in stretches if not stretch.program.from_behind]
+    exhibits = cut_all(face_up, stock, grid, circumstances, report)
+    behind = cut_from_behind(
+        [stretch for stretch in stretches if stretch.program.from_behind],
+        design.hangers if design else None,
+        circumstances,
+        stock.depth_mm,
+        grid,
+    )
     findings += unreadable + [found for program in programs for found in text_findings(program)]
-    findings += _reading_findings(readings, exhibits, machine)
-    findings += _gate_findings(exhibits, circumstances) + units_findings(exhibits, circumstances, design)
+    findings += _reading_findings(readings, [*exhibits, *(behind.exhibits if behind else ())], machine)
+    findings += _gate_findings(exhibits, circumstances) + freed_findings(exhibits, circumstances)
+    findings += order_findings(programs, exhibits)
+    slots = slot_deviation(behind) if behind and not unreadable else None
+    findings += _back_findings(behind, slots) if behind else []
+    findings += units_findings(exhibits, circumstances, design)
     bridges: tuple[Bridge, ...] | None = None
     if cutout and not unreadable:
         ring = ring_round(outline, cutout.cutter.diameter_mm / 2, stock.depth_mm, grid)
@@ -142,11 +164,12 @@ def verify(
     findings = with_waivers(findings, waivers)
     findings.sort(key=lambda finding: _ORDER[finding.severity])
     return Verified(
-        proof=_proof(readings, stretches, machine, findings, comparison, stock),
+        proof=_proof(readings, stretches, machine, findings, comparison, stock, behind, slots),
         field=stock.field(),
         tolerance_mm=tolerance_mm,
         compared_cells=comparison.compared_cells if comparison else 0,
         bridges_count=None if bridges is None else len(bridges),
+        field_behind=field_behind(behind, stock.depth_mm, grid) if behind else None,
     )
 
 
@@ -190,8 +213,26 @@ def _gate_findings(exhibits: Sequence[Exhibit], circumstances: Circumstances) ->
         findings += spindle_findings(exhibit, machine)
         findings += feed_findings(exhibit, machine)
         findings += chip_findings(exhibit, circumstances)
-    findings += freed_findings(exhibits, circumstances)
     return findings
+
+
+def _back_findings(behind: Behind, slots: SlotDeviation | None) -> list[Finding]:
+    """What concerns the back; places as seen from the front."""
+    findings = _gate_findings(behind.exhibits, behind.circumstances)
+    for exhibit in behind.exhibits:
+        findings += lifted_findings(exhibit)
+    findings += breaks_through_findings(behind) + slot_findings(slots)
+    return seen_from_the_front(findings, behind.circumstances.board)
+
+
+def _back_record(behind: Behind, slots: SlotDeviation | None) -> BackRecord:
+    wood_mm = behind.wood_mm()
+    return BackRecord(
+        cut_volume_mm3=behind.stock.volume_mm3(),
+        least_wood_mm=None if np.isnan(wood_mm).all() else float(np.nanmin(wood_mm)),
+        overcut_mm=slots.over_mm if slots else None,
+        undercut_mm=slots.under_mm if slots else None,
+    )
 
 
 def _proof(
@@ -201,6 +242,8 @@ def _proof(
     findings: Sequence[Finding],
     comparison: Comparison | None,
     stock: Stock,
+    behind: Behind | None,
+    slots: SlotDeviation | None,
 ) -> Proof:
     records = tuple(
         record_of(reading, [one for one in stretches if one.program is reading.program], machine)
@@ -214,4 +257,5 @@ def _proof(
         carved_volume_mm3=float(stock.depth_mm.sum(dtype=np.float64)) * stock.cell_mm**2,
         programs=records,
         seconds_s=sum(record.seconds_s for record in records),
+        back=_back_record(behind, slots) if behind else None,
     )

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from shapely.geometry import MultiPolygon, Point, Polygon, box
 
+from tests.support.hangers import hanger
 from tests.support.specimens import (
     BASSWOOD,
     MACHINE,
@@ -48,13 +49,14 @@ def codes(found: Planned) -> list[str]:
 
 
 def test_operations_come_in_the_order_of_the_trade() -> None:
-    """Floors, grooves, holes, openings, and the board is freed last (trade.md P-01)."""
+    """Slots in the back, floors, grooves, holes, openings; the board is freed last (trade.md P-01)."""
     slot = Opening(shape=OpeningShape.SLOT, x_mm=150, y_mm=100, length_mm=20, width_mm=6)
-    sign = replace(design(INK, holes=HOLES), openings=(slot,))
+    sign = replace(design(INK, holes=HOLES), openings=(slot,), hangers=(hanger(20, 90),))
     found = planned(sign, clear=clearing(), free=cutout(), hole_bit=drilling())
 
     assert [operation.kind for operation in found.plan.operations] == list(OperationKind)
     assert [operation.cutter.name for operation in found.plan.operations] == [
+        "keyhole-3/8in",
         "flat-1/8in",
         "vee-90",
         "drill-5mm",
