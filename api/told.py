@@ -56,9 +56,11 @@ def tell_problem(problem: Problem, as_json: bool, files: Mapping[str, Path] | No
             lines.append(f"  {_place(error)}: {error.detail}")
         lines += _indented(error.remedy)
     for finding in problem.findings:
+        if finding.message == problem.detail:
+            continue  # it is the headline
         place = f" at {finding.at[0]:.1f}, {finding.at[1]:.1f} mm" if finding.at else ""
         lines.append(f"  {finding.code}{place}: {finding.message}")
-        lines += _indented(finding.remedy)
+        lines += [line for line in _indented(finding.remedy) if line not in lines]
     if problem.remedy and not any(problem.remedy in line for line in lines):
         lines += _indented(problem.remedy)
     note("\n".join(lines))

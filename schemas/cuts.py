@@ -54,7 +54,7 @@ class Clear(WireModel):
 
 
 class Drilling(WireModel):
-    """Drill the holes; without it they are milled with the cutout's bit."""
+    """Drill the holes; without it they are milled with the cutout's bit, or a clearing one."""
 
     bit: Annotated[Bit, Field(description="a drill of the holes' own diameter, or a thinner end mill")]
     peck: Annotated[

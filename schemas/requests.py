@@ -28,7 +28,9 @@ Clearing = Annotated[
     Clear | None, Field(description="floors, where ink is wider than its groove may be deep")
 ]
 CuttingOut = Annotated[Cutout | None, Field(description="left out: the board is not cut free")]
-Holes = Annotated[Drilling | None, Field(description="left out: holes are milled with the cutout's bit")]
+Holes = Annotated[
+    Drilling | None, Field(description="left out: holes are milled with the cutout's bit, or a clearing one")
+]
 Pictures = Annotated[Preview, Field(description="what the pictures of the result show")]
 Unresolved = Annotated[
     Literal["refuse", "leave-out"],

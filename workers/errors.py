@@ -113,8 +113,15 @@ class NotCuttableError(ConversionError):
 
     code = "not-cuttable"
 
-    def __init__(self, message: str, *, findings: tuple[Finding, ...], remedy: str | None = None) -> None:
-        super().__init__(message, remedy=remedy)
+    def __init__(
+        self,
+        message: str,
+        *,
+        findings: tuple[Finding, ...],
+        field: str | None = None,
+        remedy: str | None = None,
+    ) -> None:
+        super().__init__(message, field=field, remedy=remedy)
         self.findings = findings
 
 

@@ -10,7 +10,7 @@ import pytest
 
 from api import cli
 from api.told import Exit
-from schemas.problems import Problem, ProblemCode, problem
+from schemas.problems import FieldError, FindingReport, Problem, ProblemCode, problem
 from schemas.processes import OFFERED
 from tests.support.front_desk import CAPABILITIES, FrontDesk, sign_inputs
 from tests.support.served import served
@@ -144,6 +144,32 @@ def test_a_failed_proof_leaves_reports_and_no_program(
     assert not list(out.rglob("*.ngc"))
     assert not (out / "bundle.zip").exists()
     assert not (out / "programs.json").exists()
+
+
+def test_what_the_headline_says_is_not_said_twice(
+    pipeline: FakePipeline, order: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The first finding is the headline; a remedy that helps both stands once."""
+    places = [
+        ((14.0, 96.0), "the first hole is too narrow"),
+        ((146.0, 96.0), "the second hole is too narrow"),
+    ]
+    pipeline.problems["layout"] = problem(
+        ProblemCode.NOT_CUTTABLE,
+        places[0][1],
+        remedy="use a drill",
+        errors=[FieldError(pointer="/inputs/drill/bit", detail=places[0][1], remedy="use a drill")],
+        findings=[
+            FindingReport(code="misfit", severity="error", message=message, remedy="use a drill", at=at)
+            for at, message in places
+        ],
+    )
+
+    cli.main(["run", "sign", str(order), "--out", str(tmp_path / "out")])
+
+    told = capsys.readouterr().err
+    assert "no program was made: drill/bit: the first hole is too narrow" in told
+    assert told.count("the first hole") == told.count("the second hole") == told.count("use a drill") == 1
 
 
 @pytest.mark.parametrize(

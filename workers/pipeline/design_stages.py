@@ -9,7 +9,7 @@ from typing import Any
 import shapely
 
 from schemas import cuts, requests
-from schemas.problems import ProblemCode, problem
+from schemas.problems import FieldError, ProblemCode, problem
 from workers.cutting_data import tables
 from workers.errors import InputRejectedError
 from workers.geometry.vee import half_width_mm
@@ -190,14 +190,21 @@ def _refuse_lost(examination: Examination, files: Files) -> None:
         )
         for stroke in lost
     ]
+    detail = (
+        f"{len(lost)} strokes, {sum(stroke.length_mm for stroke in lost):.0f} mm of them, "
+        "are thinner than the bit can cut"
+    )
+    remedy = (
+        "enlarge the art, set 'repair' to true, take a finer bit, "
+        "or set 'unresolved' to 'leave-out' to carve the rest"
+    )
     raise RefusedWithReports(
         problem(
             ProblemCode.NOT_CUTTABLE,
-            f"{len(lost)} strokes, {sum(stroke.length_mm for stroke in lost):.0f} mm of them, "
-            "are thinner than the bit can cut",
-            remedy="enlarge the art, set 'repair' to true, take a finer bit, "
-            "or set 'unresolved' to 'leave-out' to carve the rest",
+            detail,
+            remedy=remedy,
             stage="resolvability",
+            errors=[FieldError(pointer="/inputs/bit", detail=detail, remedy=remedy)],
             findings=[finding_report(found) for found in findings],
         ),
         files,

@@ -49,7 +49,9 @@ def lifted_over(keep_outs: Sequence[KeepOut], machine: Machine, thickness_mm: fl
             ),
             remedy="use lower clamps, or hold the board from below",
         )
-        raise NotCuttableError(finding.message, findings=(finding,), remedy=finding.remedy)
+        raise NotCuttableError(
+            finding.message, findings=(finding,), field="/inputs/keep_out", remedy=finding.remedy
+        )
     return replace(machine, clearance_mm=clearance_mm)
 
 
@@ -88,7 +90,9 @@ def clamp_findings(plan: CuttingPlan, keep_outs: Sequence[KeepOut], machine: Mac
             elif closest.free_mm < BESIDE_CLAMP_MM:
                 near.append(_near(operation, number, closest))
     if struck:
-        raise NotCuttableError(struck[0].message, findings=tuple(struck), remedy=struck[0].remedy)
+        raise NotCuttableError(
+            struck[0].message, findings=tuple(struck), field="/inputs/keep_out", remedy=struck[0].remedy
+        )
     return tuple(near)
 
 

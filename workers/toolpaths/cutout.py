@@ -105,7 +105,7 @@ def cutout_of(design: Design, cut: CutoutCut) -> Cutout:
             remedy="name a bit of kind 'flat'",
         )
     thickness_mm = design.board.thickness_mm
-    refuse_short_bit(mill, thickness_mm + cut.past_mm, thickness_mm, cut.past_mm)
+    refuse_short_bit(mill, thickness_mm + cut.past_mm, thickness_mm, cut.past_mm, "/inputs/cutout/bit")
     if cut.tabs_count != 0 and not 0 < cut.tab_height_mm < thickness_mm:
         raise ParameterOutOfRangeError(
             f"tabs {cut.tab_height_mm:.2f} mm high in a board {thickness_mm:.2f} mm thick",
@@ -196,10 +196,14 @@ def _refuse_lost_carving(design: Design, cut: CutoutCut) -> None:
         remedy="cut outside the line, or keep the carving farther from the edge",
         at_mm=(at.x, at.y),
     )
-    raise NotCuttableError(finding.message, findings=(finding,), remedy=finding.remedy)
+    raise NotCuttableError(
+        finding.message, findings=(finding,), field="/inputs/cutout/side", remedy=finding.remedy
+    )
 
 
-def refuse_short_bit(cutter: Cutter, depth_mm: float, thickness_mm: float, past_mm: float) -> None:
+def refuse_short_bit(
+    cutter: Cutter, depth_mm: float, thickness_mm: float, past_mm: float, field: str
+) -> None:
     """Raise if a bit's cutting edge is shorter than a cut right through the board is deep.
 
     Raises:
@@ -213,4 +217,4 @@ def refuse_short_bit(cutter: Cutter, depth_mm: float, thickness_mm: float, past_
     )
     remedy = f"use a bit with at least {depth_mm:.1f} mm of cutting length, or a thinner board"
     finding = Finding(code="bit-too-short", severity=Severity.ERROR, message=message, remedy=remedy)
-    raise NotCuttableError(message, findings=(finding,), remedy=remedy)
+    raise NotCuttableError(message, findings=(finding,), field=field, remedy=remedy)

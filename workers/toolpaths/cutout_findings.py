@@ -147,7 +147,9 @@ def _too_many_tabs(
         remedy=remedy,
         at_mm=at_mm,
     )
-    return NotCuttableError(finding.message, findings=(finding,), remedy=finding.remedy)
+    return NotCuttableError(
+        finding.message, findings=(finding,), field="/inputs/cutout/tabs/count", remedy=finding.remedy
+    )
 
 
 def no_lead_finding(what: str, why: str, at_mm: tuple[float, float] | None) -> Finding:

@@ -51,7 +51,9 @@ def depth_findings(
             at_mm=(float(widest_mm[0]), float(widest_mm[1])),
         )
         if left_mm <= 0:
-            raise NotCuttableError(thin.message, findings=(thin,), remedy=thin.remedy)
+            raise NotCuttableError(
+                thin.message, findings=(thin,), field="/inputs/incise/depth_limit", remedy=thin.remedy
+            )
         findings.append(thin)
     return tuple(findings)
 
@@ -88,7 +90,7 @@ def refuse_endless(finish: FloorFinish, pace: Pace, mills: Sequence[EndMill]) ->
         ),
         remedy="give 'clear' a thinner end mill" if mills else "give 'clear' an end mill",
     )
-    raise NotCuttableError(finding.message, findings=(finding,), remedy=finding.remedy)
+    raise NotCuttableError(finding.message, findings=(finding,), field="/inputs/clear", remedy=finding.remedy)
 
 
 def floor_findings(area: Region, mills: Sequence[EndMill], minutes: float) -> tuple[Finding, ...]:

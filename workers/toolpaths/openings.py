@@ -49,7 +49,7 @@ def opening_paths(design: Design, cut: CutoutCut | None, shop: Shop) -> tuple[li
             design.openings[0],
         )
     mill, thickness_mm = cut.cutter, design.board.thickness_mm
-    refuse_short_bit(mill, thickness_mm + cut.past_mm, thickness_mm, cut.past_mm)
+    refuse_short_bit(mill, thickness_mm + cut.past_mm, thickness_mm, cut.past_mm, "/inputs/cutout/bit")
     paths: list[CutPath] = []
     findings: list[Finding] = []
     for number, opening in enumerate(design.openings, 1):
@@ -140,4 +140,4 @@ def _refuse_unfit(opening: Opening, outline: Polygon, number: int, mill: EndMill
 def _refusal(code: str, message: str, remedy: str, opening: Opening) -> NotCuttableError:
     at_mm = (opening.x_mm, opening.y_mm)
     finding = Finding(code=code, severity=Severity.ERROR, message=message, remedy=remedy, at_mm=at_mm)
-    return NotCuttableError(message, findings=(finding,), remedy=remedy)
+    return NotCuttableError(message, findings=(finding,), field="/inputs/cutout/bit", remedy=remedy)

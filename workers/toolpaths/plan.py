@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -85,7 +86,7 @@ def plan(
         refuse_hardly_cut(free, cutout, "the board", None)
     refuse_misfit_hangers(design, incise, cutout)
     lead = lead_beside(free, design.outline, cutout, machine, keep_outs) if free and cutout else None
-    drilling = drill or _milled_holes(cutout, clear)
+    drilling = drill or _milled_holes(design, cutout, clear)
     hole_bit = drilling.cutter if drilling else None
     holes = _holes(design, drilling, cutout.past_mm if cutout else _PAST_MM, shop)
     opening_cut = cutout or openings_cut(clear)
@@ -130,9 +131,11 @@ def _holes(design: Design, cut: DrillCut | None, past_mm: float, shop: Shop) -> 
             remedy="give 'drill', 'cutout' or 'clear' a bit, or leave the holes out",
             at_mm=(first.x_mm, first.y_mm),
         )
-        raise NotCuttableError(finding.message, findings=(finding,), remedy=finding.remedy)
+        raise NotCuttableError(
+            finding.message, findings=(finding,), field="/inputs/drill", remedy=finding.remedy
+        )
     bit, depth_mm = cut.cutter, design.board.thickness_mm + past_mm
-    refuse_short_bit(bit, depth_mm, design.board.thickness_mm, past_mm)
+    refuse_short_bit(bit, depth_mm, design.board.thickness_mm, past_mm, "/inputs/drill/bit")
     data = shop.data(bit, OperationKind.DRILL)
     pace = shop.pace(bit, OperationKind.DRILL, depth_mm)
     stepover_mm = data.stepover_fraction * bit.diameter_mm
@@ -140,11 +143,17 @@ def _holes(design: Design, cut: DrillCut | None, past_mm: float, shop: Shop) -> 
     return hole_paths(design.holes, bit, depth_mm, pass_mm, stepover_mm, pace, cut.dwell_s)
 
 
-def _milled_holes(cutout: CutoutCut | None, clear: ClearCut | None) -> DrillCut | None:
-    """Return how holes are made without a bit of their own: milled with the cutout's, or a clearing one."""
-    if cutout:
-        return DrillCut(cutter=cutout.cutter)
-    return DrillCut(cutter=clear.mills[-1]) if clear else None
+def _milled_holes(design: Design, cutout: CutoutCut | None, clear: ClearCut | None) -> DrillCut | None:
+    """Return how holes are made without a bit of their own: milled with the first of the order's that can.
+
+    The cutout's comes first, then those that clear, from the thinnest on; one that can is no wider than the
+    narrowest hole and cuts through the board. If none can, the first is what the refusal speaks of.
+    """
+    mills = [*([cutout.cutter] if cutout else []), *(reversed(clear.mills) if clear else [])]
+    narrowest_mm = min((hole.diameter_mm for hole in design.holes), default=math.inf)
+    deep_mm = design.board.thickness_mm + (cutout.past_mm if cutout else _PAST_MM)
+    able = [mill for mill in mills if mill.diameter_mm <= narrowest_mm and mill.cutting_length_mm >= deep_mm]
+    return DrillCut(cutter=(able or mills)[0]) if mills else None
 
 
 def openings_cut(clear: ClearCut | None) -> CutoutCut | None:

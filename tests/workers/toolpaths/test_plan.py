@@ -1,6 +1,7 @@
 """The whole plan: order of operations, what each finding and refusal says."""
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -84,6 +85,36 @@ def test_holes_are_milled_with_the_cutouts_bit_when_there_is_no_drill() -> None:
 
     assert (by_cutout.kind, by_cutout.cutter) == (OperationKind.DRILL, mill())
     assert (by_clear.kind, by_clear.cutter) == (OperationKind.DRILL, mill(2.0))
+
+
+def test_holes_too_narrow_for_the_cutouts_bit_are_milled_with_one_that_clears() -> None:
+    """Holes of 5 mm, a cutout with 6.35 mm; what clears must cut through the board, too."""
+    sign = design(INK, holes=HOLES)
+    wide = replace(cutout(), cutter=mill(6.35, name="flat-1/4in"))
+
+    found = planned(sign, clear=clearing(mill(4.0), mill(2.0, length_mm=8.0)), free=wide).plan.operations
+
+    assert [each.cutter for each in found if each.kind is OperationKind.DRILL] == [mill(4.0)]
+    with pytest.raises(NotCuttableError, match="cannot be made with flat-1/4in"):
+        planned(sign, clear=clearing(mill(2.0, length_mm=8.0)), free=wide)
+
+
+@pytest.mark.parametrize(
+    ("asked", "field"),
+    [
+        ({"sign": design(INK, holes=HOLES)}, "/inputs/drill"),
+        ({"sign": design(INK, holes=HOLES), "hole_bit": drilling(6.0)}, "/inputs/drill/bit"),
+        ({"clear": clearing(mill(length_mm=2.0))}, "/inputs/clear/bit"),
+        ({"free": replace(cutout(), cutter=mill(length_mm=10.0))}, "/inputs/cutout/bit"),
+        ({"free": cutout(200)}, "/inputs/cutout/tabs/count"),
+    ],
+)
+def test_a_refusal_names_the_field_to_be_changed(asked: dict[str, Any], field: str) -> None:
+    """So that a front end can show it there."""
+    with pytest.raises(NotCuttableError) as refused:
+        planned(**asked)
+
+    assert refused.value.field == field
 
 
 def test_holes_go_as_far_past_the_board_as_the_cutout() -> None:
