@@ -13,7 +13,7 @@ from workers.errors import NotCuttableError, ParameterOutOfRangeError
 from workers.geometry.offsets import inset, outset
 from workers.toolpaths.circuit import Circuit, ramp_length_mm
 from workers.toolpaths.depth_passes import pass_depths_mm
-from workers.toolpaths.tabs import Tabs, placed_tabs, tabs_beside
+from workers.toolpaths.tabs import Tabs, placed_tabs, tabs_on_both
 from workers.values.cuts import CutoutCut, CutoutSide
 from workers.values.cutter import Cutter, EndMill
 from workers.values.design import Design
@@ -143,11 +143,11 @@ def _laps(outline: Polygon, cut: CutoutCut) -> tuple[Lap, Lap | None]:
     tabs = placed_tabs(
         circuit, wanted, cut.tab_width_mm + diameter_mm, (1 + cut.tabs_sloped) * flank_mm + diameter_mm
     )
-    rough = Lap(circuit=circuit, tabs=tabs)
     if not cut.wall_allowance_mm:
-        return rough, None
+        return Lap(circuit=circuit, tabs=tabs), None
     wall = _circuit(outline, wall_mm, cut)
-    return rough, Lap(circuit=wall, tabs=tabs_beside(tabs, circuit, wall))
+    rough_tabs, wall_tabs = tabs_on_both(tabs, circuit, wall)
+    return Lap(circuit=circuit, tabs=rough_tabs), Lap(circuit=wall, tabs=wall_tabs)
 
 
 def _circuit(outline: Polygon, outwards_mm: float, cut: CutoutCut) -> Circuit:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -55,12 +55,27 @@ def placed_tabs(circuit: Circuit, count: int, lifted_mm: float, apart_mm: float)
     return Tabs(centres_mm=(), lifted_mm=lifted_mm)
 
 
-def tabs_beside(tabs: Tabs, circuit: Circuit, other: Circuit) -> Tabs:
-    """Return tabs of one circuit at the nearest places of another, a little farther in or out."""
-    centres_mm = circuit.at(np.array(tabs.centres_mm))
-    return Tabs(
-        centres_mm=tuple(other.nearest_place(centre_mm) for centre_mm in centres_mm),
-        lifted_mm=tabs.lifted_mm,
+def tabs_on_both(tabs: Tabs, circuit: Circuit, other: Circuit) -> tuple[Tabs, Tabs]:
+    """Return tabs of a circuit and of another, a little farther in or out, so that both leave all of them.
+
+    Round a bend one way is longer than the other, and what the one leaves the other must not cut: each is
+    lifted until it is beside the ends of what the other leaves.
+
+    Args:
+        tabs: Where they stand on the circuit.
+        circuit: A way round the board.
+        other: The other way; its tabs are at the places nearest to those of the first.
+    """
+    if not tabs.centres_mm:
+        return tabs, tabs
+    centres = tuple(other.nearest_place(place_mm) for place_mm in circuit.at(np.array(tabs.centres_mm)))
+    ends = [other.nearest_place(place_mm) for place_mm in circuit.at(np.array(tabs.spans_mm()).ravel())]
+    beside_mm = np.diff(np.reshape(ends, (-1, 2)), axis=1)[:, 0] % other.length_mm
+    longer = max(1.0, float(beside_mm.max()) / tabs.lifted_mm)
+    shorter = max(1.0, tabs.lifted_mm / float(beside_mm.min()))
+    return (
+        replace(tabs, lifted_mm=tabs.lifted_mm * shorter),
+        Tabs(centres_mm=centres, lifted_mm=tabs.lifted_mm * longer),
     )
 
 

@@ -81,6 +81,16 @@ def test_sloped_tabs_on_a_round_board_are_proven() -> None:
     assert verified.proof.passed, verified.proof.findings
 
 
+@pytest.mark.parametrize("side", [CutoutSide.INSIDE, CutoutSide.OUTSIDE])
+def test_tabs_round_a_bend_are_left_by_the_round_along_the_wall_too(side: CutoutSide) -> None:
+    """The way along the wall is longer or shorter than the rough one: neither cuts what the other leaves."""
+    sign = design(region(box(25, 20, 36, 24)), 61.54, 42.69, 19.05, corner_radius_mm=21)
+    free = replace(cutout(None, 8.55, 2.97, 0.19), cutter=mill(3.0))  # type: ignore[arg-type]
+    _, verified = proven(sign, replace(free, side=side, wall_allowance_mm=0.43, climb=False))
+
+    assert verified.proof.passed, verified.proof.findings
+
+
 @pytest.mark.parametrize(
     ("ordered", "made", "code"),
     [

@@ -6,7 +6,7 @@ from shapely.geometry import Polygon, box
 
 from tests.support.specimens import disc
 from workers.toolpaths.circuit import Circuit
-from workers.toolpaths.tabs import placed_tabs
+from workers.toolpaths.tabs import placed_tabs, tabs_on_both
 
 
 def clockwise(shape: Polygon) -> Circuit:
@@ -66,3 +66,17 @@ def test_tabs_that_do_not_fit_are_left_out() -> None:
 def test_no_tabs_asked_for_are_none() -> None:
     """Zero is a number of tabs."""
     assert placed_tabs(ROUNDED, 0, 9.0, 15.0).centres_mm == ()
+
+
+@pytest.mark.parametrize("other_mm", [18.0, 22.0], ids=["the other is shorter", "the other is longer"])
+def test_tabs_on_two_circles_are_as_long_as_either_needs(other_mm: float) -> None:
+    """Arcs of one angle are as long as their radii: the shorter way keeps the length that is asked for."""
+    way, other = clockwise(disc(0, 0, 20.0)), clockwise(disc(0, 0, other_mm))
+    asked = placed_tabs(way, 3, 10.0, 5.0)
+
+    own, beside = tabs_on_both(asked, way, other)
+
+    narrow_mm = min(20.0, other_mm)
+    assert own.lifted_mm == pytest.approx(10.0 * 20.0 / narrow_mm, rel=2e-3)
+    assert beside.lifted_mm == pytest.approx(10.0 * other_mm / narrow_mm, rel=2e-3)
+    assert np.array(beside.centres_mm) == pytest.approx(np.array(own.centres_mm) * other_mm / 20, abs=0.02)
