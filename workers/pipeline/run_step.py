@@ -9,13 +9,13 @@ from pydantic import ValidationError
 
 from schemas.problems import FieldError, Problem, ProblemCode, problem
 from schemas.processes import PROCESSES
-from workers.errors import ConversionError, InputRejectedError, NotCuttableError
-from workers.pipeline.outcome import Read, RefusedWithReports, StepOutcome, finding_report
+from workers.errors import ConversionError
+from workers.pipeline.outcome import Read, RefusedWithReports, StepOutcome
+from workers.pipeline.problem_documents import problem_of
 from workers.pipeline.stages import STAGES
 from workers.values.progress import Reporter
 
 _log = logging.getLogger(__name__)
-_LOOK_AT_STAGE = "this is a fault of ours: send the order and the job's id to whoever runs this service"
 
 
 def run_step(process: str, inputs: dict[str, Any], read: Read, report: Reporter) -> StepOutcome:
@@ -40,47 +40,11 @@ def run_step(process: str, inputs: dict[str, Any], read: Read, report: Reporter)
         return StepOutcome(refusal.files, refusal.problem)
     except ValidationError as error:
         return StepOutcome(problem=_refused(error, process))
-    except ConversionError as error:
+    except (ConversionError, MemoryError) as error:
         return StepOutcome(problem=problem_of(error, process))
-    except MemoryError:
-        return StepOutcome(
-            problem=problem(
-                ProblemCode.LIMIT_EXCEEDED,
-                f"{process} needs more memory than a worker of this installation has",
-                remedy="send a smaller picture or board",
-                stage=process,
-            )
-        )
     except Exception as error:  # noqa: BLE001 - the last resort: a problem for the client, the rest to the log
         _log.exception("%s stopped on an unforeseen error", process)
-        return StepOutcome(problem=internal_fault(process, error))
-
-
-def problem_of(error: ConversionError, stage: str) -> Problem:
-    """Return the problem document of an error of ours."""
-    errors = []
-    if error.field is not None:
-        errors = [FieldError(pointer=error.field, detail=error.message, remedy=error.remedy or "")]
-    findings = error.findings if isinstance(error, NotCuttableError) else ()
-    remedy = error.remedy or ("" if isinstance(error, InputRejectedError) else _LOOK_AT_STAGE)
-    return problem(
-        ProblemCode(error.code),
-        error.message,
-        remedy=remedy,
-        stage=stage,
-        errors=errors,
-        findings=[finding_report(finding) for finding in findings],
-    )
-
-
-def internal_fault(stage: str, error: BaseException) -> Problem:
-    """Return the problem of an exception nobody foresaw: its kind, never its text, which may hold a path."""
-    return problem(
-        ProblemCode.INTERNAL_FAULT,
-        f"{stage} stopped on an unforeseen {type(error).__name__}",
-        remedy=_LOOK_AT_STAGE,
-        stage=stage,
-    )
+        return StepOutcome(problem=problem_of(error, process))
 
 
 def _refused(error: ValidationError, stage: str) -> Problem:

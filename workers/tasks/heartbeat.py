@@ -18,10 +18,7 @@ from workers.queueing.leases import Claim, Leases
 _LOOK_S = 0.2  # whether the step is still wanted
 _SAY_S = 0.5  # progress at most twice a second
 _LEAVE_S = 3.0  # for a step to end itself after it was told to
-_STOP_SIGNALS = (
-    signal.SIGTERM,
-    signal.SIGQUIT,
-)  # of the worker to its children, the second when it stops softly
+_STOP_SIGNALS = (signal.SIGTERM, signal.SIGQUIT)  # of the worker; the second when it stops softly
 logger = logging.getLogger(__name__)
 
 
@@ -36,16 +33,25 @@ class Heartbeat:
     ``LimitExceededError``. Both are raised in the main thread, at the next report or the next moment it is
     in Python. A step that stays in compiled code longer than that takes its process along.
 
+    Use it ``with closing(heartbeat), heartbeat:``. A signal may strike on the very threshold of ``__exit__``,
+    before its first line; whatever struck, nothing strikes after it, so ``close`` is reached then.
+
     Args:
         leases: Where to say it.
         claim: The step.
         beat_s: How often.
         limit_s: How long the step may run.
-        give_up: Ends the job when the step cannot be stopped in any other way.
+        give_up: Ends the job by this error when the step cannot be stopped in any other way.
     """
 
     def __init__(
-        self, leases: Leases, claim: Claim, *, beat_s: float, limit_s: float, give_up: Callable[[], object]
+        self,
+        leases: Leases,
+        claim: Claim,
+        *,
+        beat_s: float,
+        limit_s: float,
+        give_up: Callable[[LimitExceededError], None],
     ) -> None:
         self._leases = leases
         self._claim = claim
@@ -68,6 +74,7 @@ class Heartbeat:
         """
         self._said = (min(max(fraction, 0.0), 1.0), message)
         if self._verdict is not None:
+            self._inside = False
             raise self._verdict
 
     def __enter__(self) -> Heartbeat:
@@ -78,6 +85,10 @@ class Heartbeat:
         return self
 
     def __exit__(self, *exception: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """End the thread, and give signals back to whom they belonged."""
         self._inside = False
         self._over.set()
         for number, handler in self._before.items():
@@ -112,6 +123,9 @@ class Heartbeat:
             return question()
         except Refusal:  # the server is away: go on, it comes back
             return True
+        except Exception as error:  # noqa: BLE001 - without this thread nothing would bound the step
+            logger.warning("the store answered a heartbeat with %s", type(error).__name__)
+            return True
 
     def _judge(self, kept: bool, elapsed_s: float) -> None:
         if self._verdict is None and not kept:
@@ -124,7 +138,7 @@ class Heartbeat:
             return
         logger.warning("a step of %s does not stop: its process ends", self._claim.step.process)
         if isinstance(self._verdict, LimitExceededError):
-            self._give_up()
+            self._give_up(self._verdict)
         os.kill(os.getpid(), signal.SIGKILL)
 
 

@@ -12,11 +12,12 @@ from importlib.metadata import PackageNotFoundError, version
 from typing import TypeVar
 
 from schemas.links import ARTIFACT_HREF
-from schemas.problems import Problem, ProblemCode, Refusal, problem
+from schemas.problems import Refusal
 from schemas.processes import PROCESSES
 from schemas.steps import cache_key, in_request, output_of, resolved_inputs
 from workers.errors import JobDismissed, MissingFileError
 from workers.pipeline.outcome import StepOutcome
+from workers.pipeline.problem_documents import problem_of
 from workers.queueing.artifacts import ContentFolder, StoredFile
 from workers.queueing.job_store import Send
 from workers.queueing.leases import Claim, Leases, StepLostError
@@ -74,7 +75,7 @@ def run_message(bench: Bench, job_id: str, token: str, queue: str) -> None:
         raise
     except BaseException as error:
         logger.error("step %s of job %s stopped", claim.step.id, job_id, exc_info=error)
-        messages = _fail(bench, claim, _fault(claim.step.process, error))
+        messages = _fail(bench, claim, error)
     bench.send(messages)
 
 
@@ -85,13 +86,14 @@ def _run_claimed(bench: Bench, claim: Claim) -> list[str]:
     made_before = bench.cache.find(key) if key else None
     if made_before is not None:
         return _patiently(partial(bench.leases.hand_on, claim, made_before, reused=True))
-    with Heartbeat(
+    heartbeat = Heartbeat(
         bench.leases,
         claim,
         beat_s=bench.settings.beat_s,
         limit_s=bench.settings.step_limit_s,
-        give_up=partial(_fail, bench, claim, _stuck(step.process, bench.settings.step_limit_s)),
-    ) as heartbeat:
+        give_up=lambda error: bench.send(_fail(bench, claim, error)),
+    )
+    with contextlib.closing(heartbeat), heartbeat:
         outcome = bench.runner(step.process, resolved, partial(_read, bench.folder), heartbeat)
         files = _keep_files(bench.folder, step.process, outcome.files)
     if outcome.problem is not None:
@@ -121,7 +123,8 @@ def _keep_files(folder: ContentFolder, process: str, files: dict[str, bytes]) ->
     return kept
 
 
-def _fail(bench: Bench, claim: Claim, document: Problem) -> list[str]:
+def _fail(bench: Bench, claim: Claim, error: BaseException) -> list[str]:
+    document = problem_of(error, claim.step.process)
     try:
         return _patiently(partial(bench.leases.fail, claim, document, {}))
     except (StepLostError, Refusal):
@@ -156,28 +159,3 @@ def _package_version() -> str:
         return version("triglyph")
     except PackageNotFoundError:  # a bare checkout
         return "0"
-
-
-def _fault(process: str, error: BaseException) -> Problem:
-    if isinstance(error, MemoryError):
-        return problem(
-            ProblemCode.LIMIT_EXCEEDED,
-            f"{process} needs more memory than a worker of this installation has",
-            remedy="send a smaller picture or board",
-            stage=process,
-        )
-    return problem(
-        ProblemCode.INTERNAL_FAULT,
-        f"{process} stopped on an unforeseen {type(error).__name__}",
-        remedy="this is a fault of ours: send the order and the job's id to whoever runs this service",
-        stage=process,
-    )
-
-
-def _stuck(process: str, limit_s: float) -> Problem:
-    return problem(
-        ProblemCode.LIMIT_EXCEEDED,
-        f"{process} did not end within the {limit_s:g} s that one step may take here",
-        remedy="send a smaller picture or board, or ask for less detail",
-        stage=process,
-    )
