@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from workers.geometry.polygon_repair import on_grid
 from workers.layout.areas import joined, thinned
@@ -12,7 +12,9 @@ from workers.layout.fitting import Placed, refuse_misfits
 from workers.layout.hangers import refuse_misfit_hangers
 from workers.layout.lettering import set_text
 from workers.layout.openings import refuse_misplaced_openings
+from workers.layout.overlaps import overlap_findings
 from workers.values.design import Board, Design, Element, Hanger, Hole, Opening
+from workers.values.finding import Finding
 from workers.values.placement import BorderLine, LetteringLine, PlacedArt
 
 
@@ -24,6 +26,7 @@ def compose(
     holes: Sequence[Hole],
     openings: Sequence[Opening] = (),
     hangers: Sequence[Hanger] = (),
+    remark: Callable[[Finding], None] = lambda finding: None,
 ) -> Design:
     """Return the design of one sign. What overlaps is cut as one.
 
@@ -35,6 +38,7 @@ def compose(
         holes: Right through the board.
         openings: Right through as well, of other shapes.
         hangers: Slots in the back.
+        remark: Told of things that lie on each other.
 
     Raises:
         ParameterOutOfRangeError: Something does not fit; the message says by how much.
@@ -49,6 +53,8 @@ def compose(
     refuse_misfits(board, placed, holes)
     refuse_misplaced_openings(board, placed, holes, openings)
     refuse_misfit_hangers(board, holes, openings, hangers)
+    for finding in overlap_findings(board, placed):
+        remark(finding)
     return Design(
         board=board,
         outline=board_outline(board),

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon, Point, Polygon
+from shapely.geometry.polygon import orient
 
 from workers.cutting_data.tables import MATERIALS
 from workers.errors import ParameterOutOfRangeError
@@ -49,7 +50,7 @@ def refuse_misfits(board: Board, placed: Sequence[Placed], holes: Sequence[Hole]
     wall_mm = least_wall_mm(board)
     edge = board_outline(board)
     for entry in placed:
-        _refuse_past_edge(board, entry, wall_mm)
+        _refuse_past_edge(board, entry, placed, wall_mm)
     for number, hole in enumerate(holes):
         _refuse_hole(edge, hole, number, wall_mm)
         _refuse_close_holes(hole, holes[:number], number, wall_mm)
@@ -57,8 +58,30 @@ def refuse_misfits(board: Board, placed: Sequence[Placed], holes: Sequence[Hole]
             _refuse_hole_in_ink(entry, hole, number, wall_mm)
 
 
-def _refuse_past_edge(board: Board, entry: Placed, wall_mm: float) -> None:
-    allowed = board_outline(board, min(wall_mm, 0.49 * min(board.width_mm, board.height_mm)))
+def largest_inside_border(board: Board, entry: Placed, placed: Sequence[Placed]) -> float | None:
+    """Return how large a thing may get where it is anchored, clear of the border, or of the edge without one.
+
+    Returns:
+        Its width, height or cap height, rounded down to 0.1 mm; None if there is none worth telling.
+    """
+    wall_mm = least_wall_mm(board)
+    allowed = _clear_of_edge(board, wall_mm)
+    for border in placed:
+        if border.kind == "border" and entry.kind != "border":
+            allowed = orient(Polygon(border.area.geoms[0].interiors[0]).buffer(-wall_mm, join_style="mitre"))
+    if not entry.size_name or allowed.is_empty:
+        return None
+    hull = shapely.get_coordinates(entry.area.convex_hull)
+    share = _largest_scale(allowed, np.array(entry.anchor_mm), hull)
+    return None if share < _SMALLEST_SIZE_FRACTION else float(np.floor(share * entry.size_mm * 10) / 10)
+
+
+def _clear_of_edge(board: Board, wall_mm: float) -> Polygon:
+    return board_outline(board, min(wall_mm, 0.49 * min(board.width_mm, board.height_mm)))
+
+
+def _refuse_past_edge(board: Board, entry: Placed, placed: Sequence[Placed], wall_mm: float) -> None:
+    allowed = _clear_of_edge(board, wall_mm)
     hull = shapely.get_coordinates(entry.area.convex_hull)
     distances_mm = shapely.distance(allowed, shapely.points(hull))
     over_mm = float(distances_mm.max())
@@ -68,7 +91,7 @@ def _refuse_past_edge(board: Board, entry: Placed, wall_mm: float) -> None:
         f"{entry.title} reaches {over_mm:.1f} mm too far, {_side(board, hull, wall_mm)}: "
         f"{wall_mm:g} mm of board must stay between a groove and the edge",
         field=entry.field,
-        remedy=_edge_remedy(allowed, entry, hull),
+        remedy=_edge_remedy(board, entry, placed),
     )
 
 
@@ -84,13 +107,15 @@ def _side(board: Board, hull: NDArray[np.float64], wall_mm: float) -> str:
     return worst if over[worst] > _SLACK_MM else "into a rounded corner"
 
 
-def _edge_remedy(allowed: Polygon, entry: Placed, hull: NDArray[np.float64]) -> str:
+def _edge_remedy(board: Board, entry: Placed, placed: Sequence[Placed]) -> str:
     if not entry.size_name:
         return "Set it farther inside, or take a larger board."
-    share = _largest_scale(allowed, np.array(entry.anchor_mm), hull)
-    if share < _SMALLEST_SIZE_FRACTION:
-        return "Move it towards the middle of the board."
-    largest_mm = np.floor(share * entry.size_mm * 10) / 10
+    largest_mm = largest_inside_border(board, entry, placed)
+    if largest_mm is None:
+        return (
+            f"Move it towards the middle of the board, which is {board.width_mm:g} mm wide and "
+            f"{board.height_mm:g} mm high, or make it smaller."
+        )
     return (
         f"At this place the largest {entry.size_name} that fits is {largest_mm:.1f} mm "
         f"(now {entry.size_mm:.1f} mm); or move it, or take a larger board."

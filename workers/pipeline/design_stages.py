@@ -75,6 +75,7 @@ def layout(inputs: requests.LayoutInputs, read: Read, report: Reporter) -> Files
         )
     report(0.6, "setting the lettering")
     stock = stock_findings(inputs.board.thickness, inputs.board.measured)
+    overlaps: list[Finding] = []
     design = compose(
         design_words.board(inputs.board),
         art,
@@ -82,6 +83,7 @@ def layout(inputs: requests.LayoutInputs, read: Read, report: Reporter) -> Files
         design_words.border_line(inputs.border),
         [design_words.hole(hole) for hole in inputs.holes],
         [design_words.opening(opening) for opening in inputs.openings],
+        remark=overlaps.append,
     )
     if inputs.raised and inputs.raised.margin:
         design = raised(design, inputs.raised.margin)
@@ -90,7 +92,7 @@ def layout(inputs: requests.LayoutInputs, read: Read, report: Reporter) -> Files
     return {
         "design": write_design(design),
         "drawing": draw_design(design),
-        "layout_report": json_file({"findings": records_of((*drawings.findings, *stock))}),
+        "layout_report": json_file({"findings": records_of((*drawings.findings, *stock, *overlaps))}),
     }
 
 
