@@ -160,7 +160,7 @@ PROCESSES: dict[str, Process] = {
         ),
         Process(
             id="verification",
-            version="3",
+            version="4",
             title="Prove programs",
             description="Reads programs back, cuts them in simulation, compares the result with the design.",
             inputs=requests.VerificationInputs,

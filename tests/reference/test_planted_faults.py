@@ -149,6 +149,17 @@ def test_one_tab_of_four_removed() -> None:
     assert errors([*programs()[:CUTOUT], programs(free=cutout(tabs_count=3))[CUTOUT]]) == {"tabs-too-weak"}
 
 
+@pytest.mark.parametrize(("pass_mm", "told"), [(None, False), (5.0, False), (7.0, True), (13.0, True)])
+def test_a_cutout_in_too_few_passes(pass_mm: float | None, told: bool) -> None:
+    """A mill of 3.175 mm goes 1.59 mm deep at a time in hardwood, 4.76 mm at the most; 12.3 mm are cut."""
+    made = programs(free=replace(cutout(), pass_depth_mm=pass_mm))
+    proof = verify(made, SIGN.board, MACHINE, SIGN, incise(), cutout(), material=BASSWOOD).proof
+
+    deep = [finding for finding in proof.findings if finding.code == "pass-too-deep"]
+    assert [finding.message.split(",")[0] for finding in deep] == [made[CUTOUT].name] * told
+    assert proof.passed
+
+
 @pytest.mark.parametrize("place", [CLEAR, INCISE, DRILL], ids=["floors", "grooves", "holes"])
 def test_order_swapped(place: int) -> None:
     """The board is cut free, and then something is cut into it."""

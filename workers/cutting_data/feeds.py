@@ -30,6 +30,9 @@ _SPEED_LIMITS = [(inches(row["diameter_in"]), float(row["spindle_rpm"])) for row
 _CHIP_DIAMETERS_MM = (MM_PER_INCH / 16, MM_PER_INCH / 4)
 _PLUNGE_FRACTION = 1 / 3  # of the feed; 20 to 50 % is usual (memory)
 _DRILL_RPM = 12_000.0  # routers drill as slowly as they turn, or the hole burns (common practice)
+_DEEPEST_PASSES = (
+    3.0  # of the usual ones in one go: a mill in softwood is three diameters deep (common practice)
+)
 _PECK_FRACTION = 1.0  # of a drill's diameter between liftings (common practice)
 _CAPTURED_FRACTION = 0.5  # of the usual chip: from under wood chips leave by the slot alone (a choice)
 _RIDGE_MM = 0.02  # left between neighbouring passes of a round or pointed bit, before sanding (a choice)
@@ -164,6 +167,29 @@ def _pass_depth_mm(cutter: Cutter, practice: Row) -> float:
     else:
         wanted_mm = min(practice["pass_fraction"] * cutter.diameter_mm, float(practice["deepest_pass_mm"]))
     return min(wanted_mm, cutter.cutting_length_mm)
+
+
+def deepest_pass_mm(cutter: Cutter, family: str) -> float:
+    """Return how deep a mill or V-bit may cut in one go before it is likely to bend, burn or break.
+
+    Three times the single pass that the tables begin at; less than the three to four diameters at which
+    chips find no way out of a slot.
+
+    Args:
+        cutter: A mill or a V-bit.
+        family: The material's.
+
+    Source: chip_loads.toml for the usual pass; the factor is common practice.
+    """
+    return _DEEPEST_PASSES * usual_pass_mm(cutter, family)
+
+
+def usual_pass_mm(cutter: Cutter, family: str) -> float:
+    """Return the depth of a single pass that the tables begin at; of a drill, its peck.
+
+    Source: chip_loads.toml.
+    """
+    return _pass_depth_mm(cutter, PRACTICE[family])
 
 
 def peck_depth_mm(drill: Drill) -> float:

@@ -20,10 +20,11 @@ _NEARLY = 1 - 1e-9  # a slope so close to the flank's counts as steeper: the tip
 
 
 class Collar(NamedTuple):
-    """A round part over a bit's edges, from a height over its tip upwards."""
+    """A round part over a bit's edges, from a height over its tip upwards; or of the edges themselves."""
 
     over_tip_mm: float
     radius_mm: float
+    cuts: bool = False  # part of the edges: it meets the wood also straight down, before they have cut it
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -101,7 +102,8 @@ def with_collars(edges: Sweeps, trace: Trace, collars: Sequence[Collar]) -> Swee
     )
     steps_mm = trace.ends_mm - trace.starts_mm
     steep = -steps_mm[:, 2] > _STEEP * np.hypot(steps_mm[:, 0], steps_mm[:, 1])
-    turns = np.where(numbers == 0, 1, np.where(steep[sources], 2, 0))
+    cutting = np.array([False, *(collar.cuts for collar in collars)])
+    turns = np.where(numbers == 0, 1, np.where(steep[sources] & ~cutting[numbers], 2, 0))
     order = np.lexsort((turns, sources))
     return Sweeps(
         motions=np.concatenate([part.motions for part in parts])[order],

@@ -26,6 +26,7 @@ class Exhibit(Stretch):
     cut_cells: bool  # whether it took anything off
     freed_fraction: float  # how much of the outline was cut through once it was done
     loose: LooseParts | None = None  # what nothing held any more then, the board apart
+    too_deep_mm: NDArray[np.float32] | None = None  # (n,) how much deeper than ever usual each cut in one go
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)

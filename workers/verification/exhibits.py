@@ -21,7 +21,7 @@ from workers.verification.gates.reading import unreadable_finding
 from workers.verification.grid import Grid
 from workers.verification.loose_parts import LooseParts, loose_parts
 from workers.verification.outline_ring import freed_fraction, ring_round
-from workers.verification.over_edges import parts_over
+from workers.verification.over_edges import core_of, parts_over
 from workers.verification.stretches import Reading, Stretch, stretches_of
 from workers.verification.tolerances import CRUMB_MM2, DEPTH_ROUNDING_MM, RAPID_MM, SHANK_ROOM_MM
 
@@ -73,8 +73,13 @@ def cut_all(
             part.collar(max(SHANK_ROOM_MM, grid.cell_mm) if part.name == "shank" else 0.0)
             for part in parts_over(cutter, circumstances.machine)
         ]
-        removed_mm, sunk_mm = stock.cut_and_touch(
-            trace, cutter, watched, collars, lambda: without_stock(circumstances, grid)
+        core = core_of(cutter, circumstances.material)
+        removed_mm, touched_mm = stock.cut_and_touch(
+            trace,
+            cutter,
+            watched,
+            [*collars, *([core] if core else [])],
+            lambda: without_stock(circumstances, grid),
         )
         carved_mm = float(stock.depth_mm.sum(dtype=np.float64))
         ring = ring_round(circumstances.outline, cutter.diameter_mm / 2, stock.depth_mm, grid)
@@ -85,7 +90,8 @@ def cut_all(
                 cutter=cutter,
                 number=stretch.number,
                 removed_mm=removed_mm,
-                sunk_mm=sunk_mm,
+                sunk_mm=touched_mm[: len(collars)],
+                too_deep_mm=touched_mm[-1] if core else None,
                 cut_cells=carved_mm > before_mm,
                 freed_fraction=freed_fraction(ring, circumstances.board.thickness_mm),
                 loose=_cut_loose(trace, stock, circumstances, grid),

@@ -1,12 +1,15 @@
-"""What is over a bit's edges: its shank, the nut that holds it, and the spindle."""
+"""What is over a bit's edges: its shank, the nut that holds it, the spindle; and what cuts high up."""
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
+from workers.cutting_data.feeds import deepest_pass_mm
 from workers.simulation.sweeps import Collar
-from workers.values.cutter import Cutter
+from workers.values.cutter import BallNose, Cutter, EndMill, VeeCutter
 from workers.values.machine import Machine
+from workers.values.material import Material
 
 
 class Part(NamedTuple):
@@ -22,6 +25,26 @@ class Part(NamedTuple):
     def collar(self, clearance_mm: float) -> Collar:
         """Return it as the simulation sweeps it, with so much room all round."""
         return Collar(self.over_tip_mm, self.diameter_mm / 2 + clearance_mm)
+
+
+def core_of(cutter: Cutter, material: Material | None) -> Collar | None:
+    """Return the middle of a bit, from as high over its tip as it may cut in one go; of drills nothing.
+
+    Where that comes to standing wood the bit cuts deeper than it may. It is half as wide as the bit there,
+    so that a round along a finished wall, which takes less than a quarter of that, is none of it.
+
+    Args:
+        cutter: Drills have their pecks, keyhole bits their slots.
+        material: Of the board; None: nothing is said.
+    """
+    if material is None or not isinstance(cutter, EndMill | BallNose | VeeCutter):
+        return None
+    deepest_mm = deepest_pass_mm(cutter, material.family)
+    radius_mm = cutter.diameter_mm / 2
+    if isinstance(cutter, VeeCutter):
+        slope = math.tan(math.radians(cutter.included_angle_deg) / 2)
+        radius_mm = min(cutter.tip_mm / 2 + deepest_mm * slope, radius_mm)
+    return Collar(deepest_mm, radius_mm / 2, cuts=True)
 
 
 def parts_over(cutter: Cutter, machine: Machine) -> tuple[Part, ...]:

@@ -40,6 +40,7 @@ from workers.verification.gates.depth_limits import depth_findings
 from workers.verification.gates.holding import cutout_findings, edge_findings, freed_findings, loose_findings
 from workers.verification.gates.machine_limits import envelope_findings, feed_findings, spindle_findings
 from workers.verification.gates.openings import opening_findings
+from workers.verification.gates.passes import pass_findings
 from workers.verification.gates.pecks import peck_findings
 from workers.verification.gates.reading import nothing_cut_findings, remark_findings
 from workers.verification.gates.rubbing import rubbing_findings
@@ -210,6 +211,7 @@ def _gate_findings(exhibits: Sequence[Exhibit], circumstances: Circumstances) ->
         findings += rubbing_findings(exhibit, circumstances)
         findings += aside_findings(exhibit, circumstances)
         findings += peck_findings(exhibit, circumstances)
+        findings += pass_findings(exhibit, circumstances)
         findings += spindle_findings(exhibit, machine)
         findings += feed_findings(exhibit, machine)
         findings += chip_findings(exhibit, circumstances)
