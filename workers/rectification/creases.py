@@ -141,7 +141,7 @@ def _judged(
     if seen.sum() < _SEEN * bare.sum() or min(ends) < _SEEN_AT_END:
         return None
     usual = np.median(profile[:, bare], axis=1)
-    depth = float(np.median((1 - middle / np.minimum(above, below))[bare]))
+    depth = float(np.median(1 - middle[bare] / np.minimum(above, below)[bare]))
     step = _step(chord, paper)
     darkness = min(1.0, depth / max(1.0 - ink_level, 0.1))
     reach = np.abs(offsets_mm[usual < 1 - 0.15 * depth - (1 - usual.max())])

@@ -24,9 +24,12 @@ from workers.values.sheet import SheetSize
 Array = NDArray[np.float64]
 
 LEAN_DEG = 8.0  # by which a phone held level by hand may lean without its holder's noticing
-_LEAST_SHARE = 0.75  # of each of the two sides shows an edge
-_ALL_ALONG = 0.93  # of the picture is how far they run
-_SHOWN = (0.75, 1.04)  # of the sheet's length: less, and which way it lies is a guess
+_LEAST_SHARE = 0.75  # of each of the two sides, as far as it is in the picture, shows an edge
+_ALL_ALONG = 0.93  # of the picture is how far one of them runs
+_PART_ALONG = 0.45  # and the other, that leaves it beside
+_MOST_SHOWN = 1.04  # of the sheet's length: of more its ends would be in the picture
+_MOSTLY_SHOWN = 0.75  # of it: less, and it may as well lie the other way
+_LEAST_SHOWN = 0.4  # of it: less is no drawing
 _TWO_SIDES_WORTH = 0.8  # of a sheet with as clear sides, all four of which are seen
 _RIM_FRACTION = 0.02
 _PIECES = 12  # of each rim, so short that a lamp's light hardly changes along them
@@ -52,8 +55,7 @@ def filled_lengthwise(
         for first in (0, 1)  # top and bottom are seen, or right and left
         for one in lines[first]
         for other in lines[first + 2]
-        for lying in {(size.width_mm, size.height_mm), (size.height_mm, size.width_mm)}
-        if (sheet := _between(first, one, other, half_frame, lying, focal_px)) is not None
+        if (sheet := _between(first, one, other, half_frame, size, focal_px)) is not None
     ]
     return sorted(found, key=lambda sheet: -sheet.score)
 
@@ -105,32 +107,46 @@ def filled_scale_mm_per_px(frame_px: tuple[int, int], size: SheetSize) -> float:
 
 
 def _between(
-    first: int,
-    one: EdgeLine,
-    other: EdgeLine,
-    half_frame: Array,
-    lying_mm: tuple[float, float],
-    focal_px: float,
+    first: int, one: EdgeLine, other: EdgeLine, half_frame: Array, size: SheetSize, focal_px: float
 ) -> CutOffSheet | None:
     """Return the sheet between two opposite lines, None if it is none."""
-    shares = [_share(line, half_frame, first) for line in (one, other)]
-    if min(shares) < _LEAST_SHARE:
+    (share, extent), (other_share, other_extent) = (_seen(line, half_frame, first) for line in (one, other))
+    if min(share, other_share) < _LEAST_SHARE or max(extent, other_extent) < _ALL_ALONG:
         return None
-    corners = between_two_sides(one, other, first, half_frame, lying_mm, focal_px)
+    if min(extent, other_extent) < _PART_ALONG:
+        return None
+    lying = {(size.width_mm, size.height_mm), (size.height_mm, size.width_mm)}
+    ways = [between_two_sides(one, other, first, half_frame, own, focal_px) for own in lying]
+    corners = _only_way([way for way in ways if way is not None])
     if corners is None:
         return None
     every = np.ones(4)
-    every[[first, first + 2]] = shares
-    return CutOffSheet(corners, (1 - first, 3 - first), every, _TWO_SIDES_WORTH * float(np.mean(shares)))
+    every[[first, first + 2]] = share, other_share
+    score = _TWO_SIDES_WORTH * (share + other_share) / 2 * (0.8 + 0.2 * min(extent, other_extent))
+    return CutOffSheet(corners, (1 - first, 3 - first), every, score)
 
 
-def _share(line: EdgeLine, half_frame: Array, axis: int) -> float:
-    """Return how much of a line shows an edge if it crosses the whole picture along an axis, else 0."""
+def _only_way(ways: list[tuple[Array, float]]) -> Array | None:
+    """Return the corners of the one way in which a sheet can lie, None if two ways are as likely.
+
+    Args:
+        ways: Corners, and how much of the sheet's length the picture shows.
+    """
+    if len(ways) == 1:
+        return ways[0][0]
+    likely = [corners for corners, shown in ways if shown > _MOSTLY_SHOWN]
+    return likely[0] if len(likely) == 1 else None
+
+
+def _seen(line: EdgeLine, half_frame: Array, axis: int) -> tuple[float, float]:
+    """Return how much of a line's way through the picture shows an edge, and how long that way is.
+
+    The second is a share of the picture along an axis.
+    """
     low, high = line.within(half_frame)
     along = abs((-line.normal[1], line.normal[0])[axis])
-    if (high - low) * along < _ALL_ALONG * 2 * half_frame[axis]:
-        return 0.0
-    return min(1.0, float(line.seen_between(np.array(low), np.array(high))) / max(high - low, 1.0))
+    share = min(1.0, float(line.seen_between(np.array(low), np.array(high))) / max(high - low, 1.0))
+    return share, float((high - low) * along / (2 * half_frame[axis]))
 
 
 def between_two_sides(
@@ -140,8 +156,10 @@ def between_two_sides(
     half_frame: Array,
     lying_mm: tuple[float, float],
     focal_px: float,
-) -> Array | None:
+) -> tuple[Array, float] | None:
     """Return the corners (TL, TR, BR, BL, px from the picture's middle) of a sheet that does not lean.
+
+    With them comes how much of its length the picture shows.
 
     Args:
         one: Its top side, or its right one.
@@ -152,7 +170,7 @@ def between_two_sides(
         focal_px: Of the camera.
 
     Returns:
-        None if the picture does not show most of a sheet so long, or there is no such sheet.
+        None if the picture shows too little of a sheet so long, or would show its ends, or there is none.
     """
     across_mm, length_mm = lying_mm[1 - first], lying_mm[first]
     planes = [np.array([*(line.normal * focal_px), -line.offset_px]) for line in (one, other)]
@@ -174,7 +192,8 @@ def between_two_sides(
         middle = depth * (normal + 0.5 * (places[0] + places[1]) * across)
         ray = (edge * middle[2] - focal_px * middle[first]) / (focal_px * running[first] - edge * running[2])
         ends.append(float(ray))
-    if not _SHOWN[0] <= (ends[1] - ends[0]) / length_mm <= _SHOWN[1]:
+    shown = (ends[1] - ends[0]) / length_mm
+    if not _LEAST_SHOWN <= shown <= _MOST_SHOWN:
         return None
     low, high = 0.5 * sum(ends) - length_mm / 2, 0.5 * sum(ends) + length_mm / 2
     near, far = sorted(places)
@@ -183,4 +202,4 @@ def between_two_sides(
     points = np.array([depth * (normal + place * across) + end * running for place, end in order])
     if (points[:, 2] <= 0).any():
         return None
-    return np.asarray(focal_px * points[:, :2] / points[:, 2:], np.float64)
+    return np.asarray(focal_px * points[:, :2] / points[:, 2:], np.float64), shown

@@ -57,8 +57,9 @@ def found_sheet(pixels: NDArray[np.uint8], small: ReducedPhoto, size: SheetSize)
         size: The sheet's sides; whether it lies upright or across is found here.
 
     Sheets darker than their table are looked for in the photo's negative, only where no bright one is
-    clear, and only clear ones count: most photos hold dark things of any shape. Where nothing is found, or
-    nothing whose sides lie as a sheet's would, the lens may have bowed them, so a few bows are tried.
+    clear, and only clear ones that are all in the picture count: most photos hold dark things of any
+    shape. Where nothing is found, or nothing whose sides lie as a sheet's would, the lens may have bowed
+    them, so a few bows are tried.
     """
     found = _straight(pixels, small, size)
     best_px = _unevenness_px(found)
@@ -90,8 +91,9 @@ def _straight(pixels: NDArray[np.uint8], small: ReducedPhoto, size: SheetSize) -
             found = found if isinstance(tried, str) else tried
     if best is not None and not isinstance(found, str) and best.score >= CLEAR_SCORE and not best.outside:
         return found
+    frame_px = (pixels.shape[1], pixels.shape[0])
     for rough in rough_sheets(ReducedPhoto(255 - small.pixels, small.stretch), size)[:1]:
-        if rough.score >= CLEAR_SCORE and not rough.outside and rough.distinct > _MOSTLY:
+        if rough.score >= CLEAR_SCORE and not _runs_out(rough, frame_px) and rough.distinct > _MOSTLY:
             negative = _believed(pixels, small, rough, size)
             if isinstance(found, str) or (best is not None and rough.score > best.score):
                 return negative if not isinstance(negative, str) else found
@@ -109,7 +111,7 @@ def _believed(
 
     ``small`` and ``rough`` are as a straight lens shows them if that of ``pixels`` has a bow.
     """
-    if rough is None or rough.score < _LEAST_SCORE:
+    if rough is None or rough.score < _least_score(rough, (pixels.shape[1], pixels.shape[0])):
         return NO_EDGES
     sides = measured_sides(pixels, small, rough.corners_px, rough.outside, bow)
     frame_px = (pixels.shape[1], pixels.shape[0])
@@ -136,6 +138,16 @@ def _believed(
         if not doubt < _MOST_DOUBT_FRACTION * max(lying_mm):
             return "one side of the sheet lies outside of the picture, and where cannot be worked out"
     return FoundSheet(surface, tuple(sides), rough, doubt)
+
+
+def _least_score(rough: RoughSheet, frame_px: tuple[int, int]) -> float:
+    """Return how clear a sheet must be: one that runs out of the picture shows less of itself."""
+    return CLEAR_SCORE if _runs_out(rough, frame_px) else _LEAST_SCORE
+
+
+def _runs_out(rough: RoughSheet, frame_px: tuple[int, int]) -> bool:
+    """Return whether a corner lies outside of the picture."""
+    return bool(((rough.corners_px < 0) | (rough.corners_px > np.array(frame_px))).any())
 
 
 def lying_size_mm(

@@ -95,7 +95,8 @@ def rough_sheets(photo: ReducedPhoto, size: SheetSize) -> list[RoughSheet]:
         (look.smooth, _MORE_LINES, _MORE_FINALISTS),
     ):
         found += _of_four(look, look.lines(pixels, lines_count), finalists_count)
-        if _best_score(found) >= CLEAR_SCORE:
+        best = max(found, key=lambda sheet: sheet.score, default=None)
+        if best is not None and best.score >= CLEAR_SCORE and (best.distinct == 1.0 or pixels is look.smooth):
             return _in_order(found)
     lines = look.lines(look.broad, _LINES)
     parts = cut_off_sheets(lines, look.half_frame, size, look.focal_px, _FINALISTS)
@@ -114,10 +115,6 @@ def _of_four(look: _Look, lines: list[list[EdgeLine]], most: int) -> list[RoughS
 
 def _in_order(found: list[RoughSheet]) -> list[RoughSheet]:
     return sorted(found, key=lambda sheet: -sheet.score)
-
-
-def _best_score(found: list[RoughSheet]) -> float:
-    return max((sheet.score for sheet in found), default=0.0)
 
 
 def _judged(look: _Look, corners: NDArray[np.float64], score: float, seen: NDArray[np.float64]) -> RoughSheet:

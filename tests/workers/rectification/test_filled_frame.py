@@ -62,7 +62,8 @@ def test_two_sides_give_the_sheet_if_it_does_not_lean(first: int, half_frame: tu
     found = between_two_sides(
         lines[first], lines[first + 2], first, np.array(half_frame), (WIDTH_MM, HEIGHT_MM), FOCAL_PX
     )
-    assert found == pytest.approx(corners, abs=1e-3)
+    assert found is not None
+    assert found[0] == pytest.approx(corners, abs=1e-3)
 
 
 def test_a_tilt_along_the_two_sides_is_seen() -> None:
@@ -72,7 +73,7 @@ def test_a_tilt_along_the_two_sides_is_seen() -> None:
     half_frame, size_mm = np.array([480.0, 290.0]), (WIDTH_MM, HEIGHT_MM)
     found = between_two_sides(right, left, 1, half_frame, size_mm, FOCAL_PX)
     assert found is not None
-    widths = [np.linalg.norm(own[k + 1] - own[k]) for own in (found, corners) for k in (0, 2)]
+    widths = [np.linalg.norm(own[k + 1] - own[k]) for own in (found[0], corners) for k in (0, 2)]
     assert widths[0] / widths[1] == pytest.approx(widths[2] / widths[3], rel=0.02)
     assert between_two_sides(left, right, 1, half_frame, size_mm, FOCAL_PX) is None
 
@@ -86,6 +87,30 @@ def test_a_sheet_wider_than_the_picture_is_read_between_its_two_sides() -> None:
     assert "two-sides-outside" in warnings(result)
     told = next(found for found in result.findings if found.code == "two-sides-outside")
     assert "right and left" in told.message
+
+
+def test_a_phone_across_an_upright_sheet_shows_half_of_it_and_that_is_enough() -> None:
+    """Lying across, its ends would be seen, so it lies upright: the size of what is drawn to 2 %."""
+    columns, px_per_mm = 1333, 1333 / 160.0
+    sides = np.array([WIDTH_MM, HEIGHT_MM]) * px_per_mm / 2
+    corners = np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)]) * sides
+    result = photographed(corners, columns)
+    scale = result.coverage.mm_per_px
+    assert "two-sides-outside" in warnings(result)
+    assert result.coverage.pixels.shape[0] * scale == pytest.approx(HEIGHT_MM, abs=0.2)
+    area_mm2 = (result.coverage.pixels < 128).sum() * scale**2
+    assert area_mm2 == pytest.approx(math.pi * 25.0**2 + 70.0 * 6.0, rel=0.02)
+
+
+def test_a_side_that_leaves_the_picture_half_way_still_counts() -> None:
+    """The other runs all along; the spot keeps its size to 2 %."""
+    corners = seen(0.0, FOCAL_PX / 5.2)
+    turn = math.radians(3.0)
+    about = np.array([(math.cos(turn), -math.sin(turn)), (math.sin(turn), math.cos(turn))])
+    result = photographed(corners @ about.T + (15.0, 0.0), 800)
+    area_mm2 = (result.coverage.pixels < 128).sum() * result.coverage.mm_per_px**2
+    assert "two-sides-outside" in warnings(result)
+    assert area_mm2 == pytest.approx(math.pi * 25.0**2 + 70.0 * 6.0, rel=0.02)
 
 
 def test_a_picture_filled_with_paper_is_taken_for_the_sheet_and_told() -> None:
