@@ -1,5 +1,6 @@
 """How it is cut: a bit and limits for each kind of work, and where clamps stand."""
 
+from itertools import pairwise
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
@@ -14,14 +15,47 @@ Direction = Annotated[
 ]
 
 
+PalerLimits = Annotated[
+    list[PositiveLength] | None,
+    Field(
+        min_length=1,
+        max_length=2,
+        description="of art in 3 or 4 tones: how deep its paler tones may be cut, the palest first; the "
+        "darkest may go to 'depth_limit'; left out: equal steps",
+    ),
+]
+
+
+def refuse_unordered(paler_limits: list[float] | None, depth_limit: float) -> None:
+    """Refuse depth limits of tones that do not grow with their darkness.
+
+    Raises:
+        ValueError: One is no deeper than that of the tone before it.
+    """
+    limits = [*(paler_limits or []), depth_limit]
+    for number, (paler, darker) in enumerate(pairwise(limits), 1):
+        if paler >= darker:
+            after = "'depth_limit'" if number == len(limits) - 1 else f"number {number + 1}"
+            raise ValueError(
+                f"'paler_limits' number {number} of {paler:g} mm is no less than {after} of {darker:g} mm: "
+                "name them from the palest tone on, each deeper than the one before"
+            )
+
+
 class Incise(WireModel):
     """Cut the ink as V-grooves."""
 
     bit: BitOrBits
     depth_limit: Annotated[PositiveLength, Field(description="no groove and no floor is deeper than this")]
+    paler_limits: PalerLimits = None
     pattern: Annotated[Name, Field(description="along the middle of strokes, or one of a plug-in's")] = (
         "middles"
     )
+
+    @model_validator(mode="after")
+    def _deeper_and_deeper(self) -> Self:
+        refuse_unordered(self.paler_limits, self.depth_limit)
+        return self
 
 
 class Clear(WireModel):

@@ -60,6 +60,17 @@ Tones = Annotated[
 ]
 
 
+Darker = Annotated[
+    list[Link] | None,
+    Field(
+        min_length=1,
+        max_length=2,
+        description="of several tones: the same sheet without the palest tone, and without the two palest",
+    ),
+]
+_OF_TWO_TONES = ("flip", "invert")  # steps that make paper ink
+
+
 class Place(WireModel):
     """Where the middle of the art's ink lies, from the board's lower left corner, and how large it is."""
 
@@ -87,6 +98,8 @@ class Art(WireModel):
     svg: Annotated[Link | None, Field(description="a drawing in SVG; what it paints dark is ink")] = None
     sheet: Sheet = "a4"
     merge: Merge = False  # of photos
+    tones: Tones = 2  # of photos
+    darker: Darker = None  # of an image or an SVG
     millimetres_per_pixel: PixelSize = None
     tolerance: Tolerance = 0.02
     touch_up: TouchUpSteps = []
@@ -101,3 +114,25 @@ class Art(WireModel):
         if self.merge and self.photos is None:
             raise ValueError("'merge' makes one picture of several photos: give 'photos' or leave it out")
         return self
+
+    @model_validator(mode="after")
+    def _tones_of_its_source(self) -> Self:
+        if self.tones > 2 and self.photos is None:
+            raise ValueError(
+                "'tones' are told apart in photos; with an 'image' or 'svg' of all ink give the darker tones "
+                "as files of the same kind under 'darker'"
+            )
+        if self.darker and self.photos is not None:
+            raise ValueError("the darker tones of photos are told apart by 'tones': leave 'darker' out")
+        steps = [step.do for step in self.touch_up if step.do in _OF_TWO_TONES]
+        if steps and self.tones_count > 2:
+            raise ValueError(
+                f"'{steps[0]}' under 'touch_up' makes paper ink, and with several tones it is not known of "
+                "which: use 'draw' or 'erase'"
+            )
+        return self
+
+    @property
+    def tones_count(self) -> int:
+        """Paper and each tone of the ink."""
+        return self.tones if self.darker is None else 2 + len(self.darker)

@@ -7,7 +7,7 @@ from pydantic import Field, model_validator
 from schemas.base import Name, WireModel
 from schemas.bits import BitOrBits
 from schemas.boards import Board, Border, Hole, Lettering, Opening, Raised
-from schemas.cuts import Clear, Cutout, Drilling, Incise, KeepOuts
+from schemas.cuts import Clear, Cutout, Drilling, Incise, KeepOuts, PalerLimits, refuse_unordered
 from schemas.dialects import DialectForm
 from schemas.drawings import PHOTOS, Art, Merge, Photos, PixelSize, Sheet, Tolerance, Tones
 from schemas.links import Link, ProgramLink
@@ -38,6 +38,12 @@ Unresolved = Annotated[
 ]
 
 
+FewerTones = Annotated[
+    Literal["tell", "refuse"],
+    Field(description="what to do where fewer tones can be told apart than are asked for"),
+]
+
+
 class IntakeInputs(WireModel):
     """Photos of one sheet."""
 
@@ -45,6 +51,7 @@ class IntakeInputs(WireModel):
     sheet: Sheet = "a4"
     merge: Merge = False
     tones: Tones = 2
+    fewer_tones: FewerTones = "tell"
     touch_up: TouchUpSteps = []
 
 
@@ -89,6 +96,7 @@ class ResolvabilityInputs(WireModel):
     width: Annotated[PositiveLength | None, Field(description="or how wide the art's ink gets")] = None
     bit: BitOrBits
     depth_limit: Annotated[PositiveLength, Field(description="no groove is deeper than this")]
+    paler_limits: PalerLimits = None  # of a design in several tones
     material: Annotated[Name, Field(description="a name of GET /materials")] = "basswood"
     machine: Machine = "bench-600"
     repair: RepairChoice = False
@@ -103,6 +111,7 @@ class ResolvabilityInputs(WireModel):
             raise ValueError("give 'scale' or 'width', not both")
         if self.design is not None and (self.scale is not None or self.width is not None):
             raise ValueError("a design has its size already: leave out 'scale' and 'width'")
+        refuse_unordered(self.paler_limits, self.depth_limit)
         return self
 
 
@@ -126,6 +135,26 @@ class LayoutInputs(WireModel):
         if not (self.art or self.lettering or self.border):
             raise ValueError("nothing to carve: give 'art', 'lettering' or a 'border'")
         return self
+
+    @model_validator(mode="after")
+    def _tones_agree(self) -> Self:
+        counts = sorted({art.tones_count for art in self.art} - {2})
+        if len(counts) > 1:
+            raise ValueError(
+                "art in 3 tones and art in 4 on one board: which depth is whose is not known; give all the "
+                "same, or two tones, which count as the darkest"
+            )
+        if counts and self.raised:
+            raise ValueError(
+                "'raised' cuts the ground and leaves the art standing, so its tones have no depth: "
+                "leave out 'raised', or the tones"
+            )
+        return self
+
+    @property
+    def tones_count(self) -> int:
+        """Of the art in most tones, paper among them."""
+        return max((art.tones_count for art in self.art), default=2)
 
 
 class ToolpathsInputs(WireModel):
@@ -212,6 +241,12 @@ class SignOrder(LayoutInputs):
             raise ValueError(
                 f"the depth limit of {self.incise.depth_limit:g} mm would go through a board of "
                 f"{self.board.cut_thickness:g} mm: lower 'incise/depth_limit' or take a thicker board"
+            )
+        paler = len(self.incise.paler_limits or [])
+        if paler and paler != self.tones_count - 2:
+            raise ValueError(
+                f"'incise/paler_limits' has {paler} depth limits, and the art has {self.tones_count - 2} "
+                "tones paler than its darkest: give one for each, or leave them out"
             )
         tabs = self.cutout.tabs if self.cutout else None
         if tabs and tabs.count != 0 and tabs.height >= self.board.cut_thickness:

@@ -149,7 +149,7 @@ def output_of(process: str, name: str) -> Output:
         return known
     if name == "art":  # of a layout: the first art, as in a sign
         return ART
-    art, _, rest = name.partition("-")  # art2-art, art1-image, art1-found, art1-intake, art1-tracing
+    art, _, rest = name.partition("-")  # art2-art, art1-image, art1-found, art1-intake, art1-tracing_2
     stage, key = {
         "image": ("intake", "image"),
         "image_2": ("intake", "image_2"),
@@ -158,9 +158,20 @@ def output_of(process: str, name: str) -> Output:
         "intake": ("intake", "report"),
         "tracing": ("tracing", "report"),
         "art": ("tracing", "art"),
-    }[rest]
+    }.get(rest) or ("tracing", {"art": "art", "tracing": "report"}[rest.partition("_")[0]])
     described = PROCESSES[stage].outputs[key]
-    return Output(f"{art}-{described.file}", described.media_type, described.title)
+    return Output(f"{art}-{_numbered(described.file, rest)}", described.media_type, described.title)
+
+
+def _numbered(file: str, name: str) -> str:
+    """Return a file's name with the number of the tone that an output's name ends in.
+
+    >>> _numbered("art.svg", "art_2"), _numbered("image-2.png", "image_2")
+    ('art-2.svg', 'image-2.png')
+    """
+    _, _, number = name.partition("_")
+    stem, dot, ending = file.rpartition(".")
+    return f"{stem}-{number}{dot}{ending}" if number and not stem.endswith(f"-{number}") else file
 
 
 def in_request(process: str, step: Step, found: Problem) -> Problem:
@@ -180,9 +191,11 @@ def in_request(process: str, step: Step, found: Problem) -> Problem:
 
 
 def _pointer_in_request(step: Step, pointer: str) -> str:
-    art, _, stage = step.id.partition("-")
-    if stage in ("intake", "tracing"):
+    art, stage, tone = _art_step(step)
+    if stage:
         place = f"/inputs/art/{int(art.removeprefix('art')) - 1}"
+        if tone and pointer == "/inputs/image" and not step.inputs["image"]["href"].startswith(STEP_HREF):
+            return f"{place}/darker/{int(tone) - 2}"
         return place + pointer.removeprefix("/inputs").removeprefix("/image")
     if step.process == "resolvability":
         return _IN_ORDER.get(pointer, pointer)
@@ -192,6 +205,7 @@ def _pointer_in_request(step: Step, pointer: str) -> str:
 _IN_ORDER = {
     "/inputs/bit": "/inputs/incise/bit",
     "/inputs/depth_limit": "/inputs/incise/depth_limit",
+    "/inputs/paler_limits": "/inputs/incise/paler_limits",
     "/inputs/material": "/inputs/board/material",
 }
 _OWN_RESULT_NAMES = {
@@ -206,37 +220,55 @@ def _plain(inputs: WireModel) -> dict[str, Any]:
 
 
 def _result_name(step: Step, name: str) -> str:
-    art, _, stage = step.id.partition("-")
-    if stage not in ("intake", "tracing"):
+    art, stage, tone = _art_step(step)
+    if not stage:
         return _OWN_RESULT_NAMES.get(f"{step.id}/{name}", name)
     if name == "report":
         return step.id
+    if tone:
+        return f"{art}-{name}_{tone}"
     if name == "art" and art == "art1":
         return "art"
     return f"{art}-{name}"
+
+
+def _art_step(step: Step) -> tuple[str, str, str]:
+    """Return which art a step is for, its stage, and the number of its tone if it is none but the palest.
+
+    >>> _art_step(Step(id="art1-tracing_2", process="tracing", inputs={}))
+    ('art1', 'tracing', '2')
+    >>> _art_step(Step(id="layout", process="layout", inputs={}))
+    ('layout', '', '')
+    """
+    art, _, rest = step.id.partition("-")
+    stage, _, tone = rest.partition("_")
+    return art, stage if stage in ("intake", "tracing") else "", tone
 
 
 def _art_steps(number: int, art: Art) -> list[Step]:
     name = f"art{number}"
     plain = _plain(art)
     steps = []
-    image = plain.get("image") or plain.get("svg")
+    images = [plain.get("image") or plain.get("svg"), *plain.get("darker", [])]
     if art.photos is not None:
-        steps.append(
-            Step(
-                id=f"{name}-intake",
-                process="intake",
-                inputs={key: plain[key] for key in ("photos", "sheet", "merge")},
-            )
-        )
-        image = {"href": f"{STEP_HREF}{name}-intake/image"}
-    tracing = {"image": image, "tolerance": plain["tolerance"]}
-    if art.millimetres_per_pixel is not None:
-        tracing["millimetres_per_pixel"] = art.millimetres_per_pixel
-    if art.touch_up:
-        tracing["touch_up"] = plain["touch_up"]
-    steps.append(Step(id=f"{name}-tracing", process="tracing", inputs=tracing))
+        taken_in = {key: plain[key] for key in ("photos", "sheet", "merge")}
+        if art.tones_count > 2:
+            taken_in |= {"tones": art.tones, "fewer_tones": "refuse"}
+        steps.append(Step(id=f"{name}-intake", process="intake", inputs=taken_in))
+        images = [{"href": f"{STEP_HREF}{name}-intake/image{ending}"} for ending in _tone_endings(art)]
+    for ending, image in zip(_tone_endings(art), images, strict=True):
+        tracing = {"image": image, "tolerance": plain["tolerance"]}
+        if art.millimetres_per_pixel is not None:
+            tracing["millimetres_per_pixel"] = art.millimetres_per_pixel
+        if art.touch_up:
+            tracing["touch_up"] = plain["touch_up"]
+        steps.append(Step(id=f"{name}-tracing{ending}", process="tracing", inputs=tracing))
     return steps
+
+
+def _tone_endings(art: Art) -> list[str]:
+    """Return what the names of steps and outputs end in, for each tone but paper, the palest first."""
+    return ["", *(f"_{number}" for number in range(2, art.tones_count))]
 
 
 def _layout_steps(order: LayoutInputs) -> list[Step]:
@@ -245,6 +277,11 @@ def _layout_steps(order: LayoutInputs) -> list[Step]:
     wanted = {key: plain[key] for key in LayoutInputs.model_fields if key in plain}
     wanted["art"] = [
         {"svg": {"href": f"{STEP_HREF}art{number}-tracing/art"}}
+        | (
+            {"darker": [{"href": f"{STEP_HREF}art{number}-tracing{ending}/art"} for ending in darker]}
+            if (darker := _tone_endings(art)[1:])
+            else {}
+        )
         | ({"place": _plain(art.place)} if art.place else {})
         for number, art in enumerate(order.art, 1)
     ]
@@ -274,6 +311,7 @@ def _sign_steps(order: SignOrder) -> list[Step]:
             "repair": plain["repair"],
             "unresolved": order.unresolved,
         }
+        | ({"paler_limits": order.incise.paler_limits} if order.incise.paler_limits else {})
         | ({"viewing_distance": order.viewing_distance} if order.viewing_distance else {}),
     )
     planned = Step(
@@ -326,8 +364,11 @@ def _sign_steps(order: SignOrder) -> list[Step]:
         output = PREVIEW_VIEWS[view]
         files[PROCESSES["verification"].outputs[output].file] = f"verification/{output}"
     for number, art in enumerate(order.art, 1):
-        files["art.svg" if number == 1 else f"art{number}.svg"] = f"art{number}-tracing/art"
-        files[f"art{number}-tracing.json"] = f"art{number}-tracing/report"
+        stem = "art" if number == 1 else f"art{number}"
+        for ending in _tone_endings(art):
+            tone = ending.replace("_", "-tone-")
+            files[f"{stem}{tone}.svg"] = f"art{number}-tracing{ending}/art"
+            files[f"art{number}{tone}-tracing.json"] = f"art{number}-tracing{ending}/report"
         if art.photos is not None:
             files[f"art{number}-intake.json"] = f"art{number}-intake/report"
             files[f"art{number}-found.png"] = f"art{number}-intake/found"

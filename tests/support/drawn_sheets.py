@@ -36,6 +36,7 @@ class DrawnSheet:
     paper: float = PAPER
     table: float = TABLE
     covers: tuple[tuple[float, float, float], ...] = ()  # discs over the sheet: x, y, radius in mm
+    greys: tuple[tuple[Shape, float], ...] = ()  # under the ink: shapes, each with its linear reflectance
     bow: float = 0.0  # of the lens: a point r half long sides from the middle is seen at r (1 + bow r^2)
 
     def photograph(self, light: Callable[..., NDArray[np.float64]] | None = None) -> NDArray[np.uint8]:
@@ -72,6 +73,8 @@ class DrawnSheet:
         v = (back[1, 0] * x + back[1, 1] * y + back[1, 2]) / depth * self.height_mm
         on_sheet = (u > 0) & (u < self.width_mm) & (v > 0) & (v < self.height_mm)
         seen = np.where(on_sheet, self.paper, self.table)
+        for shape, grey in self.greys:
+            seen = np.where(on_sheet & shape(u, v), grey, seen)
         for shape in self.ink:
             seen = np.where(on_sheet & shape(u, v), INK, seen)
         for x_mm, y_mm, radius_mm in self.covers:

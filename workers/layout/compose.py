@@ -13,6 +13,7 @@ from workers.layout.hangers import refuse_misfit_hangers
 from workers.layout.lettering import set_text
 from workers.layout.openings import refuse_misplaced_openings
 from workers.layout.overlaps import overlap_findings
+from workers.layout.tiers import darker_tones
 from workers.values.design import Board, Design, Element, Hanger, Hole, Opening
 from workers.values.finding import Finding
 from workers.values.placement import BorderLine, LetteringLine, PlacedArt
@@ -55,10 +56,12 @@ def compose(
     refuse_misfit_hangers(board, holes, openings, hangers)
     for finding in overlap_findings(board, placed):
         remark(finding)
+    ink = on_grid(thinned(joined([entry.area for entry in placed])))
     return Design(
         board=board,
         outline=board_outline(board),
-        ink=on_grid(thinned(joined([entry.area for entry in placed]))),
+        ink=ink,
+        darker=darker_tones(ink, placed),
         holes=tuple(holes),
         openings=tuple(openings),
         hangers=tuple(hangers),
@@ -67,7 +70,7 @@ def compose(
 
 
 def _placed_art(art: PlacedArt, board: Board, number: int) -> Placed:
-    area = place_art(art, board, f"/inputs/art/{number}")
+    (area, *darker), scale = place_art(art, board, f"/inputs/art/{number}")
     left, bottom, right, top = area.bounds
     by_height = art.height_mm is not None
     return Placed(
@@ -78,6 +81,8 @@ def _placed_art(art: PlacedArt, board: Board, number: int) -> Placed:
         anchor_mm=((left + right) / 2, (bottom + top) / 2),
         size_name="height" if by_height else "width",
         size_mm=top - bottom if by_height else right - left,
+        darker=tuple(darker),
+        enlarged=scale,
     )
 
 

@@ -23,13 +23,15 @@ from workers.values.region import Region
 
 _SVG = "{http://www.w3.org/2000/svg}"
 _BOARD_STYLE = 'fill="#f4e6c8" stroke="#5a4632" stroke-width="0.4"'
-_INK_STYLE = 'fill="#2b2118" fill-rule="evenodd"'
+_INK_STYLES = [f'fill="{colour}" fill-rule="evenodd"' for colour in ("#b39b74", "#745d42", "#2b2118")]
 _HANGER_STYLE = 'fill="none" stroke="#2f7fb5" stroke-width="0.4" stroke-dasharray="1.6 1"'  # hidden: behind
 _HOLE_STYLE = 'fill="#ffffff" stroke="#5a4632" stroke-width="0.4"'
 
 
 def draw_design(design: Design) -> bytes:
     """Return a design as SVG: ``board``, ``ink``, ``hole-1``, ``opening-1``... by id, y down as SVG has it.
+
+    Of several tones ``ink`` is all of them, and ``tone-2``... are those without the palest, darker over it.
 
     Slots in the back, ``hanger-1``..., are dashed, as they lie behind the face.
 
@@ -40,11 +42,11 @@ def draw_design(design: Design) -> bytes:
     width, height = _plain(design.board.width_mm), _plain(height_mm)
     size = f'width="{width}mm" height="{height}mm" viewBox="0 0 {width} {height}"'
     record = json.dumps(record_of(design), ensure_ascii=False, separators=(",", ":"))
-    ink = " ".join(
-        _ring_text(ring, height_mm)
-        for polygon in design.ink.polygons.geoms
-        for ring in (polygon.exterior, *polygon.interiors)
-    )
+    styles = _INK_STYLES[-len(design.darker) - 1 :]
+    darker = [
+        f'<path id="tone-{number}" d="{_area_text(tone, height_mm)}" {style}/>'
+        for number, (tone, style) in enumerate(zip(design.darker, styles[1:], strict=True), start=2)
+    ]
     holes = [
         f'<circle id="hole-{number}" cx="{_plain(hole.x_mm)}" cy="{_plain(height_mm - hole.y_mm)}" '
         f'r="{_plain(hole.diameter_mm / 2)}" {_HOLE_STYLE}/>'
@@ -66,7 +68,8 @@ def draw_design(design: Design) -> bytes:
         f'<svg xmlns="http://www.w3.org/2000/svg" {size}>',
         f"<metadata>{escape(record)}</metadata>",
         f'<path id="board" d="{_ring_text(design.outline.exterior, height_mm)}" {_BOARD_STYLE}/>',
-        f'<path id="ink" d="{ink}" {_INK_STYLE}/>',
+        f'<path id="ink" d="{_area_text(design.ink, height_mm)}" {styles[0]}/>',
+        *darker,
         *holes,
         *openings,
         *hangers,
@@ -96,17 +99,31 @@ def read_drawing(data: bytes, field: str) -> Design:
     metadata, ink = root.find(f"{_SVG}metadata"), _by_id(root, "ink")
     if metadata is None or not metadata.text or ink is None:
         raise refusal("the SVG has no board in its metadata, or no path called ink", field)
+    tones = (_by_id(root, f"tone-{number}") for number in range(2, len(_INK_STYLES) + 1))
+    darker = [tone for tone in tones if tone is not None]
     try:
         record = json.loads(metadata.text)
         height_mm = float(record["board"]["height_mm"])
-        rings = _rings(ink.get("d", ""), height_mm)
+        areas = [_filled(path, height_mm) for path in (ink, *darker)]
     except (ValueError, TypeError, KeyError, RecursionError) as error:
         raise refusal("its ink is not made of straight pieces, or its metadata is damaged", field) from error
-    return design_of(record, Region(filled(rings, is_even_odd=True)), field)
+    return design_of(record, areas[0], field, areas[1:])
 
 
 def _by_id(root: XmlElement, name: str) -> XmlElement | None:
     return next((path for path in root.iter(f"{_SVG}path") if path.get("id") == name), None)
+
+
+def _filled(path: XmlElement, height_mm: float) -> Region:
+    return Region(filled(_rings(path.get("d", ""), height_mm), is_even_odd=True))
+
+
+def _area_text(area: Region, height_mm: float) -> str:
+    return " ".join(
+        _ring_text(ring, height_mm)
+        for polygon in area.polygons.geoms
+        for ring in (polygon.exterior, *polygon.interiors)
+    )
 
 
 def _ring_text(ring: shapely.LinearRing, height_mm: float) -> str:

@@ -23,12 +23,14 @@ _DECIMALS = 5  # the grid on which all ink lies
 
 
 def write_design(design: Design) -> bytes:
-    """Return a design as JSON: record_of() and ``ink``, [{outer, holes}] of [x, y] rings, mm, y up."""
-    ink = [
-        {"outer": _ring(polygon.exterior), "holes": [_ring(hole) for hole in polygon.interiors]}
-        for polygon in design.ink.polygons.geoms
-    ]
-    text = json.dumps(record_of(design) | {"ink": ink}, ensure_ascii=False, separators=(",", ":"))
+    """Return a design as JSON: record_of() and ``ink``, [{outer, holes}] of [x, y] rings, mm, y up.
+
+    Of several tones ``darker`` has an entry like ``ink`` for each but the palest.
+    """
+    areas: dict[str, Any] = {"ink": _area(design.ink)}
+    if design.darker:
+        areas["darker"] = [_area(tone) for tone in design.darker]
+    text = json.dumps(record_of(design) | areas, ensure_ascii=False, separators=(",", ":"))
     return text.encode()
 
 
@@ -49,9 +51,17 @@ def read_design(data: bytes, field: str) -> Design:
     try:
         record = json.loads(data)
         polygons = [_polygon(entry) for entry in record["ink"]]
+        darker = [[_polygon(entry) for entry in tone] for tone in record.get("darker", [])]
     except (ValueError, TypeError, KeyError, RecursionError) as error:
         raise refusal("it is neither our JSON nor our SVG", field) from error
-    return design_of(record, _sound(polygons), field)
+    return design_of(record, _sound(polygons), field, [_sound(tone) for tone in darker])
+
+
+def _area(region: Region) -> list[dict[str, Any]]:
+    return [
+        {"outer": _ring(polygon.exterior), "holes": [_ring(hole) for hole in polygon.interiors]}
+        for polygon in region.polygons.geoms
+    ]
 
 
 def _ring(ring: shapely.LinearRing) -> list[list[float]]:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from typing import Any
 
 from workers.cutting_data.cutter_record import cutter_of, cutter_record
@@ -15,6 +16,7 @@ from workers.values.region import Region
 
 FORMAT = "triglyph-design-1"
 _LONGEST_MM = 10_000.0
+_ROUNDING_MM2 = 0.1  # how much of a tone may be beside the next paler one: edges on the grid
 _REMEDY = "Send design.json or design.svg as the layout step wrote it."
 _OPENING_SIZES = ("x_mm", "y_mm", "length_mm", "width_mm", "head_mm", "corner_radius_mm")
 _LEAST_OPENING_MM = {"x_mm": -_LONGEST_MM, "y_mm": -_LONGEST_MM, "length_mm": 1e-3, "width_mm": 1e-3}
@@ -58,16 +60,17 @@ def _floats(value: Board | Hole | Element | Opening | Hanger, *names: str) -> di
     return {name: float(getattr(value, name)) for name in names}
 
 
-def design_of(record: Mapping[str, Any], ink: Region, field: str) -> Design:
+def design_of(record: Mapping[str, Any], ink: Region, field: str, darker: Sequence[Region] = ()) -> Design:
     """Return the design of a record and its ink.
 
     Args:
         record: As :func:`record_of` made it, but from anybody.
         ink: The ink, in the board frame.
         field: JSON pointer of the file's link, for errors.
+        darker: Of several tones, the ink without the palest and so on.
 
     Raises:
-        InputRejectedError: The record is another one, or holds no proper figures.
+        InputRejectedError: The record is another one, holds no proper figures, or a tone is beside the ink.
         ParameterOutOfRangeError: The ink lies beyond the board.
     """
     if record.get("format") != FORMAT:
@@ -83,10 +86,14 @@ def design_of(record: Mapping[str, Any], ink: Region, field: str) -> Design:
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise refusal(f"its record is incomplete ({type(error).__name__}: {error})", field) from error
     _refuse_ink_beyond(board, ink, field)
+    for number, (around, tone) in enumerate(pairwise([ink, *darker]), 2):
+        if tone.polygons.is_empty or tone.polygons.difference(around.polygons).area > _ROUNDING_MM2:
+            raise refusal(f"its tone {number} is empty, or not within the next paler one", field)
     return Design(
         board=board,
         outline=board_outline(board),
         ink=ink,
+        darker=tuple(darker),
         holes=holes,
         elements=elements,
         openings=openings,

@@ -33,6 +33,8 @@ class Placed:
     anchor_mm: tuple[float, float]  # the point about which it grows
     size_name: str  # "width", "height", "cap height", "" where it has no size to change
     size_mm: float
+    darker: tuple[MultiPolygon, ...] = ()  # of art in several tones: the area without the palest, and so on
+    enlarged: float = 1.0  # over the size that it was drawn at
 
 
 def least_wall_mm(board: Board) -> float:

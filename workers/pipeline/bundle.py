@@ -23,6 +23,7 @@ from workers.toolpaths.openings import opening_tab_places_mm
 from workers.toolpaths.plan import openings_cut
 from workers.values.finding import Finding, Severity
 from workers.values.proof import BitRecord, ProgramRecord
+from workers.values.tiers import tiers_of
 from workers.verification.proof_record import read_proof
 
 _STAMP = (1980, 1, 1, 0, 0, 0)  # the earliest a ZIP can say: the same order gives the same bytes on any day
@@ -75,6 +76,10 @@ def setup_sheet(order: SignOrder, files: dict[str, bytes]) -> bytes:
             cutout=cutout,
             tabs_mm=cutout_of(design, cutout).tab_places_mm() if cutout else (),
             opening_tabs_mm=opening_tab_places_mm(design, inside) if inside and design.openings else (),
+            tone_limits_mm=tuple(
+                tier.depth_limit_mm
+                for tier in tiers_of(design, cut_words.incise_cut(order.incise, design.bit_name))
+            ),
             keep_outs=cut_words.keep_outs(order.keep_out),
             grain_deg=order.clear.grain if order.clear and order.clear.pattern == "lines" else None,
             picture_grain_deg=order.preview.grain,

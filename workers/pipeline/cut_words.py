@@ -12,7 +12,7 @@ from workers.pipeline import bit_words
 from workers.registry import offers
 from workers.resolvability.wishes import RepairWishes, Walls
 from workers.values.cuts import USUAL_ENGAGEMENT_DEG, ClearCut, CutoutCut, CutoutSide, DrillCut, InciseCut
-from workers.values.cutter import EndMill
+from workers.values.cutter import EndMill, VeeCutter
 from workers.values.cutting_plan import OperationKind
 from workers.values.keep_out import KeepOut
 
@@ -21,15 +21,38 @@ def incise_cuts(incise: cuts.Incise, field: str = "/inputs/incise") -> list[Inci
     """Return how grooves are cut with each bit on offer, the limit lowered to what the bit can reach.
 
     Raises:
-        ParameterOutOfRangeError: One of them is no V-bit.
+        ParameterOutOfRangeError: One of them is no V-bit, or too short to cut tones at depths of their own.
     """
     if isinstance(incise.bit, list):
         found = [bit_words.vee_cutter(bit, f"{field}/bit/{place}") for place, bit in enumerate(incise.bit)]
     else:
         found = [bit_words.vee_cutter(incise.bit, f"{field}/bit")]
     return [
-        InciseCut(cutter=cutter, depth_limit_mm=min(incise.depth_limit, reach_mm(cutter))) for cutter in found
+        InciseCut(
+            cutter=cutter,
+            depth_limit_mm=min(incise.depth_limit, reach_mm(cutter)),
+            paler_limits_mm=_reached(incise.paler_limits, cutter, field),
+        )
+        for cutter in found
     ]
+
+
+def _reached(paler_limits: list[float] | None, cutter: VeeCutter, field: str) -> tuple[float, ...] | None:
+    """Return the depth limits of paler tones, which a bit must reach and have depth to spare.
+
+    Raises:
+        ParameterOutOfRangeError: It would cut two tones equally deep.
+    """
+    if not paler_limits:
+        return None
+    if paler_limits[-1] >= reach_mm(cutter):
+        raise ParameterOutOfRangeError(
+            f"'{cutter.name}' reaches {reach_mm(cutter):.2f} mm, so a tone at {paler_limits[-1]:g} mm would "
+            "be no shallower than the darkest",
+            field=f"{field}/paler_limits",
+            remedy="lower the limits of the paler tones, or take a wider or longer bit",
+        )
+    return tuple(paler_limits)
 
 
 def incise_cut(incise: cuts.Incise, chosen: str = "", field: str = "/inputs/incise") -> InciseCut:

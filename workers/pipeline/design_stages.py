@@ -9,6 +9,7 @@ from typing import Any
 import shapely
 
 from schemas import cuts, requests
+from schemas.drawings import Place
 from schemas.problems import FieldError, ProblemCode, problem
 from workers.cutting_data import tables
 from workers.errors import InputRejectedError
@@ -29,6 +30,7 @@ from workers.resolvability.limits import limits_of
 from workers.resolvability.overlay import draw_overlay
 from workers.resolvability.repair import as_drawn, repair
 from workers.resolvability.repair_notes import note_on_height
+from workers.resolvability.tones import notes_on_tones, tones_after
 from workers.resolvability.verdicts_file import verdicts_json
 from workers.tracing.art_file import write_region_art
 from workers.values.cuts import InciseCut
@@ -36,9 +38,11 @@ from workers.values.design import Design
 from workers.values.examination import Examination, Verdict
 from workers.values.finding import Finding, Severity
 from workers.values.ground import ground_beyond, ground_within
+from workers.values.outlines import Outlines
 from workers.values.placement import PlacedArt
 from workers.values.progress import Reporter
 from workers.values.region import Artwork, Region
+from workers.values.tiers import tiers_of
 
 _BESIDE_EDGE_MM = 1.0  # of ground beyond the board, so that it counts as wide there
 
@@ -60,11 +64,17 @@ def layout(inputs: requests.LayoutInputs, read: Read, report: Reporter) -> Files
         art.append(
             PlacedArt(
                 title=title,
-                artwork=flat_for(
-                    outlines,
-                    width_mm=place.width if place else None,
-                    height_mm=place.height if place else None,
-                    turn_deg=place.turn if place else 0.0,
+                artwork=_flat(outlines, place),
+                darker=tuple(
+                    _flat(
+                        drawings.svg(
+                            link.href,
+                            f"/inputs/art/{number}/darker/{tone}",
+                            called=f"{title}, darker tone {tone + 1}",
+                        ),
+                        place,
+                    )
+                    for tone, link in enumerate(item.darker or [])
                 ),
                 x_mm=place.x if place else None,
                 y_mm=place.y if place else None,
@@ -99,7 +109,18 @@ def layout(inputs: requests.LayoutInputs, read: Read, report: Reporter) -> Files
 def resolvability(inputs: requests.ResolvabilityInputs, read: Read, report: Reporter) -> Files:
     """Verdicts on every stroke and wall, and the repaired drawing."""
     offered = cut_words.incise_cuts(
-        cuts.Incise(bit=inputs.bit, depth_limit=inputs.depth_limit), field="/inputs"
+        cuts.Incise(bit=inputs.bit, depth_limit=inputs.depth_limit, paler_limits=inputs.paler_limits),
+        field="/inputs",
+def _flat(outlines: Outlines, place: Place | None) -> Artwork:
+    """Return a drawing flat enough for the size it will have on the board."""
+    return flat_for(
+        outlines,
+        width_mm=place.width if place else None,
+        height_mm=place.height if place else None,
+        turn_deg=place.turn if place else 0.0,
+    )
+
+
     )
     material = offers.material(inputs.material, "/inputs/material")
     design = read_design(read(inputs.design.href), "/inputs/design") if inputs.design else None
@@ -122,6 +143,8 @@ def resolvability(inputs: requests.ResolvabilityInputs, read: Read, report: Repo
     notes = (
         *drawings.findings,
         *reasons,
+    if design:
+        design = dataclasses.replace(design, ink=region, darker=tones_after(design, region))
         *done.notes,
         *note_on_height(after, cut, material, bits),
         *notes_on_lettering(lettering, inputs.viewing_distance),
@@ -129,6 +152,7 @@ def resolvability(inputs: requests.ResolvabilityInputs, read: Read, report: Repo
     advice = advise(artwork.ink, cut, material, machine, bits)
     report(0.9, "drawing the verdicts")
     frame_mm = (0.0, 0.0, artwork.width_mm, artwork.height_mm)
+        *(notes_on_tones(tiers_of(design, cut), material) if design else ()),
     files = {
         "art": write_region_art(dataclasses.replace(artwork, ink=region)),
         "verdicts": verdicts_json(
@@ -139,7 +163,7 @@ def resolvability(inputs: requests.ResolvabilityInputs, read: Read, report: Repo
     if wishes:
         files["before_after"] = draw_before_after(done, frame_mm)
     if design:
-        changed = dataclasses.replace(design, ink=region, bit_name=cut.cutter.name if reasons else "")
+        changed = dataclasses.replace(design, bit_name=cut.cutter.name if reasons else "")
         files |= {"design": write_design(changed), "drawing": draw_design(changed)}
     if inputs.unresolved == "refuse":
         _refuse_lost(after, files)

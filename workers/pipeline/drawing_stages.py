@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from schemas import requests
+from schemas.problems import FieldError, ProblemCode, problem
 from workers.geometry.flattening import flatten
 from workers.intake.coverage_file import read_coverage, write_coverage
 from workers.intake.media import media_of
 from workers.pipeline import design_words
 from workers.pipeline.drawings import Drawings
-from workers.pipeline.outcome import Files, Read, json_file, records_of
+from workers.pipeline.outcome import Files, Read, RefusedWithReports, json_file, records_of
 from workers.pipeline.photo_album import PhotoAlbum
 from workers.pipeline.touching_up import steps_of, touched_up
 from workers.rectification.found_picture import draw_found
@@ -37,7 +38,21 @@ def intake(inputs: requests.IntakeInputs, read: Read, report: Reporter) -> Files
         files[f"image_{number}"] = write_coverage(darker.drawing)
     findings = [*done.findings, *drawings.findings]
     record = dict(done.record) | {"findings": records_of(findings), "touch_up": touched.record}
-    return files | {"image": write_coverage(touched.drawing), "report": json_file(record)}
+    files |= {"image": write_coverage(touched.drawing), "report": json_file(record)}
+    if inputs.fewer_tones == "refuse":
+        _refuse_fewer(inputs.tones, 2 + len(done.tiers), files)
+    return files
+
+
+def _refuse_fewer(asked_count: int, seen_count: int, files: Files) -> None:
+    """Raise, with what was found, if fewer tones can be told apart than were asked for."""
+    if seen_count >= asked_count:
+        return
+    detail = f"{asked_count} tones were asked for, and {seen_count} can be told apart, paper included"
+    remedy = f"ask for {seen_count}, or fill areas evenly in greys that differ by a fifth, in even light"
+    where = FieldError(pointer="/inputs/tones", detail=detail, remedy=remedy)
+    refusal = problem(ProblemCode.INPUT_REJECTED, detail, remedy=remedy, stage="intake", errors=[where])
+    raise RefusedWithReports(refusal, files)
 
 
 def tracing(inputs: requests.TracingInputs, read: Read, report: Reporter) -> Files:

@@ -83,6 +83,8 @@ def of_shadow(reading: Reading) -> Iterator[Finding]:
             "press the sheet flat under a board or a pane of glass, light it from above, and take it again",
             Severity.WARNING,
         )
+    elif reading.tones_count > 2:  # greys are meant, and no shade is told from them
+        return
     elif paper.hard_shadow_fraction > 0:
         yield note(
             "hard-shadow",
@@ -112,7 +114,7 @@ def of_ink(reading: Reading, is_blurred: bool) -> Iterator[Finding]:
             f"coloured ink ({names}) was found and counts as ink like black",
             "check pale strokes in the picture; black or dark markers give the cleanest edges",
         )
-    if reading.ink.ink_level_worst > _DRY_LEVEL and not is_blurred:
+    if reading.ink.ink_level_worst > _DRY_LEVEL and not is_blurred and reading.tones_count == 2:
         yield note(
             "pale-ink",
             f"in places the paper is only {1 / reading.ink.ink_level_worst:.1f} times as bright as the ink",

@@ -16,6 +16,7 @@ from workers.rectification.reading_light import ReadingLight
 from workers.rectification.ruled_lines import Ruling, rules_seen, without_rules
 from workers.rectification.specks import Cleaned, cleaned
 from workers.rectification.tone_groups import Tier, tone_tiers
+from workers.rectification.tone_light import light_under_tones
 from workers.rectification.unevenness import grain
 from workers.values.progress import Reporter
 
@@ -78,7 +79,8 @@ def read_square(
     light = read.light
     paper = paper_light(light, 1 / mm_per_px, read.coloured)
     report(0.75, "telling ink from paper")
-    rules, faults = rules_seen(paper), light_faults(paper, read.tinted)
+    ground = light_under_tones(paper) if tones_count > 2 else paper
+    rules, faults = rules_seen(paper), light_faults(ground, read.tinted)
     photo_grain = grain(paper)
     creases = creases_seen(paper, photo_grain, tuple(0.0 if seen.is_across else 90.0 for seen in rules))
     folded = cells_of(creases, paper.level.shape)
@@ -88,7 +90,7 @@ def read_square(
     no_ink = folded | pale.pencil_cells(paper.level.shape)
     marks = CellMarks(no_ink, pale.pen_levels(paper.level.shape), faults.glare)
     ink = inked(light, paper, marks)
-    tiers = tone_tiers(light, paper, 1 / mm_per_px, tones_count) if tones_count > 2 else ()
+    tiers = tone_tiers(light, ground, 1 / mm_per_px, tones_count) if tones_count > 2 else ()
     report(0.85, "looking for the paper's own lines")
     coverage = tiers[0].coverage if tiers else ink.coverage
     coverage, rulings = without_rules(coverage, rules, 1 / mm_per_px)

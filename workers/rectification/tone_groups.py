@@ -16,7 +16,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workers.rectification.illumination import PaperLight
-from workers.rectification.tone_light import light_under_tones
 
 PALEST = 0.72  # of the paper's light: paler areas cannot be told from shade on the paper
 _BINS = 256
@@ -44,11 +43,11 @@ def tone_tiers(
 
     Args:
         light: (rows, columns) linear light of the sheet, laid square.
-        paper: The light of bare paper in cells.
+        paper: The light of bare paper in cells, as ``light_under_tones`` gives it.
         px_per_mm: Scale of the light.
         tones_count: How many tones to tell apart, the paper among them.
     """
-    reflected = _reflected(light, light_under_tones(paper))
+    reflected = _reflected(light, paper)
     levels = _levels(reflected, px_per_mm, tones_count - 1)
     if not levels:
         return ()

@@ -51,6 +51,10 @@ def facts(sheet: SetupSheet) -> list[tuple[str, str]]:
         rows.append(("Grain", f"{_direction(sheet.grain_deg)}: floors are cleared in lines along it"))
     elif sheet.material.has_grain:
         rows.append(("Grain", f"{_direction(grain_direction_deg(sheet))}, as in the picture"))
+    if len(sheet.tone_limits_mm) > 1:
+        *paler, darkest = (sheet.figures.number(limit_mm) for limit_mm in sheet.tone_limits_mm)
+        deep = f"{', '.join(paler)} and {darkest} {sheet.figures.unit} deep"
+        rows.append(("Tones", f"floors {deep}, the palest first"))
     if sheet.design.past_edge_mm:
         past = sheet.figures.length(sheet.design.past_edge_mm)
         rows.append(("Ground", f"cut over the board's edge and {past} past it: keep clamps off"))

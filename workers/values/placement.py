@@ -13,6 +13,7 @@ class PlacedArt:
 
     title: str
     artwork: Artwork
+    darker: tuple[Artwork, ...] = ()  # of several tones: the same sheet without the palest, and so on
     x_mm: float | None = None
     y_mm: float | None = None
     width_mm: float | None = None  # of the ink's box after turning

@@ -6,7 +6,7 @@ from schemas.bits import KeyholeBit, RoundBit, VeeBit
 from schemas.cuts import Clear, Cutout, Incise
 from workers.errors import ParameterOutOfRangeError, UnknownNameError
 from workers.pipeline.bit_words import cutter, wire_bit
-from workers.pipeline.cut_words import clear_cut, cutout_cut, patterns
+from workers.pipeline.cut_words import clear_cut, cutout_cut, incise_cut, incise_cuts, patterns
 from workers.values.cuts import CutoutSide
 
 
@@ -46,6 +46,28 @@ def test_a_bit_that_cannot_clear_is_named_by_its_field(
     with pytest.raises(ParameterOutOfRangeError, match=words) as refused:
         clear_cut(Clear.model_validate(said))
     assert refused.value.field == field
+
+
+def test_limits_of_tones_arrive_with_the_bit() -> None:
+    """Left out they stay open: how many tones there are is known with the design."""
+    said = {"bit": "vee-90", "depth_limit": "3 mm"}
+
+    assert incise_cut(Incise.model_validate(said)).paler_limits_mm is None
+    assert incise_cut(Incise.model_validate(said | {"paler_limits": ["1 mm", 2]})).paler_limits_mm == (
+        1.0,
+        2.0,
+    )
+
+
+def test_a_bit_too_short_for_a_tone_is_refused() -> None:
+    """6 mm wide at 90 degrees it reaches 3 mm: a tone at 3.5 would be as deep as the darkest."""
+    short = {"kind": "vee", "included_angle": 90, "tip": 0, "diameter": 6, "cutting_length": 20}
+    said = {"bit": ["vee-90", short], "depth_limit": 5, "paler_limits": [1, 3.5]}
+
+    with pytest.raises(ParameterOutOfRangeError, match=r"reaches 3\.00 mm, so a tone at 3\.5 mm") as refused:
+        incise_cuts(Incise.model_validate(said))
+
+    assert refused.value.field == "/inputs/incise/paler_limits"
 
 
 def test_every_word_about_the_cutout_arrives() -> None:

@@ -86,6 +86,27 @@ def test_tones_come_as_further_images() -> None:
     assert all_ink.sum() - black.sum() == pytest.approx(300 * 450 - 150 * 300, rel=0.02)
 
 
+def test_fewer_tones_than_asked_for_are_told_or_refused(sheet: np.ndarray) -> None:
+    """A drawing in black has two: the report says so, or the step ends with what was found."""
+    told = taken_in(saved(sheet), tones=3)
+    refused = taken_in(saved(sheet), tones=3, fewer_tones="refuse")
+
+    assert told.problem is None
+    assert "fewer-tones" in codes(told)
+    assert refused.problem is not None
+    assert refused.problem.errors[0].pointer == "/inputs/tones"
+    assert "3 tones were asked for, and 2 can be told apart" in refused.problem.detail
+    assert {"found", "report"} <= set(refused.files)
+
+
+def test_large_greys_are_no_shadow_and_no_crumpled_paper() -> None:
+    """Where tones are asked for nothing is said of shade or pale ink; in a drawing in black it would be."""
+    greys = ((disc(74, 80, 55), 0.42), (disc(74, 80, 40), 0.16))
+    grey = saved(DrawnSheet(148.0, 210.0, CORNERS, 750, 940, (disc(74, 80, 20),), greys=greys).photograph())
+
+    assert not codes(taken_in(grey, tones=4)) & {"crumpled", "shadow", "hard-shadow", "pale-ink"}
+
+
 @pytest.mark.parametrize("tones", [1, 5])
 def test_other_counts_of_tones_are_refused(tones: int, sheet: np.ndarray) -> None:
     """Two to four."""

@@ -119,6 +119,16 @@ def test_figures_are_in_inches_where_the_order_says_so() -> None:
     assert "240 x 90 mm" not in text
 
 
+def test_the_depths_of_several_tones_are_listed() -> None:
+    """The palest first, in the page's unit; of one tone there is nothing to list."""
+    limits_mm = (1.0, 2.0, 3.0)
+
+    assert "floors 1, 2 and 3 mm deep, the palest first" in text_of(sheet(tone_limits_mm=limits_mm))
+    inches = text_of(sheet(tone_limits_mm=limits_mm, figures=Figures(inches=True)))
+    assert "floors 0.039, 0.079 and 0.118 in deep" in inches
+    assert "the palest first" not in text_of(sheet(tone_limits_mm=(3.0,)))
+
+
 def picture(made: SetupSheet, dots_per_mm: float) -> np.ndarray:
     """The page as pixels."""
     document = pypdfium2.PdfDocument(draw_setup_sheet(made))
