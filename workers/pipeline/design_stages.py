@@ -106,11 +106,6 @@ def layout(inputs: requests.LayoutInputs, read: Read, report: Reporter) -> Files
     }
 
 
-def resolvability(inputs: requests.ResolvabilityInputs, read: Read, report: Reporter) -> Files:
-    """Verdicts on every stroke and wall, and the repaired drawing."""
-    offered = cut_words.incise_cuts(
-        cuts.Incise(bit=inputs.bit, depth_limit=inputs.depth_limit, paler_limits=inputs.paler_limits),
-        field="/inputs",
 def _flat(outlines: Outlines, place: Place | None) -> Artwork:
     """Return a drawing flat enough for the size it will have on the board."""
     return flat_for(
@@ -121,6 +116,11 @@ def _flat(outlines: Outlines, place: Place | None) -> Artwork:
     )
 
 
+def resolvability(inputs: requests.ResolvabilityInputs, read: Read, report: Reporter) -> Files:
+    """Verdicts on every stroke and wall, and the repaired drawing."""
+    offered = cut_words.incise_cuts(
+        cuts.Incise(bit=inputs.bit, depth_limit=inputs.depth_limit, paler_limits=inputs.paler_limits),
+        field="/inputs",
     )
     material = offers.material(inputs.material, "/inputs/material")
     design = read_design(read(inputs.design.href), "/inputs/design") if inputs.design else None
@@ -139,20 +139,20 @@ def _flat(outlines: Outlines, place: Place | None) -> Artwork:
         region = ground_within(design, region)
     report(0.82, "looking for what would show more")
     bits = _vee_bits()
+    if design:
+        design = dataclasses.replace(design, ink=region, darker=tones_after(design, region))
     lettering = legibility_of(design.elements if design else (), after)
     notes = (
         *drawings.findings,
         *reasons,
-    if design:
-        design = dataclasses.replace(design, ink=region, darker=tones_after(design, region))
         *done.notes,
         *note_on_height(after, cut, material, bits),
         *notes_on_lettering(lettering, inputs.viewing_distance),
+        *(notes_on_tones(tiers_of(design, cut), material) if design else ()),
     )
     advice = advise(artwork.ink, cut, material, machine, bits)
     report(0.9, "drawing the verdicts")
     frame_mm = (0.0, 0.0, artwork.width_mm, artwork.height_mm)
-        *(notes_on_tones(tiers_of(design, cut), material) if design else ()),
     files = {
         "art": write_region_art(dataclasses.replace(artwork, ink=region)),
         "verdicts": verdicts_json(

@@ -44,8 +44,8 @@ class SetupSheet:
     keep_outs: tuple[KeepOut, ...] = ()
     tabs_mm: tuple[tuple[float, float], ...] = ()  # where the bit's middle is lifted over each
     opening_tabs_mm: tuple[tuple[float, float], ...] = ()  # the same in openings
-    grain_deg: float | None = None  # direction in which floors are cleared, if it matters
     tone_limits_mm: tuple[float, ...] = ()  # how deep each tone may be cut, the palest first
+    grain_deg: float | None = None  # direction in which floors are cleared, if it matters
     picture_grain_deg: float | None = None  # as the order says that the pictures show it
     notes: tuple[Finding, ...] = ()  # from the stages before the proof
     preview_png: bytes | None = None
