@@ -178,7 +178,7 @@ PROCESSES: dict[str, Process] = {
         ),
         Process(
             id="bundle",
-            version="3",
+            version="4",
             title="Everything in one file",
             description="The set-up sheet, and the archive with its digests.",
             inputs=requests.BundleInputs,

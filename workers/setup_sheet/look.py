@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
+import unicodedata
 from functools import cache
+from itertools import groupby
 from typing import Any
 from xml.sax.saxutils import escape
 
@@ -57,8 +59,37 @@ def style(
 
 
 def plain(text: str) -> str:
-    """Return text that a paragraph prints as it stands."""
-    return escape(text)
+    """Return text that a paragraph prints as it stands, as far as the sheet's face can."""
+    return escape(printable(text))
+
+
+def printable(text: str) -> str:
+    """Return text in characters that the sheet's face has; the page would show an empty box for another.
+
+    One that it lacks is written by those that it is made of, full-width letters by plain ones;
+    where it has none of these either, the text says how many characters are left out.
+
+    >>> printable("Ťuhýk"), printable("boat 船 house"), printable("木札")
+    ('Ťuhýk', 'boat [1 character not in this face] house', '[2 characters not in this face]')
+    """
+    use_fonts()
+    known = pdfmetrics.getFont(REGULAR).face.charToGlyph
+    pieces: list[str] = []
+    for lacking, group in groupby(
+        map(_simplest, text), lambda piece: any(ord(one) not in known for one in piece)
+    ):
+        run = list(group)
+        count = f"{len(run)} character{'s' if len(run) > 1 else ''}"
+        pieces.append(f"[{count} not in this face]" if lacking else "".join(run))
+    return "".join(pieces)
+
+
+def _simplest(character: str) -> str:
+    """Return a character of the face, else what it is made of without its marks; nothing for a silent one."""
+    if ord(character) in pdfmetrics.getFont(REGULAR).face.charToGlyph or character.isspace():
+        return " " if character.isspace() else character
+    made_of = unicodedata.normalize("NFKD", character)
+    return "".join(one for one in made_of if unicodedata.category(one) not in ("Mn", "Cf", "Cc"))
 
 
 def pairs(rows: list[tuple[str, str]], label_mm: float, width_mm: float, size_pt: float = 7.9) -> Table:
