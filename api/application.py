@@ -16,6 +16,17 @@ from api.routes import artifacts, capabilities, events, execution, health, jobs,
 from api.security_headers import SecurityHeaders
 from schemas.cautions import CAUTIONS
 
+_HOW = """\
+A sign takes four requests. Store each file by `POST /artifacts` and keep the `href` it answers. Send the
+order, with these as links, by `POST /processes/sign/execution`; it answers the job. Follow the job at
+`/jobs/{job_id}/events` (server-sent events) or `/jobs/{job_id}`. Take the files from
+`/jobs/{job_id}/results`; if it failed, the same address answers the problem, with the field at fault and
+what to do.
+
+Lengths are text with a unit ("19 mm", "3/4 in") or a number of millimetres; angles are "90 deg" or a number
+of degrees. Places on a board count from its lower left corner, x to the right and y up. What may be named is
+listed at `/bits`, `/materials`, `/machines`, `/fonts`, `/dialects` and `/patterns`."""
+
 
 def create_app(
     desk: Desk, keys: list[Key] | None = None, lifespan: Lifespan[FastAPI] | None = None
@@ -36,7 +47,7 @@ def create_app(
         title=settings.title,
         version="1",
         summary="Inked line art in, proven router programs out.",
-        description="\n".join(f"- {caution}" for caution in CAUTIONS),
+        description="\n".join((_HOW, "", "Before anything is cut:", "", *(f"- {each}" for each in CAUTIONS))),
         openapi_url=None,  # served at /api in the media type of the standard
         docs_url=None,
         redoc_url=None,

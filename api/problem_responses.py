@@ -99,7 +99,7 @@ _OF_STATUS = {
     404: (
         ProblemCode.NOT_FOUND,
         "there is nothing at this address",
-        "The landing page at / links to what there is.",
+        "The landing page at / links to what there is; the definition of all of it (OpenAPI) is at /api.",
     ),
     405: (ProblemCode.METHOD_NOT_ALLOWED, "this address does not take {method}", "Use one of: {allow}."),
     413: (

@@ -11,6 +11,7 @@ from starlette.concurrency import run_in_threadpool
 
 from api.access import Caller, allowed
 from api.desk import AtDesk, Desk
+from api.examples import EXAMPLES
 from api.keys import Right
 from api.offer_checks import check_offers
 from api.preferences import preferences, wait_s
@@ -96,6 +97,9 @@ def _add_execution(process: Process) -> None:
         responses=problems(400, 413, 415),
         response_model_exclude_none=True,
         response_description="The job was accepted; Location tells where it is.",
+        openapi_extra={
+            "requestBody": {"content": {"application/json": {"example": {"inputs": EXAMPLES[process.id]}}}}
+        },
     )
 
 
