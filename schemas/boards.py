@@ -5,6 +5,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from schemas.base import Name, WireModel
+from schemas.bits import Bit
 from schemas.quantities import Angle, AnyLength, Length, Millimetres, PositiveLength
 
 Across = Annotated[AnyLength, Field(description="to the right of the board's lower left corner")]
@@ -130,6 +131,32 @@ class KeyholeOpening(WireModel):
         if self.length <= self.head / 2 + self.neck / 2:
             raise ValueError("the neck ends within the head: make 'length' more than half of both together")
         return self
+
+
+class Hanger(WireModel):
+    """A blind keyhole slot in the back, to hang the board on a screw; place of its entry's middle.
+
+    It stands where it would be seen if the board were glass: places are those of the front, and the slot
+    runs up from its entry, so that the sign drops down on the screw.
+    """
+
+    x: Annotated[AnyLength, Field(description="of the entry, as seen from the FRONT, from the lower left")]
+    y: Annotated[AnyLength, Field(description="of the entry, up from the board's lower left corner")]
+    length: Annotated[
+        float,
+        Millimetres(gt=0, le=300),
+        Field(description="how far the slot runs up, from the entry's middle to its end's"),
+    ] = 14.0
+    depth: Annotated[
+        PositiveLength | None,
+        Field(
+            description="from the back to the bottom of the slot; left out: a lip as thick as the slot is "
+            "wide, 3 mm at least, lies over the screw's head"
+        ),
+    ] = None
+    bit: Annotated[Bit, Field(description="a keyhole bit, T-shaped: its head goes under the lip")] = (
+        "keyhole-3/8in"
+    )
 
 
 Opening = Annotated[RectangleOpening | SlotOpening | KeyholeOpening, Field(discriminator="shape")]

@@ -155,7 +155,10 @@ class Cutout(WireModel):
 
 
 class KeepOut(WireModel):
-    """Where a clamp stands, in the board's own frame; beside the board places are negative or beyond it."""
+    """Where a clamp stands, in the board's own frame; beside the board places are negative or beyond it.
+
+    It stands there whichever side is up: for the back, x counts from the corner that is lower left then.
+    """
 
     left: Annotated[AnyLength, Field(description="its left side, from the board's left edge")]
     bottom: Annotated[AnyLength, Field(description="its lower side, from the board's lower edge")]

@@ -72,6 +72,7 @@ PREVIEW = Output("preview.png", PNG, "the board as it will look")
 OBLIQUE = Output("preview-oblique.png", PNG, "the board seen at a slant, where the order asks for it")
 CLOSE_UP = Output("preview-close-up.png", PNG, "the finest detail from near by, where the order asks for it")
 SECTION = Output("preview-section.png", PNG, "the deepest groove cut through, where the order asks for it")
+BEHIND = Output("preview-back.png", PNG, "the back as it will look, where it is cut")
 DEPTH_KEY = Output("depth-key.png", PNG, "depth in colours, with the scale in mm and inches")
 DEPTH_MAP = Output("depth.png", PNG, "depth, 16 bit; scale in the proof")
 RELIEF = Output("relief.glb", GLB, "the carved face as a mesh")
@@ -168,6 +169,7 @@ PROCESSES: dict[str, Process] = {
             outputs={
                 "proof": PROOF,
                 "preview": PREVIEW,
+                "preview_back": BEHIND,
                 "preview_oblique": OBLIQUE,
                 "preview_close_up": CLOSE_UP,
                 "preview_section": SECTION,
@@ -198,6 +200,7 @@ PROCESSES: dict[str, Process] = {
                 "programs": PROGRAM_LIST,
                 "proof": PROOF,
                 "preview": PREVIEW,
+                "preview_back": BEHIND,
                 "preview_oblique": OBLIQUE,
                 "preview_close_up": CLOSE_UP,
                 "preview_section": SECTION,

@@ -6,7 +6,7 @@ from pydantic import Field, model_validator
 
 from schemas.base import Name, WireModel
 from schemas.bits import BitOrBits
-from schemas.boards import Board, Border, Hole, Lettering, Opening, Raised
+from schemas.boards import Board, Border, Hanger, Hole, Lettering, Opening, Raised
 from schemas.cuts import Clear, Cutout, Drilling, Incise, KeepOuts, PalerLimits, refuse_unordered
 from schemas.dialects import DialectForm
 from schemas.drawings import PHOTOS, Art, Merge, Photos, PixelSize, Sheet, Tolerance, Tones
@@ -125,6 +125,9 @@ class LayoutInputs(WireModel):
     holes: Annotated[list[Hole], Field(max_length=256, description="round ones, right through")] = []
     openings: Annotated[
         list[Opening], Field(max_length=64, description="rectangles, slots and keyholes, right through")
+    ] = []
+    hangers: Annotated[
+        list[Hanger], Field(max_length=16, description="blind keyhole slots, cut from behind before all else")
     ] = []
     raised: Annotated[
         Raised | None, Field(description="art stands and the ground is cut; left out: art itself is cut")

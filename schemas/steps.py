@@ -360,6 +360,8 @@ def _sign_steps(order: SignOrder) -> list[Step]:
     }
     if order.repair:
         files["before-after.png"] = "resolvability/before_after"
+    if order.hangers:
+        files["preview-back.png"] = "verification/preview_back"
     for view in order.preview.views:
         output = PREVIEW_VIEWS[view]
         files[PROCESSES["verification"].outputs[output].file] = f"verification/{output}"

@@ -9,7 +9,7 @@ import zipfile
 
 from schemas.bits import Bit
 from schemas.dialects import DialectForm
-from schemas.links import ProgramEntry, ProgramList, SeveralBitsEntry, Work
+from schemas.links import ProgramEntry, ProgramLink, ProgramList, SeveralBitsEntry, Work
 from schemas.requests import SignOrder
 from workers.cutting_data import tables
 from workers.layout.design_file import read_design
@@ -85,6 +85,7 @@ def setup_sheet(order: SignOrder, files: dict[str, bytes]) -> bytes:
             picture_grain_deg=order.preview.grain,
             notes=_notes(files),
             preview_png=files["preview.png"],
+            preview_back_png=files.get("preview-back.png"),
             order_digest=hashlib.sha256(files["order.json"]).hexdigest(),
             lengths_known=isinstance(order.dialect, DialectForm) and order.dialect.length_offset,
             figures=Figures(order.setup_sheet.units == "in"),
@@ -101,18 +102,19 @@ def _title(order: SignOrder) -> str:
 def _rows(entry: ProgramEntry | SeveralBitsEntry, record: ProgramRecord) -> list[ProgramRow]:
     """One row for a program of one bit; for one with several a row for each turn of a bit."""
     if isinstance(entry, ProgramEntry):
-        return [_row(entry.bit, entry, record, record.bits[0])]
+        return [_row(entry, entry.bit, entry, record, record.bits[0])]
     return [
-        _row(entry.bits[work.number], work, record, turn)
+        _row(entry, entry.bits[work.number], work, record, turn)
         for work, turn in zip(entry.work, record.bits, strict=True)
     ]
 
 
-def _row(bit: Bit, work: Work, record: ProgramRecord, turn: BitRecord) -> ProgramRow:
+def _row(entry: ProgramLink, bit: Bit, work: Work, record: ProgramRecord, turn: BitRecord) -> ProgramRow:
     return ProgramRow(
         file=record.name,
         cutter=bit_words.cutter(bit, "/inputs/programs"),
         bit_number=turn.number,
+        from_behind=entry.side == "back",
         spindle_rpm=work.spindle_rpm,
         feed_mm_per_min=work.feed_mm_per_min,
         plunge_mm_per_min=work.plunge_mm_per_min,

@@ -93,6 +93,10 @@ def layout(inputs: requests.LayoutInputs, read: Read, report: Reporter) -> Files
         design_words.border_line(inputs.border),
         [design_words.hole(hole) for hole in inputs.holes],
         [design_words.opening(opening) for opening in inputs.openings],
+        [
+            design_words.hanger(hanger, f"/inputs/hangers/{number}")
+            for number, hanger in enumerate(inputs.hangers)
+        ],
         remark=overlaps.append,
     )
     if inputs.raised and inputs.raised.margin:

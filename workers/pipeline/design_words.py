@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from schemas import boards, drawings
-from workers.values.design import Board, Hole, Opening, OpeningShape
+from workers.pipeline import bit_words
+from workers.values.design import Board, Hanger, Hole, Opening, OpeningShape
+from workers.values.hanger_shape import usual_depth_mm
 from workers.values.placement import BorderLine, LetteringLine
 from workers.values.sheet import KnownLength, SheetHint, SheetSize
 
@@ -85,6 +87,27 @@ def opening(wire: boards.Opening) -> Opening:
         head_mm=wire.head if isinstance(wire, boards.KeyholeOpening) else 0.0,
         corner_radius_mm=wire.corner_radius if isinstance(wire, boards.RectangleOpening) else 0.0,
         turn_deg=wire.turn,
+    )
+
+
+def hanger(wire: boards.Hanger, field: str) -> Hanger:
+    """Return one slot in the back, as deep as usual if the order does not say.
+
+    Args:
+        wire: What the request says of it.
+        field: JSON pointer of it.
+
+    Raises:
+        UnknownNameError: No bit of the table has this name.
+        ParameterOutOfRangeError: The bit has no T shape.
+    """
+    cutter = bit_words.keyhole_cutter(wire.bit, f"{field}/bit")
+    return Hanger(
+        x_mm=wire.x,
+        y_mm=wire.y,
+        length_mm=wire.length,
+        depth_mm=usual_depth_mm(cutter) if wire.depth is None else wire.depth,
+        cutter=cutter,
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
@@ -75,6 +76,9 @@ def verification(inputs: requests.VerificationInputs, read: Read, report: Report
         "depth_key": depth_key,
         "relief": relief,
     }
+    if verified.field_behind:
+        bare = dataclasses.replace(look, paint=None, grain_deg=-look.grain_deg)
+        files["preview_back"] = draw_relief(verified.field_behind, board, bare)
     for view in inputs.preview.views:
         files[PREVIEW_VIEWS[view]] = VIEWS[view](verified.field, board, look)
     if not verified.proof.passed:

@@ -10,11 +10,12 @@ from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
 from workers.setup_sheet.blank import Blank, blank_of
-from workers.setup_sheet.look import BAD, BOLD, GOOD, INK, QUIET, WOOD
+from workers.setup_sheet.look import BAD, BOLD, GOOD, HIDDEN, INK, QUIET, WOOD
 from workers.setup_sheet.sheet import SetupSheet
 from workers.setup_sheet.wording import grain_direction_deg
 from workers.values.cuts import CutoutCut
-from workers.values.design import Design
+from workers.values.design import Design, Hanger
+from workers.values.hanger_shape import head_outline, open_outline
 from workers.values.keep_out import KeepOut
 from workers.values.opening_outline import opening_outline
 
@@ -58,18 +59,19 @@ def draw_board(
         (left_mm + dimensions_mm) * mm + beside / 2 + blank.margin_mm * scale,
         (bottom_mm + dimensions_mm) * mm + above / 2 + blank.margin_mm * scale,
     )
-    _draw_blank(canvas, design, blank, cutout, scale)
+    draw_blank(canvas, design, blank, cutout, scale)
     _draw_design(canvas, design, scale)
     _draw_tabs(canvas, sheet, scale)
     _draw_keep_outs(canvas, design, blank, sheet.keep_outs, scale)
     if sheet.material.has_grain:
         _draw_grain(canvas, sheet, blank, scale, beside / 2)
-    _draw_dimensions(canvas, sheet, blank, scale)
-    _draw_zero(canvas)
+    draw_dimensions(canvas, sheet, blank, scale)
+    draw_zero(canvas)
     canvas.restoreState()
 
 
-def _draw_blank(canvas: Canvas, design: Design, blank: Blank, cutout: CutoutCut | None, scale: float) -> None:
+def draw_blank(canvas: Canvas, design: Design, blank: Blank, cutout: CutoutCut | None, scale: float) -> None:
+    """Draw the piece of stock, and the line outside which clamps may stand."""
     margin = blank.margin_mm * scale
     width, height = design.board.width_mm * scale, design.board.height_mm * scale
     canvas.setLineWidth(0.7)
@@ -105,6 +107,30 @@ def _draw_design(canvas: Canvas, design: Design, scale: float) -> None:
         canvas.drawPath(_path(canvas, outlines, scale), fill=1, stroke=1)
     for hole in design.holes:
         canvas.circle(hole.x_mm * scale, hole.y_mm * scale, hole.diameter_mm / 2 * scale, fill=1)
+    for hanger in design.hangers:
+        draw_slot(canvas, hanger, scale, hidden=True)
+
+
+def draw_slot(canvas: Canvas, hanger: Hanger, scale: float, *, hidden: bool) -> None:
+    """Draw a slot of the back: from behind open where it is; from the front all of it dashed.
+
+    Args:
+        canvas: The page, its origin at the board's corner.
+        hanger: In the frame of the side that is drawn.
+        scale: Points a mm.
+        hidden: It lies behind the face.
+    """
+    canvas.saveState()
+    canvas.setStrokeColor(HIDDEN)
+    canvas.setLineWidth(0.7)
+    canvas.setDash(2, 1.4)
+    canvas.drawPath(_path(canvas, [head_outline(hanger)], scale), fill=0, stroke=1)
+    if not hidden:
+        canvas.setDash()
+        canvas.setFillColorRGB(1, 1, 1)
+        canvas.setStrokeColor(INK)
+    canvas.drawPath(_path(canvas, [open_outline(hanger)], scale), fill=0 if hidden else 1, stroke=1)
+    canvas.restoreState()
 
 
 def _draw_tabs(canvas: Canvas, sheet: SetupSheet, scale: float) -> None:
@@ -200,8 +226,8 @@ def _path(canvas: Canvas, polygons: list[shapely.Polygon], scale: float) -> obje
     return path
 
 
-def _draw_dimensions(canvas: Canvas, sheet: SetupSheet, blank: Blank, scale: float) -> None:
-    """The board's width below, its height to the left, outside the blank."""
+def draw_dimensions(canvas: Canvas, sheet: SetupSheet, blank: Blank, scale: float) -> None:
+    """Draw the board's width below, its height to the left, outside the blank."""
     design, length = sheet.design, sheet.figures.length
     width, height = design.board.width_mm * scale, design.board.height_mm * scale
     away = -blank.margin_mm * scale - 4.0 * mm
@@ -226,8 +252,8 @@ def _dimension_line(canvas: Canvas, length: float, level: float) -> None:
         canvas.line(end, level, end + inward * 4, level - 1.5)
 
 
-def _draw_zero(canvas: Canvas) -> None:
-    """The zero mark of machine drawings, a quartered circle, with the axes."""
+def draw_zero(canvas: Canvas) -> None:
+    """Draw the zero mark of machine drawings, a quartered circle, with the axes."""
     canvas.setStrokeColor(BAD)
     canvas.setFillColor(BAD)
     canvas.setLineWidth(1.1)

@@ -28,6 +28,7 @@ WOOD: Color = HexColor("#f4e6c8")
 STEEL: Color = HexColor("#dfe5e9")
 GOOD: Color = HexColor("#2e7d4f")
 BAD: Color = HexColor("#b3261e")
+HIDDEN: Color = HexColor("#1f6fa8")  # of lines that lie behind
 CAUTION: Color = HexColor("#9a5b00")
 CAUTION_PANEL: Color = HexColor("#fff4dc")
 

@@ -13,6 +13,7 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Table
 
 from workers.setup_sheet import wording
+from workers.setup_sheet.back_page import draw_back_page
 from workers.setup_sheet.board_drawing import draw_board
 from workers.setup_sheet.columns import (
     PARTS_OVERLEAF,
@@ -66,7 +67,8 @@ def draw_setup_sheet(sheet: SetupSheet) -> bytes:
 
     From the top: what is read from a metre away; the drawings; the programs with their bits; what to
     check, what was found and what was measured; cautions. The drawings take what height is left. Where
-    programs or findings are too many, checks, findings, proof and cautions go overleaf.
+    programs or findings are too many, checks, findings, proof and cautions go overleaf. A sign with slots in
+    its back has a last page about them.
 
     Args:
         sheet: All that is printed; a proof that failed is said in red across the top.
@@ -78,8 +80,13 @@ def draw_setup_sheet(sheet: SetupSheet) -> bytes:
     canvas.setTitle(f"Set-up sheet: {sheet.title}")
     canvas.setAuthor("Triglyph")
     canvas.setSubject("Router programs, set-up and checks for one sign")
-    _draw(_Pages(canvas, sheet, paper))
+    pages = _Pages(canvas, sheet, paper)
+    _draw(pages)
     canvas.showPage()
+    if sheet.design.hangers:
+        draw_back_page(canvas, sheet, pages.top_mm, pages.width_mm)
+        _draw_foot(pages, "the back, cut first: the last page")
+        canvas.showPage()
     canvas.save()
     return written.getvalue()
 

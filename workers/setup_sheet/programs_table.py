@@ -19,6 +19,7 @@ _FIXED_MM = (9.0, 25.0, 20.0, 23.0, 17.0, 22.0)  # number, drawing, speed, feed,
 _HELD_MM = 8.0  # of the drawing, for the bit in its collet
 _BIT_HIGH_MM, _BIT_HIGH_DENSE_MM = 11.0, 6.5
 _DIGEST_LENGTH = 16
+_RED = BAD.hexval().replace("0x", "#")
 
 
 def programs_table(sheet: SetupSheet, width_mm: float) -> Table:
@@ -52,15 +53,12 @@ def programs_table(sheet: SetupSheet, width_mm: float) -> Table:
 def _row(sheet: SetupSheet, program: ProgramRow, number: int, before: str, dense: bool) -> list[Any]:
     figures, cutter = sheet.figures, program.cutter
     large, middle, small = (11, 9.5, 7) if dense else (16, 12, 7.2)
-    word = (
-        f'<font color="{BAD.hexval().replace("0x", "#")}">change to</font> '
-        if before not in ("", cutter.name)
-        else ""
-    )
+    word = f'<font color="{_RED}">change to</font> ' if before not in ("", cutter.name) else ""
+    face = f'<font color="{_RED}"><b>face down</b></font> &nbsp;' if program.from_behind else ""
     text = [
         Paragraph(f"{word}{plain(cutter.name)}", style(middle, bold=True)),
         Paragraph(
-            f"<b>{plain(wording.file_of(program))}</b> &nbsp;{program.sha256[:_DIGEST_LENGTH]}",
+            f"<b>{plain(wording.file_of(program))}</b> &nbsp;{face}{program.sha256[:_DIGEST_LENGTH]}",
             style(small + 0.6),
         ),
     ]

@@ -26,7 +26,7 @@ def draw_section(
         height_mm: Of the box.
     """
     thickness_mm = sheet.design.board.thickness_mm
-    depths_mm = [program.deepest_mm for program in sheet.programs]
+    depths_mm = [program.deepest_mm for program in sheet.programs if not program.from_behind]
     deepest_mm = max(depths_mm, default=0.0)
     carved_mm = max((depth_mm for depth_mm in depths_mm if depth_mm < thickness_mm), default=0.0)
     bed_mm = max(_BED_FRACTION * thickness_mm, 1.5 * (deepest_mm - thickness_mm))

@@ -27,6 +27,7 @@ class ProgramRow:
     deepest_mm: float  # below the face
     seconds_s: float
     sha256: str
+    from_behind: bool = False  # run with the board turned over
     bit_number: int | None = None  # by which the program changes to it (T); None: it has only this bit
 
 
@@ -48,6 +49,7 @@ class SetupSheet:
     grain_deg: float | None = None  # direction in which floors are cleared, if it matters
     picture_grain_deg: float | None = None  # as the order says that the pictures show it
     notes: tuple[Finding, ...] = ()  # from the stages before the proof
+    preview_back_png: bytes | None = None
     preview_png: bytes | None = None
     order_digest: str = ""  # SHA-256 of the order, by which the job is looked up
     lengths_known: bool = False  # the programs take each bit's length from the machine (G43)

@@ -55,6 +55,8 @@ def facts(sheet: SetupSheet) -> list[tuple[str, str]]:
         *paler, darkest = (sheet.figures.number(limit_mm) for limit_mm in sheet.tone_limits_mm)
         deep = f"{', '.join(paler)} and {darkest} {sheet.figures.unit} deep"
         rows.append(("Tones", f"floors {deep}, the palest first"))
+    if sheet.design.hangers:
+        rows.append(("Back", f"{_slots(sheet)}, cut first with the face down: see the last page"))
     if sheet.design.past_edge_mm:
         past = sheet.figures.length(sheet.design.past_edge_mm)
         rows.append(("Ground", f"cut over the board's edge and {past} past it: keep clamps off"))
@@ -255,6 +257,11 @@ def _direction(turn_deg: float) -> str:
     """Return a direction in words, by the axes."""
     along = {0.0: "along X", 90.0: "along Y"}
     return along.get(turn_deg % 180, f"{turn_deg % 180:g} degrees from X, anticlockwise")
+
+
+def _slots(sheet: SetupSheet) -> str:
+    count = len(sheet.design.hangers)
+    return "a slot to hang it by" if count == 1 else f"{count} slots to hang it by"
 
 
 def _smaller(sheet: SetupSheet) -> str:
