@@ -114,10 +114,6 @@ class Canvas:
         place = (x_px * _SUPERSAMPLING, y_px * _SUPERSAMPLING)
         self._draw.text(place, text, fill=colour, font=font, anchor=anchor)
 
-    def words_width_px(self, text: str, size_px: float) -> float:
-        """Return how long a line of text is."""
-        return float(ImageFont.load_default(size_px * _SUPERSAMPLING).getlength(text)) / _SUPERSAMPLING
-
     def px(self, points_mm: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return places of the frame as places of the finished picture."""
         offset_mm = points_mm[:, :2] - (self._left_mm, self._top_mm)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from typing import ClassVar
+from typing import Any, ClassVar
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -158,39 +158,50 @@ class Store(RuleBasedStateMachine):
 
     @invariant()
     def promises_hold(self) -> None:
+        """Nothing accepted is forgotten, either: the keeper finds what waits in a line, or sent."""
         if not hasattr(self, "service"):
             return
-        leased = set(self.service.server.zrange(f"{self.settings.key_prefix}leases", 0, -1))
-        for job_id in self.requests.keys() - self.erased:
-            fields = self.service.server.hgetall(f"{self.settings.key_prefix}job:{job_id}")
+        there = sorted(self.requests.keys() - self.erased)
+        leased, waiting, underway, jobs, events = self.looked_up(there)
+        for job_id, fields, happened in zip(there, jobs, events, strict=True):
             status = JobStatus(fields["status"])
             assert (fields["phase"] == "leased") == (job_id in leased)
-            assert (fields["phase"] == "ended") == status.is_final
             assert int(fields["attempts"]) <= self.settings.attempts
+            assert (fields["phase"] == "ended") == status.is_final
             before = self.final.setdefault(job_id, status) if status.is_final else None
             assert before in (None, status), "an end state changed"
-            assert self.endings(job_id) == int(status.is_final)
-        for owner in OWNERS:
-            assert self.underway(owner) == sum(
-                not self.status(job_id).is_final
-                for job_id, wanted in self.requests.items()
-                if wanted.owner == owner and job_id not in self.erased
-            )
+            endings = sum(JobStatus(event["status"]).is_final for _, event in happened)
+            assert endings == int(status.is_final)
+            assert fields["phase"] != "queued" or (fields["queue"], job_id) in waiting
+        for owner, count in zip(OWNERS, underway, strict=True):
+            mine = [fields for fields in jobs if fields["owner"] == owner]
+            assert count == sum(not JobStatus(fields["status"]).is_final for fields in mine)
 
-    @invariant()
-    def every_waiting_step_is_in_a_line_or_sent(self) -> None:
-        """Nothing accepted is forgotten: the keeper finds it in one of the two places."""
-        if not hasattr(self, "service"):
-            return
-        server, prefix = self.service.server, self.settings.key_prefix
-        known: set[tuple[str, str]] = set()
+    def looked_up(self, there: list[str]) -> tuple[set[str], set[tuple[str, str]], list[int], Any, Any]:
+        """Return the leased jobs, what waits in which queue, how many are under way, jobs and their events."""
+        prefix = self.settings.key_prefix
+        ask = self.service.server.pipeline(transaction=False)
+        ask.zrange(f"{prefix}leases", 0, -1)
+        lines = [(queue, owner) for queue in QUEUES for owner in OWNERS]
         for queue in QUEUES:
-            known |= {(queue, job_id) for job_id in server.zrange(f"{prefix}sent:{queue}", 0, -1)}
-            for owner in server.lrange(f"{prefix}turns:{queue}", 0, -1):
-                known |= {(queue, job) for job in server.lrange(f"{prefix}wait:{queue}:{owner}", 0, -1)}
-        for job_id in self.requests.keys() - self.erased:
-            phase, queue = server.hmget(f"{prefix}job:{job_id}", "phase", "queue")
-            assert phase != "queued" or (queue, job_id) in known
+            ask.zrange(f"{prefix}sent:{queue}", 0, -1)
+        for queue in QUEUES:
+            ask.lrange(f"{prefix}turns:{queue}", 0, -1)
+        for queue, owner in lines:
+            ask.lrange(f"{prefix}wait:{queue}:{owner}", 0, -1)
+        for owner in OWNERS:
+            ask.scard(f"{prefix}underway:{owner}")
+        for job_id in there:
+            ask.hgetall(f"{prefix}job:{job_id}")
+        for job_id in there:
+            ask.xrange(f"{prefix}ev:{job_id}")
+        found = iter(ask.execute())
+        leased = set(next(found))
+        waiting = {(queue, job) for queue in QUEUES for job in next(found)}
+        turns = {queue: next(found) for queue in QUEUES}
+        waiting |= {(queue, job) for queue, owner in lines for job in next(found) if owner in turns[queue]}
+        underway = [next(found) for _ in OWNERS]
+        return leased, waiting, underway, [next(found) for _ in there], [next(found) for _ in there]
 
     @staticmethod
     def refused(refusal: Refusal, code: ProblemCode) -> None:
@@ -201,10 +212,6 @@ class Store(RuleBasedStateMachine):
 
     def underway(self, owner: str) -> int:
         return int(self.service.server.scard(f"{self.settings.key_prefix}underway:{owner}"))
-
-    def endings(self, job_id: str) -> int:
-        events = self.service.server.xrange(f"{self.settings.key_prefix}ev:{job_id}")
-        return sum(JobStatus(fields["status"]).is_final for _, fields in events)
 
 
 @pytest.mark.timeout(120)

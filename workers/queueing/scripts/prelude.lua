@@ -159,8 +159,9 @@ local function grant(owner, until_ms, file)
 end
 
 -- Keep what a step made, for later steps and in nobody's name; and under its key, if it may be used again.
+-- The files outlast the key, for whoever has just found it and hands them on a moment later.
 local function remember()
-  for _, file in pairs(a.made) do grant('', now + a.keep_stage_ms, file) end
+  for _, file in pairs(a.made) do grant('', now + a.keep_stage_ms + a.lease_ms, file) end
   if a.cache_key ~= '' then
     redis.call('SET', key('same', a.cache_key), cjson.encode(a.made), 'PX', text(a.keep_stage_ms))
   end
