@@ -178,7 +178,7 @@ class Store(RuleBasedStateMachine):
             assert count == sum(not JobStatus(fields["status"]).is_final for fields in mine)
 
     def looked_up(self, there: list[str]) -> tuple[set[str], set[tuple[str, str]], list[int], Any, Any]:
-        """Return the leased jobs, what waits in which queue, how many are under way, jobs and their events."""
+        """Return the leased jobs, what waits in which queue, how many are under way, jobs, their events."""
         prefix = self.settings.key_prefix
         ask = self.service.server.pipeline(transaction=False)
         ask.zrange(f"{prefix}leases", 0, -1)
