@@ -1,6 +1,6 @@
 """Signs, and their programs with one word changed.
 
-Five signs are planned and written, two of them once more with arcs and two with all bits in one program;
+Six signs are planned and written, two of them once more with arcs and two with all bits in one program;
 then, one at a time, a word of a program is deleted, altered, or exchanged with the same letter's word of the
 next line that has one.
 """
@@ -29,6 +29,7 @@ from tests.support.specimens import (
     vee,
 )
 from workers.contracts.dialect import Dialect
+from workers.cutting_data.tables import BITS
 from workers.dialects.metric_arcs import METRIC_ARCS
 from workers.dialects.metric_lines import METRIC_LINES
 from workers.dialects.metric_one_file import METRIC_ONE_FILE
@@ -36,7 +37,8 @@ from workers.dialects.programs import write_programs
 from workers.layout.compose import compose
 from workers.toolpaths.plan import plan
 from workers.values.cuts import CutoutCut, InciseCut
-from workers.values.design import Design, Hole
+from workers.values.cutter import KeyholeCutter
+from workers.values.design import Design, Hanger, Hole
 from workers.values.program import Program
 from workers.values.region import Region
 
@@ -73,7 +75,7 @@ class Mutant:
 
 @cache
 def signs() -> tuple[Sign, ...]:
-    """Return small signs: grooves, floors, letters, a slender star, holes; some with arcs or in one file."""
+    """Return small signs: grooves, floors, letters, a star, holes, hangers; some with arcs or in one file."""
     ring = disc(30, 20, 14).difference(disc(30, 20, 9))
     star = box(28, 6, 32, 34).union(affinity.rotate(box(10, 19, 50, 21), 30))
     letters = compose(
@@ -90,6 +92,17 @@ def signs() -> tuple[Sign, ...]:
         _sign("holes with arcs", region(ring), 90.0, 1.5, holes, METRIC_ARCS),
         _sign("floor in one file", region(box(12, 10, 48, 30)), 90.0, 1.5, dialect=METRIC_ONE_FILE),
         _sign("holes in one file", region(box(18, 18, 42, 22)), 90.0, 2.5, holes, METRIC_ONE_FILE),
+        _sign("hangers", region(box(24, 10, 52, 30)), 90.0, 1.5, hangers=_hangers()),
+    )
+
+
+def _hangers() -> tuple[Hanger, ...]:
+    """Slots of 1/4 in that do not lie evenly; 2.65 mm of wood stay before them."""
+    bit = BITS["keyhole-1/4in"]
+    assert isinstance(bit, KeyholeCutter)
+    places_mm = ((10, 14), (15, 27))
+    return tuple(
+        Hanger(x_mm=x_mm, y_mm=y_mm, length_mm=5.5, depth_mm=6.35, cutter=bit) for x_mm, y_mm in places_mm
     )
 
 
@@ -100,8 +113,9 @@ def _sign(
     limit_mm: float,
     holes: tuple[Hole, ...] = (),
     dialect: Dialect = METRIC_LINES,
+    hangers: tuple[Hanger, ...] = (),
 ) -> Sign:
-    sign = design(ink, 60, 40, THICKNESS_MM, 4, holes)
+    sign = replace(design(ink, 60, 40, THICKNESS_MM, 4, holes), hangers=hangers)
     incise = InciseCut(cutter=vee(angle_deg, diameter_mm=6.35, length_mm=5.0), depth_limit_mm=limit_mm)
     free = replace(cutout(), tab_width_mm=5.0)
     planned = plan(sign, incise, clearing(), free, drilling(), BASSWOOD, MACHINE)

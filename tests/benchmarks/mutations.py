@@ -1,7 +1,7 @@
 """Are faults planted in emitted programs caught? ``python -m tests.benchmarks.mutations``.
 
 The signs and their mutants are those of ``mutants.py``. Whether a mutant matters is told without the gates:
-in simulation the finished board, its edge with it, differs from the sound one by more than 0.1 mm somewhere,
+in simulation the finished board, edge and back, differs from the sound one by more than 0.1 mm somewhere,
 up, down and sideways; or one of the rules below, read off the motions alone, is broken that the sound
 programs keep:
 
@@ -11,6 +11,7 @@ programs keep:
 * nothing leaves the machine's travel, nothing goes deeper into the bed than was ordered, and nothing
   cuts beside the board but to go round it;
 * a drill goes no deeper than its diameter before it is lifted out of the hole;
+* the head of a keyhole bit is not lifted into the wood over it, and 1.9 mm of wood stay before the back;
 * a bit is changed with the spindle standing, above the face, and to one that is there;
 * the program is readable.
 
@@ -35,6 +36,7 @@ from tests.support.specimens import BASSWOOD, MACHINE, drilling
 from workers.errors import UnreadableProgramError
 from workers.interpretation.interpreter import read_program
 from workers.simulation.stock import Stock
+from workers.simulation.undercut import UndercutStock
 from workers.values.cutter import Cutter, Drill
 from workers.values.program import Motion, Program, Trace
 from workers.values.region import Region
@@ -46,6 +48,7 @@ MUTANTS = 900  # of all signs
 CHANGED_MM = 0.1
 NOTHING_MM = 0.001
 TAKEN_MM = 0.02  # off the stock by a traverse
+WOOD_MM = 1.9  # between the back and the face
 EDGE_MM = 0.005  # a tooth that takes less rubs
 SLACK = 1.005  # of feeds: they are rounded in a program
 ROUNDING_MM = 0.003  # of places
@@ -56,6 +59,7 @@ class Outcome:
     """What a sign's programs do to the board, and which rules they break; no gate is asked."""
 
     depth_mm: NDArray[np.float32]
+    back_mm: tuple[NDArray[np.float32], ...]  # as it lies: how deep it is cut, and the wood over that
     broken: frozenset[str]
     traces: tuple[Trace, ...]
 
@@ -63,7 +67,8 @@ class Outcome:
 def outcome(sign: Sign, programs: Sequence[Program]) -> Outcome:
     """Return the surface that the programs leave, and the rules that they break."""
     grid = grid_over(sign.design.board, sign.cutout, None)
-    stock = Stock(grid.left_mm, grid.bottom_mm, grid.right_mm, grid.top_mm, grid.cell_mm)
+    sides = (grid.left_mm, grid.bottom_mm, grid.right_mm, grid.top_mm, grid.cell_mm)
+    stock, back = Stock(*sides), UndercutStock(*sides)
     broken: set[str] = set()
     traces: list[Trace] = []
     for program in programs:
@@ -82,9 +87,22 @@ def outcome(sign: Sign, programs: Sequence[Program]) -> Outcome:
                 broken.add("peck")
             broken |= {"chip"} if _rubs_only(part, cutter) else set()
             watched = (part.motions == Motion.TRAVERSE) & (part.lowest_mm < -TAKEN_MM)
-            if (stock.cut(part, cutter, watched) > TAKEN_MM).any():
+            if program.from_behind:
+                effects = back.cut(part, cutter, watched, [], lambda: np.zeros_like(stock.depth_mm, np.bool_))
+                broken |= {"lifted under wood"} if (effects.lifted_mm > TAKEN_MM).any() else set()
+                removed_mm = effects.removed_mm
+            else:
+                removed_mm = stock.cut(part, cutter, watched)
+            if (removed_mm > TAKEN_MM).any():
                 broken.add("traverse in stock")
-    return Outcome(np.minimum(stock.depth_mm, THICKNESS_MM), frozenset(broken), tuple(traces))
+    wood_mm = THICKNESS_MM - stock.depth_mm[:, ::-1] - back.deepest_mm  # the grid lies evenly round the board
+    broken |= {"wood before the back"} if (wood_mm[back.deepest_mm > 0] < WOOD_MM).any() else set()
+    return Outcome(
+        depth_mm=np.minimum(stock.depth_mm, THICKNESS_MM),
+        back_mm=(back.deepest_mm, back.cover_mm()),
+        broken=frozenset(broken),
+        traces=tuple(traces),
+    )
 
 
 def _parts(program: Program, trace: Trace) -> list[tuple[Cutter | None, Trace]]:
@@ -184,7 +202,10 @@ def judged(sign: Sign, mutant: Mutant, sound: Outcome) -> Verdict:
     programs[mutant.number] = replace(programs[mutant.number], text=mutant.text)
     found = outcome(sign, programs)
     reasons = sorted(found.broken - sound.broken)
-    change_mm = _change_mm(sign, found.depth_mm, sound.depth_mm)
+    change_mm = max(
+        _change_mm(sign, *maps)
+        for maps in ((found.depth_mm, sound.depth_mm), *zip(found.back_mm, sound.back_mm, strict=True))
+    )
     if "readable" not in reasons and change_mm > CHANGED_MM:
         reasons.append(f"cut by {change_mm:.2f} mm")
     proof = verify(
@@ -206,7 +227,8 @@ def judged(sign: Sign, mutant: Mutant, sound: Outcome) -> Verdict:
 def _harmless_because(found: Outcome, sound: Outcome, number: int) -> str:
     """Return what of a mutant differs from the sound program, the most visible first."""
     mutant, own = found.traces[number], sound.traces[number]
-    apart_mm = float(np.abs(found.depth_mm - sound.depth_mm).max())
+    maps = ((found.depth_mm, sound.depth_mm), *zip(found.back_mm, sound.back_mm, strict=True))
+    apart_mm = max(float(np.abs(one - other).max()) for one, other in maps)
     same_ways = (
         mutant.ends_mm.shape == own.ends_mm.shape
         and ((mutant.ends_mm == own.ends_mm) & (mutant.starts_mm == own.starts_mm)).all()

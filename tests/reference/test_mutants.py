@@ -9,7 +9,7 @@ from functools import cache
 from tests.benchmarks.mutants import signs
 from tests.benchmarks.mutations import Verdict, change, verdicts
 
-EACH = 4  # of nine signs
+EACH = 4  # of ten signs
 
 
 @cache
