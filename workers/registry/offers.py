@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cache
+from typing import Any
 
 from workers.contracts.dialect import Dialect
 from workers.contracts.strategy import Strategy
@@ -38,7 +39,17 @@ STRATEGIES = Group(
         "" if getattr(plugin, "kind", None) in STRATEGY_KINDS else "its kind is not clear or incise"
     ),
 )
-MATERIALS = Group("triglyph.materials", "materials", ())
+
+
+def _objection_to_rows(source: Any) -> str:
+    rows = list(source.materials())
+    if not all(isinstance(row, Material) for row in rows):
+        return "not all of its rows are materials"
+    taken = [row.name for row in rows if row.name in tables.MATERIALS]
+    return f"the name '{taken[0]}' is taken" if taken else ""
+
+
+MATERIALS = Group("triglyph.materials", "materials", (), _objection_to_rows)
 
 
 @cache
@@ -76,7 +87,7 @@ def strategy(name: str, kind: OperationKind, field: str) -> Strategy:
 
 @cache
 def materials() -> Mapping[str, Material]:
-    """Return every material: the table's, then those of plug-ins whose names are free."""
+    """Return every material: the table's, then those of plug-ins; of two with one name the first."""
     known = dict(tables.MATERIALS)
     for source in found(MATERIALS).accepted.values():
         for material in source.materials():

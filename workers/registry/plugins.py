@@ -10,7 +10,7 @@ from importlib.metadata import EntryPoint, entry_points
 from typing import Any
 
 PLUGIN_API = 1  # the contract of workers.contracts that this installation speaks
-_NAME = re.compile(r"^[a-z0-9][a-z0-9-]{0,63}$")
+_NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,63}")
 _log = logging.getLogger(__name__)
 
 
@@ -57,8 +57,7 @@ def find(group: Group, offered: Iterable[EntryPoint] | None = None) -> Found:
         accepted[plugin.name] = plugin  # type: ignore[attr-defined]
     candidates = entry_points(group=group.entry_points) if offered is None else offered
     for entry_point in sorted(candidates, key=lambda entry: (entry.name, entry.value)):
-        plugin, reason = _loaded(entry_point)
-        reason = reason or _objection(plugin, group, accepted)
+        plugin, reason = _loaded(entry_point, group, accepted)
         if reason:
             _log.warning("plug-in %s of %s is set aside: %s", entry_point.name, group.entry_points, reason)
             refused.append(Refused(group.entry_points, entry_point.name, reason))
@@ -67,19 +66,25 @@ def find(group: Group, offered: Iterable[EntryPoint] | None = None) -> Found:
     return Found(accepted, tuple(refused))
 
 
-def _loaded(entry_point: EntryPoint) -> tuple[Any, str]:
+def _loaded(entry_point: EntryPoint, group: Group, accepted: Mapping[str, Any]) -> tuple[Any, str]:
+    """Return a plug-in, and what keeps it out; whatever a stranger's code raises does, and is shown."""
+    failed = "it does not load"
     try:
-        return entry_point.load(), ""
-    except Exception as error:  # noqa: BLE001 - a stranger's import may raise anything; it is shown, not fatal
-        return None, f"it does not load ({type(error).__name__})"
+        plugin = entry_point.load()
+        failed = "it fails when it is looked at"
+        return plugin, _objection(plugin, group, accepted)
+    except Exception as error:  # noqa: BLE001
+        return None, f"{failed} ({type(error).__name__})"
 
 
 def _objection(plugin: Any, group: Group, accepted: Mapping[str, Any]) -> str:
     name = getattr(plugin, "name", None)
     if getattr(plugin, "plugin_api", None) != PLUGIN_API:
         return f"it speaks another contract than {PLUGIN_API}"
-    if not isinstance(name, str) or not _NAME.match(name):
+    if not isinstance(name, str) or not _NAME.fullmatch(name):
         return "its name is not lower-case letters, digits and hyphens"
+    if not isinstance(getattr(plugin, "summary", None), str):
+        return "it has no summary for the listings"
     if not callable(getattr(plugin, group.method, None)):
         return f"it has no method '{group.method}'"
     if name in accepted:

@@ -1,14 +1,19 @@
 """Plug-ins come through one door, and a bad one is set aside."""
 
+from collections.abc import Callable
+from dataclasses import replace
 from importlib.metadata import EntryPoint
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
 from tests.support.example_plugin import FURROWS, TERSE_LINES
 from workers import plugin_api
+from workers.cutting_data import tables
 from workers.registry import offers
 from workers.registry.plugins import PLUGIN_API, Group, find
+from workers.values.material import Material
 
 
 class Plain:
@@ -43,7 +48,29 @@ class Shouting(Plain):
     name = "SHOUTING"
 
 
+class LineEnd(Plain):
+    """Has a name with more to it than meets the eye."""
+
+    name = "plain-name\n"
+
+
+class Wordless(Plain):
+    """Says nothing for the listings."""
+
+    name = "wordless"
+    summary = None
+
+
+class Failing(Plain):
+    """Cannot even say its name."""
+
+    @property
+    def name(self) -> str:
+        raise KeyError("no settings file")
+
+
 PLAIN, OTHER_CONTRACT, NO_METHOD, SHOUTING, TWIN = Plain(), OtherContract(), NoMethod(), Shouting(), Plain()
+LINE_END, WORDLESS, FAILING = LineEnd(), Wordless(), Failing()
 GROUP = Group("triglyph.dialects", "write", (PLAIN,))
 
 
@@ -68,6 +95,9 @@ def test_a_good_plugin_is_taken_beside_the_built_in() -> None:
         ("NO_METHOD", "no method 'write'"),
         ("SHOUTING", "lower-case"),
         ("TWIN", "taken"),
+        ("LINE_END", "lower-case"),
+        ("WORDLESS", "no summary"),
+        ("FAILING", "looked at (KeyError)"),
     ],
 )
 def test_a_bad_plugin_is_set_aside_with_its_reason(
@@ -107,7 +137,10 @@ def test_the_example_of_a_strategy_is_taken_and_one_of_no_kind_is_set_aside(
     """A strategy says whether it clears or incises."""
     group = offers.STRATEGIES
     offered = [EntryPoint(name, name, group.entry_points) for name in ("FURROWS", "KINDLESS")]
-    given = {"FURROWS": FURROWS, "KINDLESS": SimpleNamespace(plugin_api=1, name="kindless", ways=print)}
+    given = {
+        "FURROWS": FURROWS,
+        "KINDLESS": SimpleNamespace(plugin_api=1, name="kindless", summary="", ways=print),
+    }
     monkeypatch.setattr(EntryPoint, "load", lambda self: given[self.name])
 
     found = find(group, offered)
@@ -116,3 +149,29 @@ def test_the_example_of_a_strategy_is_taken_and_one_of_no_kind_is_set_aside(
     assert [(each.entry_point, each.reason) for each in found.refused] == [
         ("KINDLESS", "its kind is not clear or incise")
     ]
+
+
+def _unwritten() -> list[Material]:
+    raise OSError("the table is not there")
+
+
+@pytest.mark.parametrize(
+    ("rows", "reason"),
+    [
+        (_unwritten, "looked at (OSError)"),
+        (lambda: [{"name": "balsa"}], "not all of its rows are materials"),
+        (lambda: [replace(tables.MATERIALS["basswood"], title="Another")], "the name 'basswood' is taken"),
+    ],
+)
+def test_a_source_of_materials_that_cannot_be_used_is_set_aside(
+    rows: Callable[[], list[Any]], reason: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is asked for its rows once, when it is found: no listing and no order stumbles over it later."""
+    group = offers.MATERIALS
+    source = SimpleNamespace(plugin_api=1, name="odd-woods", summary="for tests", materials=rows)
+    monkeypatch.setattr(EntryPoint, "load", lambda self: source)
+
+    found = find(group, [EntryPoint("odd", "odd", group.entry_points)])
+
+    assert not found.accepted
+    assert reason in found.refused[0].reason
