@@ -2,10 +2,13 @@
 
 import argparse
 import os
+import re
+from importlib.metadata import version
 from pathlib import Path
 from typing import Any, NoReturn
 
 from api.client import DEFAULT_ADDRESS
+from api.near_names import near_names
 from api.problem_responses import refused
 from api.request_checks import LISTED_AS
 from schemas.jobs import JobStatus
@@ -16,7 +19,11 @@ class _Parser(argparse.ArgumentParser):
     """Raises what is wrong, for the one place that tells problems."""
 
     def error(self, message: str) -> NoReturn:
-        raise refused(ProblemCode.REQUEST_REFUSED, message, f"`{self.prog} --help` shows how it is used.")
+        choice = re.search(r"invalid choice: '(.*?)' \(choose from (.*)\)", message)
+        near = near_names(choice[1], re.findall(r"'(.*?)'", choice[2]), 1) if choice else []
+        hint = f"Did you mean '{near[0]}'? " if near else ""
+        remedy = f"{hint}`{self.prog} --help` shows how it is used."
+        raise refused(ProblemCode.REQUEST_REFUSED, message, remedy)
 
 
 def command_parser() -> argparse.ArgumentParser:
@@ -26,6 +33,7 @@ def command_parser() -> argparse.ArgumentParser:
         description="Turns inked line art into carved signs; every program is proven before it leaves.",
         epilog="exit codes: 0 done; 1 a fault of ours; 2 request refused; 3 ended without a passing proof",
     )
+    parser.add_argument("--version", action="version", version=f"%(prog)s {version('triglyph')}")
     commands = parser.add_subparsers(metavar="COMMAND", dest="command", required=True)
     _add_work(commands)
     _add_service(commands)

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from api.linked_files import with_files
+from api.near_names import near_names
 from api.offer_checks import check_offers
 from api.problem_responses import refused, request_problem
 from api.request_checks import Capabilities, validated_inputs
@@ -86,10 +87,11 @@ def run_here(
     """
     described = OFFERED.get(process)
     if described is None:
+        near = near_names(process, OFFERED, 1)
         raise refused(
             ProblemCode.NO_SUCH_PROCESS,
             f"no process '{process}' is offered",
-            f"The processes are: {', '.join(OFFERED)}.",
+            (f"Did you mean '{near[0]}'? " if near else "") + f"The processes are: {', '.join(OFFERED)}.",
         )
     validated_inputs(described.inputs, inputs)
     shelf = FileShelf()

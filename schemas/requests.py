@@ -80,7 +80,7 @@ RepairChoice = Annotated[
 
 
 ViewingDistance = Annotated[
-    PositiveLength | None,
+    Annotated[float, Millimetres(ge=200)] | None,
     Field(description="from where lettering shall be read, '8 m'; lettering too small for it is told"),
 ]
 

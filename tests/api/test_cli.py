@@ -3,6 +3,7 @@
 import json
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 from typing import Any
 
@@ -220,6 +221,37 @@ def test_wrong_commands_are_refused(
     out, err = capsys.readouterr()
     assert says in json.loads(out)["detail"]
     assert err == ""
+
+
+@pytest.mark.parametrize(
+    ("arguments", "meant"),
+    [
+        (["run", "sing", "{order}"], "sign"),
+        (["submitt"], "submit"),
+        (["jobs", "--status", "runing"], "running"),
+    ],
+)
+def test_a_wrong_word_is_answered_with_the_one_that_was_meant(
+    pipeline: FakePipeline,
+    order: Path,
+    capsys: pytest.CaptureFixture[str],
+    arguments: list[str],
+    meant: str,
+) -> None:
+    """Of commands, of processes and of choices."""
+    assert cli.main([argument.format(order=order) for argument in arguments]) == 2
+    assert f"Did you mean '{meant}'?" in capsys.readouterr().err
+
+
+def test_the_version_is_that_of_the_package(capsys: pytest.CaptureFixture[str]) -> None:
+    """As pyproject.toml has it."""
+    project = tomllib.loads((Path(__file__).parents[2] / "pyproject.toml").read_text("utf-8"))["project"]
+
+    with pytest.raises(SystemExit) as ended:
+        cli.main(["--version"])
+
+    assert ended.value.code == 0
+    assert capsys.readouterr().out == f"triglyph {project['version']}\n"
 
 
 def test_faults_of_a_request_are_told_one_by_one(

@@ -22,6 +22,7 @@ from tests.schemas.test_steps import ORDER
             "'oblique', 'close-up' or 'section'",
         ),
         ({"preview": {"grain": "uphill"}}, ("preview", "grain"), "angle"),
+        ({"viewing_distance": 8}, ("viewing_distance",), "200"),  # metres were meant, millimetres are said
     ],
 )
 def test_a_look_that_is_not_known_is_refused_by_field(

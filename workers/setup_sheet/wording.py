@@ -191,7 +191,7 @@ def proof_rows(sheet: SetupSheet) -> list[tuple[str, str]]:
     rows = [*_deviation("Too deep", proof.overcut), *_deviation("Too shallow", proof.undercut)]
     if not rows:
         rows = [("Surface", "not compared: no design was given")]
-    rows.append(("Removed", f"{sheet.figures.volume(proof.carved_volume_mm3)} inside the board"))
+    rows.append(("Removed", f"{sheet.figures.volume(proof.carved_volume_mm3)} in all, holes and cutout too"))
     return [(name, sheet.figures.retold(said)) for name, said in rows]
 
 
