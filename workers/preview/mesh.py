@@ -14,6 +14,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from workers.preview.creases import Surface, along_creases
 from workers.preview.glb import GlbMesh, write_glb
 from workers.preview.mesh_edges import facet_normals, in_use, rim_edges, rounded_points
 from workers.preview.tones import linear_light
@@ -73,7 +74,8 @@ def write_mesh(
             _LEAST_STEP, _MARGIN * too_many
         )  # most triangles lie along edges, so they go with 1 / cell
     whole = (255, 255, 255) if paint else material.colour  # each point then has its own colour
-    mesh = _mesh(grid, face, on_rim, board, _shades(material, paint))
+    surface = Surface(depth_mm=whole_mm, cell_mm=field.cell_mm)
+    mesh = _mesh(grid, face, on_rim, board, _shades(material, paint), surface)
     return write_glb(mesh, material.title, whole)
 
 
@@ -131,7 +133,12 @@ def _of_wood(triangles: Integers, solid: Truths) -> Integers:
 
 
 def _mesh(
-    grid: _Grid, carved: Triangulation, on_rim: Truths, board: Board, shades: NDArray[np.uint8]
+    grid: _Grid,
+    carved: Triangulation,
+    on_rim: Truths,
+    board: Board,
+    shades: NDArray[np.uint8],
+    surface: Surface,
 ) -> GlbMesh:
     """The face with its creases sharp, a wall under each of its rims, the underside over the same rims."""
     plane = triangulated(np.zeros_like(grid.depth_mm), 1.0, on_rim | carved.border())
@@ -140,6 +147,7 @@ def _mesh(
     may_be_rim[[0, -1]] = may_be_rim[:, [0, -1]] = True
     rim = rim_edges(face, may_be_rim.reshape(-1))
     points_mm = rounded_points(grid.x_mm, grid.y_mm, grid.depth_mm, board, rim)
+    points_mm, face = along_creases(points_mm, face, ~may_be_rim.reshape(-1), surface)
     numbers, normals, corners, is_slope = facet_normals(points_mm, face)
     floor_mm = points_mm * np.array([1, 1, 0], dtype=np.float32)
     floor_mm[:, 2] = -board.thickness_mm
