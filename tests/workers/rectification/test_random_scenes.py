@@ -29,3 +29,20 @@ def test_the_sheet_is_where_the_camera_saw_it(number: int) -> None:
 
     assert found.verdict == "right"
     assert found.worst_mm < 0.6
+
+
+@pytest.mark.parametrize(
+    "number",
+    [
+        pytest.param(1015, id="squared paper with its upper side and a corner out of the picture"),
+        pytest.param(1027, id="one corner of a framed sheet on stripes"),
+    ],
+)
+def test_what_runs_out_of_the_picture_is_paper_or_refused(number: int) -> None:
+    """Lines of the paper and stripes of the table make no sheet of a part of one."""
+    small = dataclasses.replace(recipe(number), megapixels=0.8)
+
+    found = outcome(scene(small))
+
+    assert found.verdict == "fair"
+    assert found.refusal.startswith("sheet-not-found")
