@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from workers.errors import UnsafeSvgError
 from workers.geometry.filling import filled
-from workers.layout.design_record import design_of, record_of, refusal
+from workers.layout.design_record import DAMAGE, design_of, length_mm, record_of, refusal
 from workers.values.design import Design
 from workers.values.hanger_shape import head_outline, open_outline
 from workers.values.opening_outline import opening_outline
@@ -94,7 +94,7 @@ def read_drawing(data: bytes, field: str) -> Design:
             field=field,
             remedy="Send design.svg as the layout step wrote it.",
         ) from error
-    except ParseError as error:
+    except (ParseError, LookupError, ValueError) as error:  # the last two: in an encoding that cannot be read
         raise refusal("it is no well-formed SVG", field) from error
     metadata, ink = root.find(f"{_SVG}metadata"), _by_id(root, "ink")
     if metadata is None or not metadata.text or ink is None:
@@ -103,9 +103,9 @@ def read_drawing(data: bytes, field: str) -> Design:
     darker = [tone for tone in tones if tone is not None]
     try:
         record = json.loads(metadata.text)
-        height_mm = float(record["board"]["height_mm"])
+        height_mm = length_mm(record["board"]["height_mm"])
         areas = [_filled(path, height_mm) for path in (ink, *darker)]
-    except (ValueError, TypeError, KeyError, RecursionError) as error:
+    except DAMAGE as error:
         raise refusal("its ink is not made of straight pieces, or its metadata is damaged", field) from error
     return design_of(record, areas[0], field, areas[1:])
 

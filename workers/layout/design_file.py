@@ -13,7 +13,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from workers.geometry.filling import filled
 from workers.geometry.polygon_repair import on_grid
 from workers.layout.design_drawing import draw_design, read_drawing
-from workers.layout.design_record import design_of, record_of, refusal
+from workers.layout.design_record import DAMAGE, design_of, record_of, refusal
 from workers.values.design import Design
 from workers.values.region import Region
 
@@ -52,7 +52,7 @@ def read_design(data: bytes, field: str) -> Design:
         record = json.loads(data)
         polygons = [_polygon(entry) for entry in record["ink"]]
         darker = [[_polygon(entry) for entry in tone] for tone in record.get("darker", [])]
-    except (ValueError, TypeError, KeyError, RecursionError) as error:
+    except DAMAGE as error:
         raise refusal("it is neither our JSON nor our SVG", field) from error
     return design_of(record, _sound(polygons), field, [_sound(tone) for tone in darker])
 

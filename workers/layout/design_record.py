@@ -15,7 +15,11 @@ from workers.values.design import Board, Design, Element, Hanger, Hole, Opening,
 from workers.values.region import Region
 
 FORMAT = "triglyph-design-1"
+DAMAGE = (KeyError, TypeError, ValueError, AttributeError, OverflowError, RecursionError)
+"""What reading a record from anybody may raise: parts missing or of other kinds, numbers past all size."""
+
 _LONGEST_MM = 10_000.0
+_LONGEST_REASON = 120  # characters: it may repeat what the file says
 _ROUNDING_MM2 = 0.1  # how much of a tone may be beside the next paler one: edges on the grid
 _REMEDY = "Send design.json or design.svg as the layout step wrote it."
 _OPENING_SIZES = ("x_mm", "y_mm", "length_mm", "width_mm", "head_mm", "corner_radius_mm")
@@ -82,9 +86,11 @@ def design_of(record: Mapping[str, Any], ink: Region, field: str, darker: Sequen
         openings = tuple(_opening(entry) for entry in record.get("openings", []))
         hangers = tuple(_hanger(entry) for entry in record.get("hangers", []))
         bit_name = str(record.get("bit_name", ""))
-        past_edge_mm = _length(record.get("past_edge_mm", 0.0), least_mm=0.0)
-    except (KeyError, TypeError, ValueError, AttributeError) as error:
-        raise refusal(f"its record is incomplete ({type(error).__name__}: {error})", field) from error
+        past_edge_mm = length_mm(record.get("past_edge_mm", 0.0), least_mm=0.0)
+    except DAMAGE as error:
+        raise refusal(
+            f"its record is incomplete ({type(error).__name__}: {str(error)[:_LONGEST_REASON]})", field
+        ) from error
     _refuse_ink_beyond(board, ink, field)
     for number, (around, tone) in enumerate(pairwise([ink, *darker]), 2):
         if tone.polygons.is_empty or tone.polygons.difference(around.polygons).area > _ROUNDING_MM2:
@@ -110,11 +116,11 @@ def refusal(what: str, field: str) -> InputRejectedError:
 
 def _board(entry: Mapping[str, Any]) -> Board:
     board = Board(
-        width_mm=_length(entry["width_mm"]),
-        height_mm=_length(entry["height_mm"]),
-        thickness_mm=_length(entry["thickness_mm"]),
+        width_mm=length_mm(entry["width_mm"]),
+        height_mm=length_mm(entry["height_mm"]),
+        thickness_mm=length_mm(entry["thickness_mm"]),
         material=str(entry["material"]),
-        corner_radius_mm=_length(entry["corner_radius_mm"], least_mm=0.0),
+        corner_radius_mm=length_mm(entry["corner_radius_mm"], least_mm=0.0),
     )
     if min(board.width_mm, board.height_mm) < 2 * board.corner_radius_mm:
         raise ValueError("the corner radius is more than half of the shorter side")
@@ -123,20 +129,24 @@ def _board(entry: Mapping[str, Any]) -> Board:
 
 def _hole(entry: Mapping[str, Any]) -> Hole:
     return Hole(
-        x_mm=_length(entry["x_mm"], least_mm=-_LONGEST_MM),
-        y_mm=_length(entry["y_mm"], least_mm=-_LONGEST_MM),
-        diameter_mm=_length(entry["diameter_mm"]),
+        x_mm=length_mm(entry["x_mm"], least_mm=-_LONGEST_MM),
+        y_mm=length_mm(entry["y_mm"], least_mm=-_LONGEST_MM),
+        diameter_mm=length_mm(entry["diameter_mm"]),
     )
 
 
 def _opening(entry: Mapping[str, Any]) -> Opening:
-    sizes = {name: _length(entry[name], least_mm=_LEAST_OPENING_MM.get(name, 0.0)) for name in _OPENING_SIZES}
-    turn_deg = _length(entry["turn_deg"], least_mm=-_LONGEST_MM)
+    sizes = {
+        name: length_mm(entry[name], least_mm=_LEAST_OPENING_MM.get(name, 0.0)) for name in _OPENING_SIZES
+    }
+    turn_deg = length_mm(entry["turn_deg"], least_mm=-_LONGEST_MM)
     return Opening(shape=OpeningShape(entry["shape"]), **sizes, turn_deg=turn_deg)
 
 
 def _hanger(entry: Mapping[str, Any]) -> Hanger:
-    sizes = {name: _length(entry[name], least_mm=_LEAST_HANGER_MM.get(name, 1e-3)) for name in _HANGER_SIZES}
+    sizes = {
+        name: length_mm(entry[name], least_mm=_LEAST_HANGER_MM.get(name, 1e-3)) for name in _HANGER_SIZES
+    }
     cutter = cutter_of(entry["bit"])
     if not isinstance(cutter, KeyholeCutter) or not cutter.head_mm < sizes["depth_mm"]:
         raise ValueError("a hanger needs a keyhole bit, deeper than its head is high")
@@ -144,7 +154,7 @@ def _hanger(entry: Mapping[str, Any]) -> Hanger:
 
 
 def _element(entry: Mapping[str, Any]) -> Element:
-    left, bottom, right, top = (_length(entry[side], least_mm=-_LONGEST_MM) for side in _ELEMENT_SIDES)
+    left, bottom, right, top = (length_mm(entry[side], least_mm=-_LONGEST_MM) for side in _ELEMENT_SIDES)
     return Element(
         kind=str(entry["kind"]),
         title=str(entry["title"]),
@@ -152,11 +162,12 @@ def _element(entry: Mapping[str, Any]) -> Element:
         bottom_mm=bottom,
         right_mm=right,
         top_mm=top,
-        cap_height_mm=_length(entry["cap_height_mm"]) if "cap_height_mm" in entry else 0.0,
+        cap_height_mm=length_mm(entry["cap_height_mm"]) if "cap_height_mm" in entry else 0.0,
     )
 
 
-def _length(value: Any, least_mm: float = 1e-3) -> float:
+def length_mm(value: Any, least_mm: float = 1e-3) -> float:
+    """Return a number of a record as a length; one of ``DAMAGE`` is raised if it is none."""
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise TypeError(f"{value!r} where a number of mm belongs")
     if not (math.isfinite(value) and least_mm <= value <= _LONGEST_MM):

@@ -105,6 +105,10 @@ def test_other_files_are_no_designs(data: bytes) -> None:
         (("board", "width_mm"), -1),
         (("board", "thickness_mm"), None),
         (("board", "corner_radius_mm"), 1000),
+        (("board", "height_mm"), 10**400),
+        (("board", "height_mm"), float("nan")),
+        (("board", "height_mm"), "high" * 1000),
+        (("ink", 0, "outer", 0, 1), 10**400),
         (("holes", 0, "diameter_mm"), float("inf")),
         (("ink", 0, "outer"), [[0, 1]]),
         (("ink", 0, "outer"), [[0, "x"], [1, 2], [3, 4]]),
@@ -119,8 +123,25 @@ def test_damaged_figures_are_refused(design: Design, path: tuple[str | int, ...]
     for key in path[:-1]:
         place = place[key]
     place[path[-1]] = value
-    with pytest.raises(InputRejectedError):
+    with pytest.raises(InputRejectedError) as caught:
         read_design(json.dumps(record).encode(), "/inputs/design")
+    assert len(caught.value.message) < 250
+
+
+@pytest.mark.parametrize("height", [b"1" + b"0" * 400, b"NaN", b"-1", b'"high"'])
+def test_a_drawing_of_no_height_is_refused(design: Design, height: bytes) -> None:
+    """Its metadata say where y is 0."""
+    drawing = draw_design(design)
+    assert drawing.count(b'"height_mm":120.7') == 1
+    with pytest.raises(InputRejectedError):
+        read_design(drawing.replace(b'"height_mm":120.7', b'"height_mm":' + height), "/inputs/design")
+
+
+@pytest.mark.parametrize("encoding", [b"utf-7", b"utf-32", b"x-none", b"hex", b"idna", b"undefined"])
+def test_a_drawing_in_an_encoding_that_cannot_be_read_is_refused(design: Design, encoding: bytes) -> None:
+    """XML 1.0, 4.3.3: only UTF-8 and UTF-16 must be read; the parser says that of others in its own ways."""
+    with pytest.raises(InputRejectedError, match="well-formed"):
+        read_design(draw_design(design).replace(b"UTF-8", encoding), "/inputs/design")
 
 
 def test_ink_beyond_the_board_is_refused(design: Design) -> None:
