@@ -37,7 +37,7 @@ def doubts(sheet: FoundSheet) -> Iterator[Finding]:
             severity=Severity.WARNING,
             message=f"the sheet looks {seen:.2f} times as wide as high, but by the size told {told:.2f} "
             f"times; the drawing may be stretched by {100 * abs(math.log(seen / told)):.0f} %",
-            remedy="check 'sheet': is it the paper that was used, A4 or Letter?",
+            remedy="see that 'sheet' is the paper that was used, A4 or Letter",
         )
     if len(outside) == 2:
         yield _filling(sheet)
