@@ -2,11 +2,7 @@
 
 from __future__ import annotations
 
-import io
-
-from PIL import Image
 from reportlab.lib.units import mm
-from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Paragraph
 
@@ -20,9 +16,9 @@ from workers.setup_sheet.look import (
     CAUTION,
     INK,
     QUIET,
-    RULE,
     WOOD,
     heading,
+    natural_mm,
     pairs,
     place,
     plain,
@@ -30,12 +26,18 @@ from workers.setup_sheet.look import (
     ticks,
 )
 from workers.setup_sheet.paper import FOOT_MM, GAP_MM, MARGIN_MM
+from workers.setup_sheet.picture import draw_picture
 from workers.setup_sheet.sheet import SetupSheet
+from workers.setup_sheet.slot_drawing import draw_across
 
 _BANNER_MM, _DRAWING_MM, _HEADING_MM = 13.0, 96.0, 5.0
 _LEFT_FRACTION = 0.60  # of the width, for the drawing and the steps
 _DIMENSIONS_MM = 9.0  # of paper, for the two dimension lines
-_PICTURE_MM, _PICTURE_PX = 52.0, 800
+_PICTURE_MM = 52.0  # high at most
+_LOWER = ("lower edge: stays below", "stays below")
+_BETWEEN_MM = 5.0  # of the two columns
+_AXIS_PT = 40.0  # an axis with its name
+_ACROSS_MM = 26.0  # of the slot cut across
 
 
 def draw_back_page(canvas: Canvas, sheet: SetupSheet, top_mm: float, width_mm: float) -> None:
@@ -54,8 +56,8 @@ def draw_back_page(canvas: Canvas, sheet: SetupSheet, top_mm: float, width_mm: f
     heading(canvas, "The board face down, seen from above", MARGIN_MM, top_mm, wide_mm)
     under_mm = top_mm - _DRAWING_MM
     _draw_lying(canvas, sheet, under_mm, wide_mm, _DRAWING_MM - _HEADING_MM - 1)
-    _draw_figures(canvas, sheet, top_mm, width_mm - wide_mm - 5, MARGIN_MM + wide_mm + 5)
-    _draw_words(canvas, sheet, under_mm - GAP_MM, width_mm)
+    _draw_steps(canvas, sheet, under_mm - GAP_MM, wide_mm)
+    _draw_beside(canvas, sheet, top_mm, MARGIN_MM + wide_mm + _BETWEEN_MM, width_mm - wide_mm - _BETWEEN_MM)
 
 
 def _draw_banner(canvas: Canvas, top_mm: float, width_mm: float) -> None:
@@ -92,7 +94,9 @@ def _draw_lying(
     canvas.setFillColor(QUIET)
     canvas.setFont(BOLD, 8)
     canvas.drawCentredString(width / 2, height - 10, "top edge of the sign")
-    canvas.drawCentredString(width / 2, 4, "lower edge: stays below")
+    lower = next((said for said in _LOWER if canvas.stringWidth(said, BOLD, 8) < width), "")
+    beside_axis = (width - canvas.stringWidth(lower, BOLD, 8)) / 2 > _AXIS_PT
+    canvas.drawCentredString(width / 2, 4 if beside_axis else _AXIS_PT + 4, lower)
     for hanger in back_wording.lying(sheet):
         draw_slot(canvas, hanger, scale, hidden=False)
         _draw_place(canvas, sheet, hanger.x_mm, hanger.y_mm, hanger.cutter.diameter_mm / 2, scale)
@@ -118,39 +122,34 @@ def _draw_place(
     canvas.drawCentredString(x, y - reach - 17, f"Y {number(round(y_mm, 3))}")
 
 
-def _draw_figures(canvas: Canvas, sheet: SetupSheet, top_mm: float, width_mm: float, left_mm: float) -> None:
-    """Draw the picture of the finished back, and the slots' figures under it."""
-    under_mm = top_mm
+def _draw_steps(canvas: Canvas, sheet: SetupSheet, top_mm: float, width_mm: float) -> None:
+    """Draw what to do in turn, and the deepest slot cut across under it."""
+    heading(canvas, "In this order", MARGIN_MM, top_mm, width_mm)
+    steps = [ticks(back_wording.steps(sheet), width_mm, 9.6)]
+    room_mm = top_mm - FOOT_MM - _ACROSS_MM - 2 * _HEADING_MM - GAP_MM
+    used_mm = min(natural_mm(steps, width_mm), room_mm)
+    place(canvas, steps, MARGIN_MM, top_mm - _HEADING_MM, width_mm, room_mm)
+    top_mm -= _HEADING_MM + used_mm + GAP_MM
+    heading(canvas, "A slot cut across, face down", MARGIN_MM, top_mm, width_mm)
+    deepest = max(sheet.design.hangers, key=lambda hanger: hanger.depth_mm)
+    draw_across(canvas, sheet, deepest, MARGIN_MM, top_mm - _HEADING_MM - 1, width_mm, _ACROSS_MM)
+
+
+def _draw_beside(canvas: Canvas, sheet: SetupSheet, top_mm: float, left_mm: float, width_mm: float) -> None:
+    """Draw the picture of the finished back, the slots' figures under it, and what to mind."""
     if sheet.preview_back_png is not None:
-        with Image.open(io.BytesIO(sheet.preview_back_png)) as opened:
-            opened.thumbnail((_PICTURE_PX, _PICTURE_PX), Image.Resampling.BOX)
-            picture = ImageReader(opened.convert("RGB"))
-        across, down = picture.getSize()
-        high_mm = min(width_mm * down / across, _PICTURE_MM)
-        wide_mm = high_mm * across / down
-        box = (left_mm * mm, (top_mm - high_mm) * mm, wide_mm * mm, high_mm * mm)
-        canvas.drawImage(picture, *box)
-        canvas.setStrokeColor(RULE)
-        canvas.setLineWidth(0.5)
-        canvas.rect(*box)
-        under_mm -= high_mm + 2
-    table = pairs(back_wording.facts(sheet), 15, width_mm, 8.6)
-    place(canvas, [table], left_mm, under_mm, width_mm, under_mm - top_mm + _DRAWING_MM)
-
-
-def _draw_words(canvas: Canvas, sheet: SetupSheet, top_mm: float, width_mm: float) -> None:
-    """Draw what to do in turn, and beside it what to mind."""
-    wide_mm = _LEFT_FRACTION * width_mm
-    high_mm = top_mm - FOOT_MM - _HEADING_MM
-    heading(canvas, "In this order", MARGIN_MM, top_mm, wide_mm)
-    steps = [ticks(back_wording.steps(sheet), wide_mm, 9.6)]
-    place(canvas, steps, MARGIN_MM, top_mm - _HEADING_MM, wide_mm, high_mm)
-    left_mm, rest_mm = MARGIN_MM + wide_mm + 5, width_mm - wide_mm - 5
-    heading(canvas, "What to mind", left_mm, top_mm, rest_mm)
+        box_mm = (width_mm, _PICTURE_MM)
+        top_mm -= draw_picture(canvas, sheet.preview_back_png, left_mm, top_mm, box_mm) + 2
+    table = [pairs(back_wording.facts(sheet), 15, width_mm, 8.6)]
     lines = [
         Paragraph(
             f"<b>{plain(word.upper())}</b>&nbsp; {plain(said)}", style(9, CAUTION if number == 0 else INK)
         )
         for number, (word, said) in enumerate(back_wording.cautions())
     ]
-    place(canvas, lines, left_mm, top_mm - _HEADING_MM, rest_mm, high_mm)
+    rest_mm = top_mm - FOOT_MM - _HEADING_MM - GAP_MM
+    used_mm = min(natural_mm(table, width_mm), rest_mm - natural_mm(lines, width_mm))
+    place(canvas, table, left_mm, top_mm, width_mm, used_mm)
+    top_mm -= used_mm + GAP_MM
+    heading(canvas, "What to mind", left_mm, top_mm, width_mm)
+    place(canvas, lines, left_mm, top_mm - _HEADING_MM, width_mm, top_mm - _HEADING_MM - FOOT_MM)

@@ -88,7 +88,7 @@ class Figures:
         if isinstance(cutter, VeeCutter):
             shape = f"{cutter.included_angle_deg:g}\u00b0, tip {self.length(cutter.tip_mm)}, "
         elif isinstance(cutter, KeyholeCutter):
-            shape = f"neck {self.length(round(cutter.neck_mm, 2))}, "
+            shape = f"neck {self.number(cutter.neck_mm, 2)} {self.unit}, "
         return (
             f"{kind} {self.length(cutter.diameter_mm)}, {shape}"
             f"cuts {self.length(round(cutter.cutting_length_mm, 1))} deep, {flutes}"

@@ -5,10 +5,8 @@ from __future__ import annotations
 import io
 from dataclasses import dataclass
 
-from PIL import Image
 from reportlab import rl_config
 from reportlab.lib.units import mm
-from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Table
 
@@ -25,8 +23,9 @@ from workers.setup_sheet.columns import (
 )
 from workers.setup_sheet.header import draw_header, draw_headlines, draw_slim_header
 from workers.setup_sheet.job_code import short_code
-from workers.setup_sheet.look import BOLD, INK, QUIET, REGULAR, RULE, heading, pairs, place, use_fonts
+from workers.setup_sheet.look import BOLD, INK, QUIET, REGULAR, heading, pairs, place, use_fonts
 from workers.setup_sheet.paper import FOOT_MM, GAP_MM, MARGIN_MM, PAPERS, Paper
+from workers.setup_sheet.picture import draw_picture
 from workers.setup_sheet.programs_table import programs_table
 from workers.setup_sheet.section_drawing import draw_section
 from workers.setup_sheet.sheet import ProgramRow, SetupSheet
@@ -40,7 +39,7 @@ _UPRIGHT_FRACTION = 0.40  # of the box's width, that an upright board takes
 _COLUMNS_MM, _HEADING_MM = 47.0, 4.5
 _SMALLEST = 0.85  # to which type of the columns may shrink before a second page is taken
 _FINDINGS, _FINDINGS_OVERLEAF = 6, 16
-_PREVIEW_FRACTION, _PREVIEW_PX = 0.40, 800  # of the box's height; 300 dots to the inch are enough
+_PREVIEW_FRACTION = 0.40  # of the box's height
 
 rl_config.useA85 = 0  # pictures as bytes: as text they are a quarter larger and take half the page's time
 
@@ -183,28 +182,9 @@ def _draw_set_up(
     left_mm, right_mm, under_mm = MARGIN_MM + drawn_mm + 5, MARGIN_MM + width_mm, top_mm
     if sheet.preview_png is not None:
         box_mm = (right_mm - left_mm, _PREVIEW_FRACTION * height_mm)
-        under_mm -= _draw_preview(canvas, sheet.preview_png, left_mm, top_mm, box_mm) + 2
+        under_mm -= draw_picture(canvas, sheet.preview_png, left_mm, top_mm, box_mm) + 2
     width_mm = right_mm - left_mm
     place(
         canvas, [pairs(wording.facts(sheet), 15, width_mm)], left_mm, under_mm, width_mm, under_mm - bottom_mm
     )
     return bottom_mm
-
-
-def _draw_preview(
-    canvas: Canvas, png: bytes, left_mm: float, top_mm: float, box_mm: tuple[float, float]
-) -> float:
-    """Draw the picture as large as the box allows and return how much height it took."""
-    with Image.open(io.BytesIO(png)) as opened:
-        opened.thumbnail((_PREVIEW_PX, _PREVIEW_PX), Image.Resampling.BOX)
-        picture = ImageReader(opened.convert("RGB"))
-    across, down = picture.getSize()
-    width_mm, most_mm = box_mm
-    height_mm = min(width_mm * down / across, most_mm)
-    wide_mm = height_mm * across / down
-    start_mm = left_mm + (width_mm - wide_mm) / 2
-    canvas.drawImage(picture, start_mm * mm, (top_mm - height_mm) * mm, wide_mm * mm, height_mm * mm)
-    canvas.setStrokeColor(RULE)
-    canvas.setLineWidth(0.5)
-    canvas.rect(start_mm * mm, (top_mm - height_mm) * mm, wide_mm * mm, height_mm * mm)
-    return float(height_mm)

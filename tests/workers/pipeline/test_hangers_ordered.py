@@ -177,6 +177,8 @@ def test_the_set_up_sheet_has_a_page_about_the_back() -> None:
         "0.188 in of wood over the screw's head carries the sign",
         "NEVER LIFT the bit in a slot",
         "shank thinner than 0.188 in",
+        "lip 0.188 in",
+        "0.375 in to the face, carving apart",
     ):
         assert words in last, words
     assert "mm" not in last.replace("MANIFEST", "")
