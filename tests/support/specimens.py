@@ -50,7 +50,12 @@ BASSWOOD = Material(
     cautions=(),
 )
 PACE = Pace(
-    feed_mm_per_min=1500.0, plunge_mm_per_min=500.0, max_vertical_mm_per_min=1000.0, lift_worth_mm=15.0
+    feed_mm_per_min=1500.0,
+    plunge_mm_per_min=500.0,
+    max_vertical_mm_per_min=1000.0,
+    lift_worth_mm=15.0,
+    depth_worth=4.0,
+    air_worth=0.3,
 )
 
 

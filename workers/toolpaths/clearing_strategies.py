@@ -40,7 +40,7 @@ class FloorClearing:
             task.depth_mm,
             task.data.pass_depth_mm,
             task.data.stepover_fraction * mill.diameter_mm,
-            pace_of(task.data, task.machine, task.depth_mm),
+            pace_of(task.data, task.machine),
             task.climb,
             (task.grain_deg or 0.0) if self.in_lines else None,
             (task.engagement_deg or USUAL_ENGAGEMENT_DEG) if self.outwards else None,

@@ -24,7 +24,6 @@ from workers.toolpaths.rings import Room
 from workers.toolpaths.strands import (
     Strands,
     at_height,
-    is_inner,
     nearest_pieces,
     refined,
     strands_of,
@@ -33,11 +32,9 @@ from workers.toolpaths.strands import (
 from workers.values.region import Region
 
 Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 _SHORTEST_MM = 0.005  # what is shorter is rounding
 _NOTHING_MM = 0.001
-_BRIDGED_MM = 5.0  # a gap this short is run over: to stop, turn and come back takes longer
 _PIECES_PER_STEP = 4  # of middle lines, each looked at by itself
 
 
@@ -97,12 +94,9 @@ def _level(level: Region, area: Region) -> Level:
 
 
 def _pieces(outline: shapely.LinearRing, area: Region) -> list[LineString]:
-    """Return what of a ring lies in an area, in its direction, short gaps closed."""
+    """Return what of a ring lies in an area, in its direction."""
     inside = _lines(shapely.intersection(outline, area.polygons))
-    if not inside:
-        return []
-    gaps = [gap for gap in _lines(shapely.difference(outline, area.polygons)) if gap.length <= _BRIDGED_MM]
-    return _lines(shapely.line_merge(MultiLineString(inside + gaps), directed=True))
+    return _lines(shapely.line_merge(MultiLineString(inside), directed=True)) if inside else []
 
 
 def _lines(shape: BaseGeometry) -> list[LineString]:
@@ -132,19 +126,7 @@ def middles_between(
     run = strands_of([at_height(line_mm, 0.0) for level in levels for line_mm in level.all_mm()])
     if len(run):
         far[rows[nearest_pieces(run, fine.points_mm[rows], reach_mm)[0]]] = False
-    return unbroken(fine, _bridged(fine, far[1:] | far[:-1]))
-
-
-def _bridged(strands: Strands, wanted: Flags) -> Flags:
-    """Return the pieces wanted, and those in short gaps between them."""
-    lengths_mm = np.linalg.norm(np.diff(strands.points_mm[:, :2], axis=0), axis=1)
-    lengths_mm[~is_inner(strands)] = 2 * _BRIDGED_MM  # from line to line
-    along_mm = np.concatenate([[0.0], np.cumsum(lengths_mm)])
-    edges = np.flatnonzero(np.diff(np.concatenate([[0], wanted, [0]])))
-    filled = wanted.copy()
-    for last, first in zip(edges[1:-1:2].tolist(), edges[2::2].tolist(), strict=True):
-        filled[last:first] = along_mm[first] - along_mm[last] <= _BRIDGED_MM
-    return filled
+    return unbroken(fine, far[1:] | far[:-1])
 
 
 def linked_lines(lines_mm: Sequence[Floats], room: Room, longest_mm: float) -> list[Floats]:

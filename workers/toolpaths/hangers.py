@@ -89,7 +89,7 @@ def carved_before_mm(design: Design, incise: InciseCut, hanger: Hanger) -> float
 def _slot(hanger: Hanger, shop: Shop) -> CutPath:
     entry_mm = (hanger.x_mm, hanger.y_mm, -hanger.depth_mm)
     end_mm = (hanger.x_mm, hanger.y_mm + hanger.length_mm, -hanger.depth_mm)
-    pace = shop.pace(hanger.cutter, OperationKind.BACK, hanger.depth_mm)
+    pace = shop.pace(hanger.cutter, OperationKind.BACK)
     return cut_path(np.array([entry_mm, end_mm, entry_mm]), pace)
 
 

@@ -39,11 +39,11 @@ class _Run:
     def is_closed(self) -> bool:
         return len(self.points_mm) > 2 and bool((self.points_mm[0] == self.points_mm[-1]).all())
 
-    def from_between(self, before_mm: Floats, after_mm: Floats) -> _Run:
-        """Return the closed run begun at the point that is nearest to two places together."""
+    def from_between(self, before_mm: Floats, after_mm: Floats, pace: Pace) -> _Run:
+        """Return the closed run begun where getting there from one place and on to another is quickest."""
         places_mm = self.points_mm[:-1, :2]
         ways_mm = np.linalg.norm(places_mm - before_mm, axis=1) + np.linalg.norm(places_mm - after_mm, axis=1)
-        first = int(np.argmin(ways_mm))
+        first = int(np.argmin(pace.air_worth * ways_mm - pace.depth_worth * self.points_mm[:-1, 2]))
         points_mm = np.roll(self.points_mm[:-1], -first, axis=0)
         return _Run(np.vstack([points_mm, points_mm[:1]]), np.roll(self.pieces, -first))
 
@@ -79,9 +79,9 @@ def linked_paths(
     runs = _runs(strands, pace)
     if dots_mm is not None:
         runs += [_Run(dot[None, :], np.empty(0, np.int64)) for dot in dots_mm]
-    runs = _ordered(runs, np.array(_HOME_MM) if home_mm is None else home_mm)
+    runs = _ordered(runs, np.array(_HOME_MM) if home_mm is None else home_mm, pace)
     if floor:
-        runs = _joined_over(floor, runs, pace.lift_worth_mm)
+        runs = _joined_over(floor, runs, pace.lift_worth_at(-floor.height_mm))
     return [cut_path(run.points_mm, pace, again) for run, again in zip(runs, _again(runs), strict=True)]
 
 
@@ -94,7 +94,9 @@ def _runs(strands: Strands, pace: Pace) -> list[_Run]:
     _, nodes = np.unique(np.round(ends_mm / COORDINATE_MM).astype(np.int64), axis=0, return_inverse=True)
     ends = nodes.reshape(-1, 2).astype(np.int32)
     along_mm = _air_lengths_along_mm(strands, pace)
-    found = trails(ends, along_mm[last] - along_mm[first], int(ends.max()) + 1, pace.lift_worth_mm)
+    deep_mm = np.zeros(int(ends.max()) + 1)
+    deep_mm[ends] = np.maximum(-ends_mm[:, 2].reshape(-1, 2), 0.0) * pace.depth_worth / 2
+    found = trails(ends, along_mm[last] - along_mm[first], deep_mm, pace.lift_worth_mm)
     return [_assembled(strands, pieces, backwards) for pieces, backwards in found]
 
 
@@ -117,14 +119,14 @@ def _assembled(strands: Strands, pieces: NDArray[np.int32], backwards: NDArray[n
     return _Run(strands.points_mm[chosen], np.concatenate(numbers))
 
 
-def _ordered(runs: Sequence[_Run], home_mm: Floats) -> list[_Run]:
+def _ordered(runs: Sequence[_Run], home_mm: Floats, pace: Pace) -> list[_Run]:
     """Return the runs in a good order, each from its better end; closed ones from between their neighbours.
 
     With closed runs begun elsewhere another order may be shorter: so both are found in turns.
     """
     ordered = list(runs)
     for _ in range(_ROUNDS_COUNT if any(run.is_closed for run in runs) else 1):
-        ordered = _begun_between(_in_order(ordered, home_mm), home_mm)
+        ordered = _begun_between(_in_order(ordered, home_mm), home_mm, pace)
     return ordered
 
 
@@ -140,13 +142,13 @@ def _in_order(runs: Sequence[_Run], home_mm: Floats) -> list[_Run]:
     ]
 
 
-def _begun_between(runs: Sequence[_Run], home_mm: Floats) -> list[_Run]:
-    """Return the runs in their order, closed ones begun where the ways to them and from them are shortest."""
+def _begun_between(runs: Sequence[_Run], home_mm: Floats, pace: Pace) -> list[_Run]:
+    """Return the runs in their order, closed ones begun where getting there and away is quickest."""
     begun: list[_Run] = []
     for number, run in enumerate(runs):
         before_mm = begun[-1].points_mm[-1, :2] if begun else home_mm
         after_mm = runs[number + 1].points_mm[0, :2] if number + 1 < len(runs) else np.array(_HOME_MM)
-        begun.append(run.from_between(before_mm, after_mm) if run.is_closed else run)
+        begun.append(run.from_between(before_mm, after_mm, pace) if run.is_closed else run)
     return begun
 
 

@@ -63,7 +63,7 @@ class MiddleLines:
         groove = groove_of(task.cutter, min(task.depth_mm, reach_mm(task.cutter)))
         deepest_mm = _deepest_mm(axis, groove)
         pace = replace(
-            pace_of(task.data, task.machine, deepest_mm), depth_weight=min(groove.slope, 1.0)
+            pace_of(task.data, task.machine), depth_weight=min(groove.slope, 1.0)
         )  # what counts is how far a groove's edge moves
         findings = depth_findings(cut, groove, deepest_mm, axis, task.board)
         report(0.4, "laying out floors")
@@ -105,8 +105,9 @@ def _vee_paths(
     here_mm, upper_mm, floor_mm = np.zeros(2), 0.0, 0.0
     for number, depth_mm in enumerate(passes_mm):
         report(0.6 + 0.3 * number / len(passes_mm), "joining and ordering grooves")
-        runs = finishing_runs(work.finish, work.cover, depth_mm, work.groove, pace.lift_worth_mm)
-        net = attached(level(work.strands, upper_mm, -depth_mm), runs, work.finish.room, pace.lift_worth_mm)
+        lift_mm = pace.lift_worth_at(depth_mm)
+        runs = finishing_runs(work.finish, work.cover, depth_mm, work.groove, lift_mm)
+        net = attached(level(work.strands, upper_mm, -depth_mm), runs, work.finish.room, lift_mm)
         floor = Floor(work.finish.room, -depth_mm)
         paths += linked_paths(net, pace, _dots_at(work.dots_mm, upper_mm, -depth_mm), here_mm, floor)
         floor_mm += sum(length_mm(run) for run in runs)

@@ -96,7 +96,7 @@ def _whole_paths(
         depth_mm,
         cut.pass_depth_mm or data.pass_depth_mm,
         data.stepover_fraction * mill.diameter_mm,
-        shop.pace(mill, OperationKind.OPENING, depth_mm),
+        shop.pace(mill, OperationKind.OPENING),
         cut.climb,
         upright=True,
     )
@@ -110,7 +110,7 @@ def _round(design: Design, outline: Polygon, cut: CutoutCut) -> Cutout:
 
 def _round_paths(made: Cutout, cut: CutoutCut, lead: Lead | None, shop: Shop) -> list[CutPath]:
     data = shop.data(cut.cutter, OperationKind.OPENING)
-    pace = shop.pace(cut.cutter, OperationKind.OPENING, made.depth_mm)
+    pace = shop.pace(cut.cutter, OperationKind.OPENING)
     return cutout_paths(made, cut.pass_depth_mm or data.pass_depth_mm, pace, lead)
 
 

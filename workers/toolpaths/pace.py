@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,7 +20,7 @@ Flags = NDArray[np.bool_]
 COORDINATE_MM = 1e-4  # what paths are rounded to: finer than any dialect writes, so files keep them exactly
 PATH_TOLERANCE_MM = 0.005  # halves the moves; the surface stays within the tolerance of the proof
 ARC_TOLERANCE_MM = 0.004  # from the path's points; from their chords as much more as those are off
-LOW_MM = 2.0  # over the face between neighbouring cuts: 1 to 2 mm is usual (trade.md P-10, memory)
+LOW_MM = 1.0  # over the face between neighbouring cuts: 1 to 2 mm is usual (trade.md P-10, memory)
 _HOP_LENGTH_MM = 5.0  # to what is cut next, roughly
 _STRAIGHT_MM = 2e-4  # a point that rounding alone keeps off the line between its neighbours
 _WORD_MM = 0.00127  # half the last digit of an inch: short slopes are written that much steeper or flatter
@@ -33,21 +34,38 @@ class Pace:
     feed_mm_per_min: float
     plunge_mm_per_min: float  # straight down into stock; of a slope, its downward part
     max_vertical_mm_per_min: float  # what the machine's z axis does
-    lift_worth_mm: float  # feed that takes as long as lifting off and coming down beside
+    lift_worth_mm: float  # feed that takes as long as lifting off the face and coming down to it beside
+    depth_worth: float  # feed that takes as long as going one mm deeper for it and coming up again
+    air_worth: float  # feed that takes as long as one mm of the way over the work
     depth_weight: float = 1.0  # a deviation in depth against one sideways: a cone's edge moves by less
 
+    def lift_worth_at(self, depth_mm: float) -> float:
+        """Return the feed that takes as long as lifting off at a depth and coming down to it beside."""
+        return self.lift_worth_mm + depth_mm * self.depth_worth
 
-def pace_of(data: CuttingData, machine: Machine, depth_mm: float) -> Pace:
-    """Return the pace of a bit that cuts at about this depth."""
+
+def pace_of(data: CuttingData, machine: Machine) -> Pace:
+    """Return the pace of a bit."""
     hop_mm = min(LOW_MM, machine.clearance_mm)
-    lift_min = (depth_mm + 2 * hop_mm) / machine.traverse_z_mm_per_min + depth_mm / data.plunge_mm_per_min
-    lift_min += _HOP_LENGTH_MM / machine.traverse_mm_per_min
+    hop_s = 2 * _rest_to_rest_s(hop_mm, machine.traverse_z_mm_per_min, machine)
+    hop_s += _rest_to_rest_s(_HOP_LENGTH_MM, machine.traverse_mm_per_min, machine)
     return Pace(
         feed_mm_per_min=min(data.feed_mm_per_min, machine.max_feed_mm_per_min),
         plunge_mm_per_min=min(data.plunge_mm_per_min, machine.max_plunge_mm_per_min),
         max_vertical_mm_per_min=machine.max_plunge_mm_per_min,
-        lift_worth_mm=lift_min * data.feed_mm_per_min,
+        lift_worth_mm=hop_s / 60 * data.feed_mm_per_min,
+        depth_worth=data.feed_mm_per_min / machine.traverse_z_mm_per_min
+        + data.feed_mm_per_min / data.plunge_mm_per_min,
+        air_worth=data.feed_mm_per_min / machine.traverse_mm_per_min,
     )
+
+
+def _rest_to_rest_s(length_mm: float, speed_mm_per_min: float, machine: Machine) -> float:
+    """Return the seconds for one straight motion (trade.md, part 6)."""
+    speed, acceleration = speed_mm_per_min / 60, machine.acceleration_mm_per_s2
+    if length_mm >= speed**2 / acceleration:
+        return length_mm / speed + speed / acceleration
+    return 2 * math.sqrt(length_mm / acceleration)
 
 
 def feeds_along(points_mm: Floats, again: Flags, pace: Pace) -> Floats:

@@ -137,7 +137,7 @@ def _holes(design: Design, cut: DrillCut | None, past_mm: float, shop: Shop) -> 
     bit, depth_mm = cut.cutter, design.board.thickness_mm + past_mm
     refuse_short_bit(bit, depth_mm, design.board.thickness_mm, past_mm, "/inputs/drill/bit")
     data = shop.data(bit, OperationKind.DRILL)
-    pace = shop.pace(bit, OperationKind.DRILL, depth_mm)
+    pace = shop.pace(bit, OperationKind.DRILL)
     stepover_mm = data.stepover_fraction * bit.diameter_mm
     pass_mm = cut.peck_mm or data.pass_depth_mm
     return hole_paths(design.holes, bit, depth_mm, pass_mm, stepover_mm, pace, cut.dwell_s)
@@ -169,5 +169,5 @@ def _freed(free: Cutout | None, cut: CutoutCut | None, lead: Lead | None, shop: 
     if free is None or cut is None:
         return []
     data = shop.data(cut.cutter, OperationKind.CUTOUT)
-    pace = shop.pace(cut.cutter, OperationKind.CUTOUT, free.depth_mm)
+    pace = shop.pace(cut.cutter, OperationKind.CUTOUT)
     return cutout_paths(free, cut.pass_depth_mm or data.pass_depth_mm, pace, lead)

@@ -24,9 +24,9 @@ class Shop:
         """Return speeds, pass depth and stepover of a bit."""
         return cutting_data(cutter, self.material, self.machine, kind)
 
-    def pace(self, cutter: Cutter, kind: OperationKind, depth_mm: float) -> Pace:
-        """Return the feeds of a bit that cuts at about a depth."""
-        return pace_of(self.data(cutter, kind), self.machine, depth_mm)
+    def pace(self, cutter: Cutter, kind: OperationKind) -> Pace:
+        """Return the feeds of a bit."""
+        return pace_of(self.data(cutter, kind), self.machine)
 
     def operation(self, kind: OperationKind, cutter: Cutter, paths: Sequence[CutPath]) -> Operation:
         """Return paths as an operation at the bit's spindle speed."""

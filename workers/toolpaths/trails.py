@@ -17,15 +17,15 @@ Flags = NDArray[np.bool_]
 
 
 def trails(
-    ends: Integers, lengths_mm: Floats, nodes_count: int, lift_worth_mm: float
+    ends: Integers, lengths_mm: Floats, deep_mm: Floats, lift_worth_mm: float
 ) -> list[tuple[Integers, Flags]]:
     """Return trails that run every piece once or twice.
 
     Args:
         ends: (m, 2) nodes that each piece joins.
         lengths_mm: Of each piece.
-        nodes_count: Nodes are numbered below this.
-        lift_worth_mm: Length of feed that takes as long as lifting off and coming down elsewhere.
+        deep_mm: For each node, what a trail that begins or ends there costs for its depth.
+        lift_worth_mm: Length of feed that takes as long as lifting off at the face and coming down elsewhere.
 
     Returns:
         For each trail its pieces in order, and which of them run backwards.
@@ -36,8 +36,9 @@ def trails(
     if not len(ends):
         return []
     order = np.argsort(lengths_mm, kind="stable").astype(np.int32)
+    nodes_count = len(deep_mm)
     parents, parent_pieces, visited = _forest(ends, order, nodes_count)
-    twice = _run_twice(ends, lengths_mm, parents, parent_pieces, visited, lift_worth_mm)
+    twice = _run_twice(ends, lengths_mm, parents, parent_pieces, visited, deep_mm, lift_worth_mm / 2)
     pieces = np.concatenate([np.arange(len(ends)), np.flatnonzero(twice)]).astype(np.int32)
     walked, backwards, breaks = _euler(ends[pieces], visited, parents, nodes_count)
     runs = zip(np.split(walked, breaks), np.split(backwards, breaks), strict=True)
@@ -122,7 +123,7 @@ def _forest(ends: Integers, order: Integers, nodes_count: int) -> tuple[Integers
 @njit(cache=True)
 def _run_twice(
     ends: Integers, lengths_mm: Floats, parents: Integers, parent_pieces: Integers, visited: Integers,
-    lift_worth_mm: float,
+    deep_mm: Floats, half_lift_mm: float,
 ) -> Flags:  # fmt: skip
     """Return which pieces of the forest to run twice."""
     count = len(parents)
@@ -136,7 +137,7 @@ def _run_twice(
     done_mm = np.empty((count, 2, 3))
     for place in range(count - 1, -1, -1):
         node = visited[place]
-        _settle_node(open_mm[node], done_mm[node], odd[node], lift_worth_mm / 2)
+        _settle_node(open_mm[node], done_mm[node], odd[node], deep_mm[node], half_lift_mm)
         parent = parents[node]
         if parent >= 0:
             before_mm[node] = open_mm[parent]
@@ -156,38 +157,41 @@ def _run_twice(
             )
             twice[parent_pieces[node]] = run == 1
         wanted[node, 0], wanted[node, 1] = _open_choice(
-            open_mm[node], odd[node], lift_worth_mm / 2, run, free
+            open_mm[node], odd[node], deep_mm[node], half_lift_mm, run, free
         )
     return twice
 
 
 @njit(cache=True)
-def _settle_node(open_mm: Floats, done_mm: Floats, odd: int, end_mm: float) -> None:
-    """Charge the node itself: nothing if even, or one of the free ends, or half a lift."""
+def _settle_node(open_mm: Floats, done_mm: Floats, odd: int, deep_mm: float, half_lift_mm: float) -> None:
+    """Charge the node itself: nothing if even, else its depth, and one of the free ends or half a lift."""
     for run in range(2):
         for free in range(3):
             done_mm[run, free] = np.inf
             for parity in range(2):
                 if (odd + parity + run) & 1:
-                    cost_mm = open_mm[parity, free] + end_mm
+                    cost_mm = open_mm[parity, free] + half_lift_mm
                     if free:
                         cost_mm = min(cost_mm, open_mm[parity, free - 1])
+                    cost_mm += deep_mm
                 else:
                     cost_mm = open_mm[parity, free]
                 done_mm[run, free] = min(done_mm[run, free], cost_mm)
 
 
 @njit(cache=True)
-def _open_choice(open_mm: Floats, odd: int, end_mm: float, run: int, free: int) -> tuple[int, int]:
+def _open_choice(
+    open_mm: Floats, odd: int, deep_mm: float, half_lift_mm: float, run: int, free: int
+) -> tuple[int, int]:
     """Return the parity and free ends below from which ``_settle_node`` got its cost."""
     best_mm, best_parity, best_free = np.inf, 0, 0
     for parity in range(2):
         is_odd = (odd + parity + run) & 1
-        cost_mm = open_mm[parity, free] + (end_mm if is_odd else 0.0)
+        cost_mm = open_mm[parity, free] + (half_lift_mm + deep_mm if is_odd else 0.0)
         if cost_mm < best_mm:
             best_mm, best_parity, best_free = cost_mm, parity, free
-        if is_odd and free and open_mm[parity, free - 1] < best_mm:
-            best_mm, best_parity, best_free = open_mm[parity, free - 1], parity, free - 1
+        if is_odd and free and open_mm[parity, free - 1] + deep_mm < best_mm:
+            best_mm, best_parity, best_free = open_mm[parity, free - 1] + deep_mm, parity, free - 1
     return best_parity, best_free
 
 

@@ -70,15 +70,6 @@ def test_lines_end_where_the_mill_has_been() -> None:
     assert ends_mm == {10.0, 20.0}
 
 
-def test_a_short_gap_is_run_over() -> None:
-    """Four millimetres of milled floor between two rests of one wall: the ring stays whole."""
-    area = region(STRIP.polygons.difference(box(13, 0, 17, 3)))
-
-    levels = levels_over(STRIP, area, STEP_MM)
-
-    assert [len(level.rings) for level in levels] == [1, 1]
-
-
 def test_the_middle_is_run_only_where_levels_leave_it() -> None:
     """A strip 3 mm wide has a level on its middle but for 0.5 mm of it; one of 3.6 mm is run along it."""
     wide = region(box(0, 0, 30, 3.6))

@@ -1,5 +1,6 @@
 """Strands joined to few paths, compared with cutting each by itself."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -88,6 +89,16 @@ def test_a_closed_path_starts_where_the_bit_comes_from() -> None:
     assert path.points_mm[-1].tolist() == [10, 10, -1]
 
 
+def test_a_closed_path_starts_where_it_is_shallow() -> None:
+    """Its corner nearest to home is 3 mm deep, which takes longer than going to its far one."""
+    loop = np.array([[10.0, 10, -3], [50, 10, -3], [50, 50, -1], [10, 50, -3], [10, 10, -3]])
+    pace = replace(PACE, depth_worth=40.0)
+
+    [path] = linked_paths(strands_of([loop]), pace)
+
+    assert path.points_mm[0].tolist() == [50, 50, -1]
+
+
 def test_dots_are_paths_of_one_point() -> None:
     """A plunge and nothing else, in order with the rest."""
     paths = linked_paths(strands_of([]), PACE, np.array([[30.0, 0, -2], [10, 0, -2], [20, 0, -2]]))
@@ -113,11 +124,7 @@ def test_nothing_to_cut_is_no_path() -> None:
 def test_any_worth_of_a_lift_runs_everything(lift_mm: float) -> None:
     """From many short trails to one long one."""
     strands = comb_strands()
-    pace = type(PACE)(
-        feed_mm_per_min=1500, plunge_mm_per_min=500, max_vertical_mm_per_min=1000, lift_worth_mm=lift_mm
-    )
-
-    paths = linked_paths(strands, pace)
+    paths = linked_paths(strands, replace(PACE, lift_worth_mm=lift_mm))
 
     assert plan_length_mm(paths) >= sum(length_mm(line) for line in strands.lines()) - 0.1
 

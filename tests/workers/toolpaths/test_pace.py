@@ -1,5 +1,7 @@
 """Feeds along paths: full on the level, no faster down into stock than a plunge."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -58,11 +60,18 @@ def test_points_that_rounding_makes_one_are_one() -> None:
     assert path.points_mm.tolist() == [[0, 0, -1], [1, 0, -1]]
 
 
-def test_a_lift_is_worth_what_it_takes() -> None:
-    """Worked: up 2 + 2 and down 2 mm at 1500, 2 mm at 500, 5 mm across at 5000, all that at 1500."""
+@pytest.mark.parametrize(
+    ("acceleration_mm_per_s2", "lift_s"),
+    [(400, 2 * 0.1 + 0.223607), (4000, 2 * (0.04 + 0.00625) + 0.06 + 0.020833)],
+)
+def test_a_lift_is_worth_what_it_takes(acceleration_mm_per_s2: float, lift_s: float) -> None:
+    """Worked: up and down 1 mm at 1500 and 5 mm across at 5000 from rest to rest (trade.md, part 6)."""
     data = CuttingData(
         spindle_rpm=18000, feed_mm_per_min=1500, plunge_mm_per_min=500, pass_depth_mm=3, stepover_fraction=0.4
     )
 
-    lift_min = (2 + 4) / 1500 + 2 / 500 + 5 / 5000
-    assert pace_of(data, MACHINE, 2.0).lift_worth_mm == pytest.approx(lift_min * 1500)
+    pace = pace_of(data, replace(MACHINE, acceleration_mm_per_s2=acceleration_mm_per_s2))
+
+    assert pace.lift_worth_mm == pytest.approx(lift_s * 25, rel=1e-5)
+    assert pace.lift_worth_at(2.0) == pytest.approx(pace.lift_worth_mm + 2.0 * (1500 / 1500 + 1500 / 500))
+    assert pace.air_worth == pytest.approx(0.3)

@@ -72,4 +72,4 @@ def test_the_cutout_is_always_left_high() -> None:
 
 def test_a_machine_that_crosses_low_anyway_needs_no_word() -> None:
     """Its clearance is no higher."""
-    assert heights((10, 10), (20, 10), clearance_mm=2.0) == [None, None]
+    assert heights((10, 10), (20, 10), clearance_mm=LOW_MM) == [None, None]
