@@ -10,9 +10,9 @@ from api.near_names import near_names
 from api.near_quantities import meant_angle, meant_length
 from api.request_schema import description_of, field_names, is_link, schemas_at, unit_of
 from schemas.base import NAME_PATTERN
+from schemas.quantities import length_in_mm
 
 Words = tuple[str, str]  # what is wrong, what to do
-_PLAIN_NUMBER = " A plain number is millimetres; for inches write '{:g} in'."
 
 
 def shown(value: Any, longest: int = 48) -> str:
@@ -58,11 +58,19 @@ _BOUNDS = {
 def _out_of_bounds(fault: Fault, unit: str) -> Words:
     key, words = _BOUNDS[fault.kind]
     limit = f"{fault.limits[key]:g}{unit}"
-    plain = unit == " mm" and isinstance(fault.value, int | float)
     return (
         f"{shown(fault.value)} is out of range: it must be {words} {limit}",
-        f"Give {words} {limit}." + (_PLAIN_NUMBER.format(fault.value) if plain else ""),
+        f"Give {words} {limit}." + (_larger_unit(fault.value, fault.limits[key]) if unit == " mm" else ""),
     )
+
+
+def _larger_unit(value: Any, least_mm: float) -> str:
+    """Return the unit in which a plain number would be long enough, as what was likely meant."""
+    if not isinstance(value, int | float) or not 0 < value < least_mm:
+        return ""
+    ways = (f"{value:g} {unit}" for unit in ("in", "cm", "m"))
+    meant = next((way for way in ways if length_in_mm(way) >= least_mm), None)
+    return f" A plain number is millimetres: did you mean '{meant}'?" if meant else ""
 
 
 def _missing(fault: Fault, unit: str) -> Words:

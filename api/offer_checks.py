@@ -17,11 +17,11 @@ _KINDS = {  # by where a bit stands in a request: what it must be, and why
     ("drill", "bit"): (("drill", "flat"), "holes are made with a drill or an end mill"),
 }
 _CALLED = {
-    "vee": "V-bit",
-    "flat": "end mill",
-    "ball": "ball nose",
-    "drill": "drill",
-    "keyhole": "keyhole bit",
+    "vee": "a V-bit",
+    "flat": "an end mill",
+    "ball": "a ball nose",
+    "drill": "a drill",
+    "keyhole": "a keyhole bit",
 }
 _BESIDE = {"outside": 1.0, "on": 0.0, "inside": -1.0}  # of the bit's diameter, over the board's two sides
 _SIDES = (("width", "travel_x_mm"), ("height", "travel_y_mm"))
@@ -56,7 +56,7 @@ def _wrong_kinds(inputs: Mapping[str, Any], bits: Mapping[str, Any]) -> Iterator
             fitting = [each for each, words in bits.items() if words.get("kind") in kinds]
             yield FieldError(
                 pointer=json_pointer(where),
-                detail=f"{name} a {_CALLED[kind]}, and {why}",
+                detail=f"{name} {_CALLED[kind]}, and {why}",
                 remedy=f"Name one of {', '.join(fitting)}; or describe one with kind '{kinds[0]}'.",
             )
 

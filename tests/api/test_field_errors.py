@@ -218,11 +218,25 @@ def test_an_angle_without_its_unit_is_answered_with_it() -> None:
     )
 
 
-def test_a_plain_number_out_of_range_is_told_to_be_millimetres() -> None:
-    """Who sends 8 for eight inches sees it."""
-    assert fault(board__width=8).remedy == (
-        "Give at least 10 mm. A plain number is millimetres; for inches write '8 in'."
-    )
+@pytest.mark.parametrize(
+    ("changes", "meant"),
+    [
+        ({"board__width": 8}, "8 in"),
+        ({"board__width": 0.2}, "0.2 m"),
+        ({"viewing_distance": 5}, "5 m"),
+    ],
+)
+def test_a_plain_number_too_small_is_told_to_be_millimetres(changes: dict[str, Any], meant: str) -> None:
+    """Who sends 8 for eight inches sees it; what is proposed lies within the bound."""
+    told = fault(**changes)
+
+    assert told.remedy.endswith(f" A plain number is millimetres: did you mean '{meant}'?")
+
+
+def test_no_unit_is_proposed_where_none_helps() -> None:
+    """Too large a number, a negative one, and text that has its unit."""
+    assert fault(board__width=4000).remedy == "Give at most 3000 mm."
+    assert fault(board__width=-8).remedy == fault(board__width="8 mm").remedy == "Give at least 10 mm."
 
 
 def test_an_unknown_field_beside_a_missing_one_is_taken_for_it() -> None:
