@@ -13,7 +13,7 @@ from workers.errors import NotCuttableError
 from workers.toolpaths.cutout import TAB_SLOPE_DEG, Cutout, left_of_board
 from workers.toolpaths.leads import Lead
 from workers.toolpaths.tabs import GENTLE_DEG, bends_deg
-from workers.values.cuts import TABS_SECTION_MM2, CutoutCut, CutoutSide
+from workers.values.cuts import TABS_SECTION_MM2, CutoutCut, CutoutSide, InciseCut
 from workers.values.design import Design
 from workers.values.finding import Finding, Severity
 from workers.values.material import Material
@@ -87,6 +87,26 @@ def refuse_missing_tabs(
         cut,
         at_mm,
     )
+
+
+def refuse_tabs_in_ground(design: Design, incise: InciseCut, cut: CutoutCut) -> None:
+    """Raise if ground that runs out over the board's edge takes away what tabs are made of.
+
+    Raises:
+        NotCuttableError: With how high tabs may be.
+    """
+    left_mm = design.board.thickness_mm - incise.depth_limit_mm
+    if not design.past_edge_mm or cut.tabs_count == 0 or cut.tab_height_mm <= left_mm + _SLACK_MM:
+        return
+    message = (
+        f"tabs {cut.tab_height_mm:.2f} mm high are asked for, and beside the board, where the ground is cut "
+        f"{incise.depth_limit_mm:.2f} mm deep, {left_mm:.2f} mm are left"
+    )
+    remedy = (
+        f"make tabs {left_mm:.2f} mm high or lower, cut the ground less deep, or leave it a frame ('margin')"
+    )
+    finding = Finding(code="tabs-in-ground", severity=Severity.ERROR, message=message, remedy=remedy)
+    raise NotCuttableError(message, findings=(finding,), field="/inputs/cutout/tabs/height", remedy=remedy)
 
 
 def refuse_hardly_cut(

@@ -10,7 +10,12 @@ from workers.errors import NotCuttableError
 from workers.toolpaths.bit_findings import unused_findings
 from workers.toolpaths.clamps import clamp_findings, lifted_over
 from workers.toolpaths.cutout import Cutout, cutout_of, refuse_short_bit
-from workers.toolpaths.cutout_findings import cutout_findings, refuse_hardly_cut, refuse_missing_tabs
+from workers.toolpaths.cutout_findings import (
+    cutout_findings,
+    refuse_hardly_cut,
+    refuse_missing_tabs,
+    refuse_tabs_in_ground,
+)
 from workers.toolpaths.cutout_leads import lead_beside
 from workers.toolpaths.cutout_passes import cutout_paths
 from workers.toolpaths.drilling import hole_paths
@@ -83,7 +88,8 @@ def plan(
     free = cutout_of(design, cutout) if cutout else None
     if free and cutout:
         refuse_missing_tabs(free, cutout)
-        refuse_hardly_cut(free, cutout, "the board", None)
+        refuse_hardly_cut(free, cutout)
+        refuse_tabs_in_ground(design, incise, cutout)
     refuse_misfit_hangers(design, incise, cutout)
     lead = lead_beside(free, design.outline, cutout, machine, keep_outs) if free and cutout else None
     drilling = drill or _milled_holes(design, cutout, clear)

@@ -27,6 +27,7 @@ from workers.dialects.metric_lines import METRIC_LINES
 from workers.dialects.programs import write_programs
 from workers.errors import NotCuttableError
 from workers.interpretation.interpreter import read_program
+from workers.layout.ground import raised_to_edge
 from workers.toolpaths.paths_file import read_paths, write_paths
 from workers.toolpaths.plan import Planned, plan
 from workers.values.cuts import ClearCut, CutoutCut, CutoutSide, DrillCut
@@ -79,6 +80,23 @@ def test_sloped_tabs_on_a_round_board_are_proven() -> None:
     _, verified = proven(sign, replace(cutout(None), tabs_sloped=True), INCH_ARCS)  # type: ignore[arg-type]
 
     assert verified.proof.passed, verified.proof.findings
+
+
+@pytest.mark.parametrize(("height_mm", "fits"), [(1.0, True), (1.1, False)])
+def test_tabs_higher_than_the_ground_beside_the_board_leaves_are_refused(
+    height_mm: float, fits: bool
+) -> None:
+    """Of a board of 3 mm with ground 2 mm deep, out over its edge, 1 mm is left for tabs."""
+    stands = design(region(box(30, 25, 60, 35)), 90, 60, 3)
+    sign = raised_to_edge(stands, 3.0)
+    cut = replace(cutout(3, 6.0, height_mm), cutter=mill(3.0))
+    if fits:
+        assert proven(sign, cut)[1].proof.passed
+        return
+    with pytest.raises(NotCuttableError, match=r"1\.00 mm are left") as refused:
+        plan(sign, incise(90, 2.0), None, cut, None, BASSWOOD, MACHINE)
+    assert refused.value.field == "/inputs/cutout/tabs/height"
+    assert "make tabs 1.00 mm high or lower" in str(refused.value.remedy)
 
 
 @pytest.mark.parametrize("side", [CutoutSide.INSIDE, CutoutSide.OUTSIDE])
