@@ -37,6 +37,18 @@ def test_the_finest_place_is_where_strokes_lie_close(left_mm: float, bottom_mm: 
     assert (x_mm, y_mm) == pytest.approx((left_mm + 10, bottom_mm + 10), abs=3.0)
 
 
+def test_fine_strokes_are_in_the_middle_beside_a_long_line() -> None:
+    """A line right across is longer than the strokes' edges, and would draw the box down to itself."""
+    depth_mm = np.zeros((500, 1000), np.float32)
+    columns = np.arange(200) * CELL_MM
+    depth_mm[300:330, 400:600][:, columns % 2.0 < 1.0] = 1.0  # 40 x 6 mm of strokes, their middle at 100, 63
+    depth_mm[240:260, :] = 1.0  # a line at y 48 to 52
+
+    x_mm, y_mm = finest_place_mm(depth_mm, CELL_MM, BOARD, 50, 34)
+
+    assert (x_mm, y_mm) == pytest.approx((100, 63), abs=2.0)
+
+
 def test_where_nothing_is_carved_it_is_the_middle() -> None:
     """And what is cut right through is not carved."""
     depth_mm = np.zeros((500, 1000), np.float32)
