@@ -131,7 +131,7 @@ def _numbered(place: int) -> int:
 
 def said_of(operation: Operation, words: WordFormat) -> Iterator[str]:
     """Yield the remarks before an operation: its bit, its speed and how deep it goes."""
-    deepest_mm = -min((float(path.points_mm[:, 2].min()) for path in operation.paths), default=0.0)
+    deepest_mm = -min(float(path.points_mm[:, 2].min()) for path in operation.paths)
     title = _TITLES.get(operation.kind, operation.kind.value.capitalize())
     yield f"{title} with {operation.cutter.name}: {described(operation.cutter)}"
     yield f"Spindle {operation.spindle_rpm:.0f} rpm, deepest cut {words.length(deepest_mm)} {_unit(words)}"

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from workers.errors import UnsafeSvgError
 from workers.geometry.filling import filled
-from workers.layout.design_record import DAMAGE, design_of, length_mm, record_of, refusal
+from workers.layout.design_record import DAMAGE, LONGEST_MM, design_of, length_mm, record_of, refusal
 from workers.values.design import Design
 from workers.values.hanger_shape import head_outline, open_outline
 from workers.values.opening_outline import opening_outline
@@ -150,8 +150,8 @@ def _rings(path: str, height_mm: float) -> list[NDArray[np.float64]]:
         if before.strip() or len(opened) != 1:
             raise ValueError("a subpath that does not start with M")
         numbers = np.array(opened[0].replace("L", ",").split(","), dtype=np.float64).reshape(-1, 2)
-        if not np.isfinite(numbers).all():
-            raise ValueError("a coordinate that is no number")
+        if not (np.abs(numbers) <= LONGEST_MM).all():
+            raise ValueError("a coordinate that is no number, or past all size")
         upright: NDArray[np.float64] = np.column_stack((numbers[:, 0], height_mm - numbers[:, 1]))
         rings.append(np.round(upright, 5))
     return rings

@@ -13,7 +13,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from workers.geometry.filling import filled
 from workers.geometry.polygon_repair import on_grid
 from workers.layout.design_drawing import draw_design, read_drawing
-from workers.layout.design_record import DAMAGE, design_of, record_of, refusal
+from workers.layout.design_record import DAMAGE, LONGEST_MM, design_of, record_of, refusal
 from workers.values.design import Design
 from workers.values.region import Region
 
@@ -75,8 +75,8 @@ def _polygon(entry: Any) -> Polygon:
 
 def _points(ring: Any) -> NDArray[np.float64]:
     points = np.array(ring, dtype=np.float64)
-    if points.ndim != 2 or points.shape[1] != 2 or not np.isfinite(points).all():
-        raise ValueError("a ring is a list of points with two numbers")
+    if points.ndim != 2 or points.shape[1] != 2 or not (np.abs(points) <= LONGEST_MM).all():
+        raise ValueError("a ring is a list of points with two numbers, none past all size")
     return points
 
 

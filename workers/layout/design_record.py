@@ -18,14 +18,14 @@ FORMAT = "triglyph-design-1"
 DAMAGE = (KeyError, TypeError, ValueError, AttributeError, OverflowError, RecursionError)
 """What reading a record from anybody may raise: parts missing or of other kinds, numbers past all size."""
 
-_LONGEST_MM = 10_000.0
+LONGEST_MM = 10_000.0
 _LONGEST_REASON = 120  # characters: it may repeat what the file says
 _ROUNDING_MM2 = 0.1  # how much of a tone may be beside the next paler one: edges on the grid
 _REMEDY = "Send design.json or design.svg as the layout step wrote it."
 _OPENING_SIZES = ("x_mm", "y_mm", "length_mm", "width_mm", "head_mm", "corner_radius_mm")
-_LEAST_OPENING_MM = {"x_mm": -_LONGEST_MM, "y_mm": -_LONGEST_MM, "length_mm": 1e-3, "width_mm": 1e-3}
+_LEAST_OPENING_MM = {"x_mm": -LONGEST_MM, "y_mm": -LONGEST_MM, "length_mm": 1e-3, "width_mm": 1e-3}
 _HANGER_SIZES = ("x_mm", "y_mm", "length_mm", "depth_mm")
-_LEAST_HANGER_MM = {"x_mm": -_LONGEST_MM, "y_mm": -_LONGEST_MM}
+_LEAST_HANGER_MM = {"x_mm": -LONGEST_MM, "y_mm": -LONGEST_MM}
 _ELEMENT_SIDES = ("left_mm", "bottom_mm", "right_mm", "top_mm")
 
 
@@ -129,8 +129,8 @@ def _board(entry: Mapping[str, Any]) -> Board:
 
 def _hole(entry: Mapping[str, Any]) -> Hole:
     return Hole(
-        x_mm=length_mm(entry["x_mm"], least_mm=-_LONGEST_MM),
-        y_mm=length_mm(entry["y_mm"], least_mm=-_LONGEST_MM),
+        x_mm=length_mm(entry["x_mm"], least_mm=-LONGEST_MM),
+        y_mm=length_mm(entry["y_mm"], least_mm=-LONGEST_MM),
         diameter_mm=length_mm(entry["diameter_mm"]),
     )
 
@@ -139,7 +139,7 @@ def _opening(entry: Mapping[str, Any]) -> Opening:
     sizes = {
         name: length_mm(entry[name], least_mm=_LEAST_OPENING_MM.get(name, 0.0)) for name in _OPENING_SIZES
     }
-    turn_deg = length_mm(entry["turn_deg"], least_mm=-_LONGEST_MM)
+    turn_deg = length_mm(entry["turn_deg"], least_mm=-LONGEST_MM)
     return Opening(shape=OpeningShape(entry["shape"]), **sizes, turn_deg=turn_deg)
 
 
@@ -154,7 +154,7 @@ def _hanger(entry: Mapping[str, Any]) -> Hanger:
 
 
 def _element(entry: Mapping[str, Any]) -> Element:
-    left, bottom, right, top = (length_mm(entry[side], least_mm=-_LONGEST_MM) for side in _ELEMENT_SIDES)
+    left, bottom, right, top = (length_mm(entry[side], least_mm=-LONGEST_MM) for side in _ELEMENT_SIDES)
     return Element(
         kind=str(entry["kind"]),
         title=str(entry["title"]),
@@ -170,7 +170,7 @@ def length_mm(value: Any, least_mm: float = 1e-3) -> float:
     """Return a number of a record as a length; one of ``DAMAGE`` is raised if it is none."""
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise TypeError(f"{value!r} where a number of mm belongs")
-    if not (math.isfinite(value) and least_mm <= value <= _LONGEST_MM):
+    if not (math.isfinite(value) and least_mm <= value <= LONGEST_MM):
         raise ValueError(f"{value!r} mm is out of range")
     return float(value)
 

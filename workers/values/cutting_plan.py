@@ -77,6 +77,10 @@ class Operation:
     spindle_rpm: float
     paths: tuple[CutPath, ...]
 
+    def __post_init__(self) -> None:
+        if not self.paths:
+            raise ValueError("an operation that cuts nothing is none")
+
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class CuttingPlan:

@@ -109,6 +109,8 @@ def test_other_files_are_no_designs(data: bytes) -> None:
         (("board", "height_mm"), float("nan")),
         (("board", "height_mm"), "high" * 1000),
         (("ink", 0, "outer", 0, 1), 10**400),
+        (("ink", 0, "outer", 0, 1), 1e300),
+        (("ink", 0, "outer", 0, 1), float("nan")),
         (("holes", 0, "diameter_mm"), float("inf")),
         (("ink", 0, "outer"), [[0, 1]]),
         (("ink", 0, "outer"), [[0, "x"], [1, 2], [3, 4]]),
@@ -135,6 +137,14 @@ def test_a_drawing_of_no_height_is_refused(design: Design, height: bytes) -> Non
     assert drawing.count(b'"height_mm":120.7') == 1
     with pytest.raises(InputRejectedError):
         read_design(drawing.replace(b'"height_mm":120.7', b'"height_mm":' + height), "/inputs/design")
+
+
+@pytest.mark.parametrize("first", [b"1e999,0", b"1e300,0", b"nan,0"])
+def test_a_drawing_with_ink_past_all_size_is_refused(design: Design, first: bytes) -> None:
+    """Before anything is computed of it."""
+    drawing = draw_design(design).replace(b'id="ink" d="M', b'id="ink" d="M' + first + b"L")
+    with pytest.raises(InputRejectedError, match="straight pieces"):
+        read_design(drawing, "/inputs/design")
 
 
 @pytest.mark.parametrize("encoding", [b"utf-7", b"utf-32", b"x-none", b"hex", b"idna", b"undefined"])

@@ -76,6 +76,7 @@ PATH = ["operations", 0, "paths", 0]
         (["operations", 0, "cutter", "kind"], "laser"),
         (["operations", 0, "cutter", "diameter_mm"], None),
         (["operations", 0, "spindle_rpm"], 0),
+        (["operations", 0, "paths"], []),
         ([*PATH, "points"], [1, 2]),
         ([*PATH, "points"], []),
         ([*PATH, "points"], [0.5, 0.5, 0.5]),
