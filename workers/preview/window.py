@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -14,6 +15,8 @@ from workers.values.height_field import HeightField
 Floats = NDArray[np.float32]
 
 THROUGH_SLACK_MM = 0.02  # this close to the underside counts as right through
+_EDGE_CELLS = 1.01  # so near to the board's edge the cut round it may reach
+_NEAR_BY = np.ones((5, 5), np.uint8)  # cells that have some inside of those at the edge
 _WHOLE_CELL = 1e-6  # of a cell: a field laid on the board's corner needs no resampling
 
 
@@ -34,19 +37,40 @@ def board_window(field: HeightField, board: Board) -> Floats:
 
 
 def without_cutout(depth_mm: Floats, board: Board, cell_mm: float) -> Floats:
-    """Return the depth with the cut round the board's edge left out, so that the face ends clean.
+    """Return the depth without the cut round the board's edge and its tabs, so that the face ends clean.
+
+    Along the edge the depth is the least near by: that of the face, or of ground that runs out over the edge.
+    Beside the board nothing is deeper than what is carved on it.
 
     Args:
         depth_mm: The board's window, row 0 lowest.
         board: The board.
         cell_mm: Side of a cell.
     """
-    kept = depth_mm.copy()
-    through = np.flatnonzero(kept >= board.thickness_mm - THROUGH_SLACK_MM)  # of a list: much the quicker way
-    row, column = np.divmod(through, depth_mm.shape[1])
-    near_edge = outside_mm(board, (column + 0.5) * cell_mm, (row + 0.5) * cell_mm) > -1.01 * cell_mm
-    kept.reshape(-1)[through[near_edge]] = 0
+    kept = np.array(depth_mm, dtype=np.float32, order="C")
+    least_mm = cv2.erode(kept, _NEAR_BY).reshape(-1)
+    flat, through_mm = kept.reshape(-1), board.thickness_mm - THROUGH_SLACK_MM
+    rim = _rim(kept.shape, board, cell_mm)
+    cut = np.flatnonzero(rim & (kept > 0))  # of a list: much the quicker way
+    row, column = np.divmod(cut, kept.shape[1])
+    beyond_mm = outside_mm(board, (column + 0.5) * cell_mm, (row + 0.5) * cell_mm)
+    inside = cut[beyond_mm <= -_EDGE_CELLS * cell_mm]
+    beside = cut[beyond_mm >= _EDGE_CELLS * cell_mm]
+    at_edge = cut[np.abs(beyond_mm) < _EDGE_CELLS * cell_mm]
+    carved_mm = np.concatenate([kept[~rim], flat[inside]])
+    deepest_mm = carved_mm.max(initial=0.0, where=carved_mm < through_mm)
+    flat[beside] = np.where(flat[beside] < through_mm, np.minimum(flat[beside], deepest_mm), 0.0)
+    flat[at_edge] = least_mm[at_edge]
     return kept
+
+
+def _rim(shape: tuple[int, ...], board: Board, cell_mm: float) -> NDArray[np.bool_]:
+    """Return the cells that may be near the board's edge or beyond it: all but a cross in its middle."""
+    rim = np.ones(shape, np.bool_)
+    narrow, wide = 3, 3 + math.ceil(board.corner_radius_mm / cell_mm)
+    rim[wide:-wide, narrow:-narrow] = False
+    rim[narrow:-narrow, wide:-wide] = False
+    return rim
 
 
 def outside_mm(board: Board, x_mm: NDArray[Any], y_mm: NDArray[Any]) -> NDArray[Any]:
