@@ -215,6 +215,24 @@ _OWN_RESULT_NAMES = {
 }
 
 
+_DESIGN = {"href": f"{STEP_HREF}resolvability/design"}
+_ALWAYS_PACKED = {
+    "proof.json": "verification/proof",
+    "preview.png": "verification/preview",
+    "verdicts.json": "resolvability/verdicts",
+    "overlay.png": "resolvability/overlay",
+    "design.json": "resolvability/design",
+    "design.svg": "resolvability/drawing",
+    "depth.png": "verification/depth_map",
+    "depth-key.png": "verification/depth_key",
+    "relief.glb": "verification/relief",
+    "paths.svg": "toolpaths/drawing",
+    "layout.json": "layout/layout_report",
+    "toolpaths.json": "toolpaths/report",
+    "programs.json": "machine-code/programs",
+}
+
+
 def _plain(inputs: WireModel) -> dict[str, Any]:
     return inputs.model_dump(mode="json", exclude_none=True)
 
@@ -298,8 +316,32 @@ def _grain(order: SignOrder) -> dict[str, float]:
 def _sign_steps(order: SignOrder) -> list[Step]:
     plain = _plain(order)
     cutting = {key: plain[key] for key in ("incise", "clear", "cutout", "drill", "keep_out") if key in plain}
-    design = {"href": f"{STEP_HREF}resolvability/design"}
-    examined = Step(
+    planned = Step(
+        id="toolpaths",
+        process="toolpaths",
+        inputs={"design": _DESIGN, "machine": order.machine} | cutting,
+    )
+    written = Step(
+        id="machine-code",
+        process="machine-code",
+        inputs={
+            "paths": {"href": f"{STEP_HREF}toolpaths/paths"},
+            "machine": order.machine,
+            "dialect": plain["dialect"],
+        },
+    )
+    return [
+        *_layout_steps(order),
+        _examined(order, plain),
+        planned,
+        written,
+        _proven(order, plain),
+        _packed(order, plain),
+    ]
+
+
+def _examined(order: SignOrder, plain: dict[str, Any]) -> Step:
+    return Step(
         id="resolvability",
         process="resolvability",
         inputs={
@@ -314,28 +356,17 @@ def _sign_steps(order: SignOrder) -> list[Step]:
         | ({"paler_limits": order.incise.paler_limits} if order.incise.paler_limits else {})
         | ({"viewing_distance": order.viewing_distance} if order.viewing_distance else {}),
     )
-    planned = Step(
-        id="toolpaths",
-        process="toolpaths",
-        inputs={"design": design, "machine": order.machine} | cutting,
-    )
-    written = Step(
-        id="machine-code",
-        process="machine-code",
-        inputs={
-            "paths": {"href": f"{STEP_HREF}toolpaths/paths"},
-            "machine": order.machine,
-            "dialect": plain["dialect"],
-        },
-    )
-    proven = Step(
+
+
+def _proven(order: SignOrder, plain: dict[str, Any]) -> Step:
+    return Step(
         id="verification",
         process="verification",
         inputs={
             "programs": {"href": f"{STEP_HREF}machine-code/programs"},
             "board": plain["board"],
             "machine": order.machine,
-            "design": design,
+            "design": _DESIGN,
             "incise": plain["incise"],
             "keep_out": plain["keep_out"],
             "waivers": plain["waivers"],
@@ -343,21 +374,22 @@ def _sign_steps(order: SignOrder) -> list[Step]:
         }
         | {key: plain[key] for key in ("cutout", "drill") if key in plain},
     )
-    files = {
-        "proof.json": "verification/proof",
-        "preview.png": "verification/preview",
-        "verdicts.json": "resolvability/verdicts",
-        "overlay.png": "resolvability/overlay",
-        "design.json": "resolvability/design",
-        "design.svg": "resolvability/drawing",
-        "depth.png": "verification/depth_map",
-        "depth-key.png": "verification/depth_key",
-        "relief.glb": "verification/relief",
-        "paths.svg": "toolpaths/drawing",
-        "layout.json": "layout/layout_report",
-        "toolpaths.json": "toolpaths/report",
-        "programs.json": "machine-code/programs",
-    }
+
+
+def _packed(order: SignOrder, plain: dict[str, Any]) -> Step:
+    return Step(
+        id="bundle",
+        process="bundle",
+        inputs={
+            "order": plain,
+            "files": {name: {"href": STEP_HREF + place} for name, place in _packed_files(order).items()},
+        },
+    )
+
+
+def _packed_files(order: SignOrder) -> dict[str, str]:
+    """Return what goes into the bundle beside the programs: names there, and the outputs of steps."""
+    files = dict(_ALWAYS_PACKED)
     if order.repair:
         files["before-after.png"] = "resolvability/before_after"
     if order.hangers:
@@ -374,12 +406,4 @@ def _sign_steps(order: SignOrder) -> list[Step]:
         if art.photos is not None:
             files[f"art{number}-intake.json"] = f"art{number}-intake/report"
             files[f"art{number}-found.png"] = f"art{number}-intake/found"
-    packed = Step(
-        id="bundle",
-        process="bundle",
-        inputs={
-            "order": plain,
-            "files": {name: {"href": STEP_HREF + place} for name, place in files.items()},
-        },
-    )
-    return [*_layout_steps(order), examined, planned, written, proven, packed]
+    return files
