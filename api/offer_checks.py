@@ -14,6 +14,7 @@ _KINDS = {  # by where a bit stands in a request: what it must be, and why
     ("clear", "bit"): (("flat",), "floors are cleared with an end mill"),
     ("clear", "finer"): (("flat",), "floors are cleared with an end mill"),
     ("cutout", "bit"): (("flat",), "a board is cut out with an end mill"),
+    ("hangers", "bit"): (("keyhole",), "slots that hold a screw's head are cut with a keyhole bit"),
     ("drill", "bit"): (("drill", "flat"), "holes are made with a drill or an end mill"),
 }
 _CALLED = {
@@ -48,7 +49,7 @@ def check_offers(inputs: Mapping[str, Any], capabilities: Capabilities) -> None:
 
 def _wrong_kinds(inputs: Mapping[str, Any], bits: Mapping[str, Any]) -> Iterator[FieldError]:
     for place, (kinds, why) in _KINDS.items():
-        for where, bit in _each(_at(inputs, place), ("inputs", *place)):
+        for where, bit in _bits_at(inputs, place, ("inputs",)):
             kind = _in_full(bit, bits).get("kind")
             if kind is None or kind in kinds:
                 continue
@@ -97,12 +98,18 @@ def _at(inputs: Mapping[str, Any], place: Sequence[str]) -> Any:
     return value
 
 
-def _each(value: Any, place: tuple[str | int, ...]) -> Iterator[tuple[tuple[str | int, ...], Any]]:
-    """Yield a bit, or each of several, with its place."""
+def _bits_at(
+    value: Any, place: Sequence[str], where: tuple[str | int, ...]
+) -> Iterator[tuple[tuple[str | int, ...], Any]]:
+    """Yield each bit that a place leads to, through lists as well, with where it stands."""
     if isinstance(value, list):
-        yield from (((*place, number), bit) for number, bit in enumerate(value))
-    elif value is not None:
-        yield place, value
+        for number, item in enumerate(value):
+            yield from _bits_at(item, place, (*where, number))
+    elif not place:
+        if value is not None:
+            yield where, value
+    elif isinstance(value, Mapping):
+        yield from _bits_at(value.get(place[0]), place[1:], (*where, place[0]))
 
 
 def _in_full(bit: Any, bits: Mapping[str, Any]) -> Mapping[str, Any]:

@@ -8,11 +8,12 @@ import pytest
 from api.offer_checks import check_offers
 from api.request_checks import validated_inputs
 from schemas import cuts
+from schemas.boards import Hanger
 from schemas.problems import FieldError, ProblemCode, Refusal
 from schemas.requests import ResolvabilityInputs, SignOrder
 from tests.support.front_desk import sign_inputs
 from workers.errors import ParameterOutOfRangeError
-from workers.pipeline import cut_words
+from workers.pipeline import cut_words, design_words
 from workers.pipeline.capabilities import capabilities
 
 Work = Callable[[dict[str, Any]], object]
@@ -111,3 +112,16 @@ def test_a_board_that_is_not_cut_out_or_waived_goes_to_the_proof() -> None:
 
     assert refused(board=board, cutout=None) == []
     assert refused(board=board, waivers=[{"gate": "outside-envelope", "reason": "travel was measured"}]) == []
+
+
+@pytest.mark.parametrize("bit", ONE_OF_EACH_KIND)
+def test_the_door_and_the_work_agree_on_the_bits_of_hangers(bit: str) -> None:
+    """Of the second of two: only a keyhole bit is taken."""
+    hangers = [{"x": 30, "y": 40}, {"x": 90, "y": 40, "bit": bit}]
+
+    at_the_door = [told.pointer for told in refused(hangers=hangers)]
+
+    def work(words: dict[str, Any]) -> object:
+        return design_words.hanger(Hanger.model_validate(words), "/inputs/hangers/1")
+
+    assert at_the_door == place_refused_by(work, hangers[1])

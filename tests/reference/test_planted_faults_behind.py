@@ -14,7 +14,7 @@ from functools import cache
 import pytest
 
 from tests.support.hangers import DEPTH_MM, SIGN, errors, programs, proof
-from tests.support.specimens import MACHINE, cutout, incise, mill
+from tests.support.specimens import BASSWOOD, MACHINE, cutout, incise, mill
 from workers.contracts.dialect import Dialect
 from workers.dialects.inch_lines import INCH_LINES
 from workers.dialects.inch_one_file import INCH_ONE_FILE
@@ -46,6 +46,11 @@ def once(before: str, after: str) -> Callable[[str], str]:
     return lambda text: text.replace(before, after, 1)
 
 
+def at_the_lift(after: str) -> Callable[[str], str]:
+    """A change of the first way back to an entry, and the lift there, of which \\1 is the height."""
+    return lambda text: re.sub(r"G1 Y50\.000\n(G0 Z\d\.\d+)\n", after, text, count=1)
+
+
 def everywhere(before: str, after: str) -> Callable[[str], str]:
     """A change of every such place."""
     return lambda text: text.replace(before, after)
@@ -68,11 +73,11 @@ def test_without_a_fault_the_proof_passes(dialect: Dialect) -> None:
 @pytest.mark.parametrize(
     ("change", "code"),
     [
-        (once("G1 Y50.000\nG0 Z2.000", "G0 Z2.000"), "lifted-in-slot"),
-        (once("G1 Y50.000\nG0 Z2.000", "G1 Y50.400\nG0 Z2.000"), "lifted-in-slot"),
+        (at_the_lift(r"\1\n"), "lifted-in-slot"),
+        (at_the_lift(r"G1 Y50.400\n\1\n"), "lifted-in-slot"),
         (once("G1 Y50.000\n", "G1 Y50.000 Z-9.000\n"), "lifted-in-slot"),
         (once("G1 Y64.000", "G1 Y64.000 Z-9.300"), "lifted-in-slot"),
-        (once("G1 Y50.000\nG0 Z2.000\n", ""), "rapid-through-stock"),
+        (at_the_lift(""), "rapid-through-stock"),
         (everywhere("Z-9.525", "Z-9.635"), "hanger-overcut"),
         (everywhere("Z-9.525", "Z-9.415"), "hanger-undercut"),
         (once("Y64.000", "Y64.300"), "hanger-overcut"),
@@ -104,7 +109,7 @@ def test_a_lift_is_told_with_its_line_and_its_place_in_the_front() -> None:
     """The slot at x 20 behind is the one at x 90; a lip of 4.7625 mm is broken."""
     [found] = [
         finding
-        for finding in proof(faulty(once("G1 Y50.000\nG0 Z2.000", "G0 Z2.000"))).findings
+        for finding in proof(faulty(at_the_lift(r"\1\n"))).findings
         if finding.code == "lifted-in-slot"
     ]
     assert re.search(r"01-back-keyhole-3-8in.ngc, line \d+: .* lifted 4\.762 mm into the wood", found.message)
@@ -177,6 +182,15 @@ def test_programs_of_others_may_cut_a_back_without_a_design() -> None:
     assert found.back.overcut_mm is None
     assert found.back.least_wood_mm == pytest.approx(16, abs=1e-4)
     assert found.back.cut_volume_mm3 == pytest.approx(3 * (30 * 6 + math.pi * 9), rel=0.005)
+
+
+def test_a_mill_that_goes_too_deep_in_one_go_is_warned_of_from_behind_too() -> None:
+    """12 mm with 3 mm of bit, four times its diameter, in one pass."""
+    text = "G21 G90\nG0 Z5\nS18000 M3\nG0 X30 Y30\nG1 Z-12 F300\nG1 X60 F1500\nG0 Z5\nM2\n"
+    made = Program(name="pocket", text=text, cutter=mill(3.0), from_behind=True)
+    codes = {found.code for found in verify([made], SIGN.board, MACHINE, material=BASSWOOD).proof.findings}
+
+    assert "pass-too-deep" in codes
 
 
 def test_without_a_back_a_proof_does_not_speak_of_it() -> None:

@@ -22,7 +22,7 @@ from workers.values.program import Motion
 from workers.verification.evidence import Circumstances, Exhibit
 from workers.verification.exhibits import without_stock
 from workers.verification.grid import Grid
-from workers.verification.over_edges import parts_over
+from workers.verification.over_edges import core_of, parts_over
 from workers.verification.stretches import Stretch
 from workers.verification.tolerances import RAPID_MM, SHANK_ROOM_MM
 
@@ -200,14 +200,22 @@ def _cut(stretch: Stretch, stock: UndercutStock, grid: Grid, circumstances: Circ
         for part in parts_over(cutter, circumstances.machine)
     ]
     before_mm = float(stock.deepest_mm.sum(dtype=np.float64))
-    effects = stock.cut(trace, cutter, watched, collars, lambda: without_stock(circumstances, grid))
+    core = core_of(cutter, circumstances.material)
+    effects = stock.cut(
+        trace,
+        cutter,
+        watched,
+        [*collars, *([core] if core else [])],
+        lambda: without_stock(circumstances, grid),
+    )
     return BackExhibit(
         program=stretch.program,
         trace=trace,
         cutter=cutter,
         number=stretch.number,
         removed_mm=effects.removed_mm,
-        sunk_mm=effects.sunk_mm,
+        sunk_mm=effects.sunk_mm[: len(collars)],
+        too_deep_mm=effects.sunk_mm[-1] if core else None,
         lifted_mm=effects.lifted_mm,
         cut_cells=float(stock.deepest_mm.sum(dtype=np.float64)) > before_mm,
         freed_fraction=0.0,
