@@ -95,7 +95,7 @@ class BitDrawing(Flowable):  # type: ignore[misc]  # the library has no types
         if self.scale < 1:
             canvas.setFillColor(INK)
             canvas.setFont(REGULAR, 6)
-            canvas.drawRightString(self.width / 2 - 1, top - 6, f"1:{1 / self.scale:.1f}")
+            canvas.drawRightString(self.width / 2 - 1, 1, f"1:{1 / self.scale:.1f}")  # beside the tip
         canvas.restoreState()
 
     def _draw_body(self, half: list[tuple[float, float]]) -> None:

@@ -230,7 +230,7 @@ def _zero(sheet: SetupSheet) -> str:
     margin_mm = blank_of(sheet.design, sheet.cutout).margin_mm
     if not margin_mm:
         return "of the board"
-    return f"of the finished board, {sheet.figures.length(margin_mm)} in from both edges of the blank"
+    return f"of the finished board, {sheet.figures.length(margin_mm)} inside both edges of the blank"
 
 
 def _spindle(sheet: SetupSheet) -> str:

@@ -185,7 +185,7 @@ def test_the_same_sign_gives_the_same_bytes() -> None:
         "19.05 mm",
         "0.750 in: measure it",
         "lower left, top face",
-        "35 mm in from both edges of the blank",
+        "35 mm inside both edges of the blank",
         "Basswood",
         "01-vee-90.ngc",
         "change to flat-1/8in",
