@@ -43,7 +43,8 @@ def curve_sides(drawing: CurvedArtwork) -> CurveSides:
         [np.zeros((0, 2, 2)), *(np.stack([ring[:-1], ring[1:]], axis=1) for ring in points)]
     )
     starts = np.array([0, *itertools.accumulate(len(ring) - 1 for ring in points)])
-    pieces, params = np.full(len(ends), NO_PIECE), np.zeros((len(ends), 2))
+    pieces = np.full(len(ends), NO_PIECE, dtype=np.int64)
+    params = np.zeros((len(ends), 2))
     if len(ends) and len(drawing.pieces):
         _match(ends, drawing, pieces, params)
     return CurveSides(ends=ends, pieces=pieces, params=params, starts=starts)
@@ -53,8 +54,7 @@ def shares_of(sides: CurveSides, count: int) -> NDArray[np.float64]:
     """Return how much of the parameter of each of so many pieces is there: 1 for a whole piece."""
     found = sides.pieces != NO_PIECE
     lengths = np.abs(np.diff(sides.params[found], axis=1))[:, 0]
-    shares: NDArray[np.float64] = np.bincount(sides.pieces[found], lengths, count)
-    return shares
+    return np.bincount(sides.pieces[found], lengths, count).astype(np.float64)
 
 
 def _match(
@@ -65,7 +65,7 @@ def _match(
 ) -> None:
     """Write down for each side the first piece with a chord that it lies on, and where."""
     chords, owners, chord_params = chords_of(drawing.pieces, drawing.steps)
-    tree = shapely.STRtree(np.atleast_1d(shapely.linestrings(chords)))
+    tree = shapely.STRtree(np.asarray(shapely.linestrings(chords), dtype=object))  # made all at once
     middles = shapely.points(ends.mean(axis=1))
     side, chord = tree.query(middles, predicate="dwithin", distance=SAME_MM)
     along = chords[chord, 1] - chords[chord, 0]

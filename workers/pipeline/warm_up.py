@@ -18,6 +18,7 @@ from schemas.requests import SignOrder
 from schemas.steps import Outputs, resolved_inputs, steps_of
 from workers.pipeline.run_step import run_step
 from workers.simulation.limited_jerk import planned_s
+from workers.tracing.polygon_fitting import fit_lines
 from workers.values.progress import silent
 
 _ORDER: dict[str, Any] = {
@@ -47,6 +48,7 @@ def main() -> int:
     """Make the sign, step by step; say what stopped it, if anything did."""
     two = np.ones(2)
     planned_s(two, two, two, two, np.ones(1))  # machines of the table limit no jerk, yours may
+    fit_lines([np.array([[0.0, 0.0], [1.0, 0.5], [2.0, 1.5]])], 0.02)  # of SVG that is touched up
     files = {"photo": _photo()}
     done: dict[str, Outputs] = {}
     for step in steps_of("sign", SignOrder.model_validate(_ORDER)):

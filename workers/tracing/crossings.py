@@ -31,12 +31,28 @@ def crossing_pieces(controls: Points, starts: Indices) -> Marks:
         controls: Cubic pieces of closed loops (n, 4, 2), px.
         starts: Where each loop starts, and the end of the last (m + 1).
     """
+    return crossing_among(controls, following(starts), CELL_PX)
+
+
+def following(starts: Indices) -> Indices:
+    """Return which point or piece of closed loops comes after each (n); ``starts`` as above."""
+    nexts = np.arange(1, starts[-1] + 1, dtype=np.int32)
+    nexts[starts[1:] - 1] = starts[:-1]
+    return nexts
+
+
+def crossing_among(controls: Points, nexts: Indices, cell_px: float) -> Marks:
+    """Return for each piece whether it crosses itself or another one.
+
+    Args:
+        controls: Cubic pieces (n, 4, 2), px.
+        nexts: Which piece begins where each ends; itself where none does.
+        cell_px: Of the grid in which pieces near each other are looked for: about the length of most.
+    """
     crossed = np.zeros(len(controls), np.bool_)
     if len(controls):
-        nexts = np.arange(1, len(controls) + 1, dtype=np.int32)
-        nexts[starts[1:] - 1] = starts[:-1]
         _mark_neighbours(controls, nexts, crossed)
-        _mark_others(controls, nexts, crossed)
+        _mark_others(controls, nexts, crossed, cell_px)
     return crossed
 
 
@@ -77,21 +93,21 @@ def _lie_before_and_behind(piece: Points, following: Points) -> bool:
 
 
 @njit(cache=True)
-def _mark_others(controls: Points, nexts: Indices, crossed: Marks) -> None:
+def _mark_others(controls: Points, nexts: Indices, crossed: Marks, cell_px: float) -> None:
     """Mark pieces that cross others that they do not join."""
-    owners, boxes = _parts(controls)
+    owners, boxes = _parts(controls, cell_px)
     low_x, low_y = boxes[:, 0].min(), boxes[:, 1].min()
     columns, rows = (
-        int((boxes[:, 2].max() - low_x) / CELL_PX) + 1,
-        int((boxes[:, 3].max() - low_y) / CELL_PX) + 1,
+        int((boxes[:, 2].max() - low_x) / cell_px) + 1,
+        int((boxes[:, 3].max() - low_y) / cell_px) + 1,
     )
     firsts = np.full(rows * columns, -1, np.int32)  # by cell, the last entry, which leads to the one before
     members, befores = np.empty(4 * len(owners), np.int32), np.empty(4 * len(owners), np.int32)
     count = 0
     for part in range(len(owners)):
         box = boxes[part]
-        left, right = int((box[0] - low_x) / CELL_PX), int((box[2] - low_x) / CELL_PX)
-        top, bottom = int((box[1] - low_y) / CELL_PX), int((box[3] - low_y) / CELL_PX)
+        left, right = int((box[0] - low_x) / cell_px), int((box[2] - low_x) / cell_px)
+        top, bottom = int((box[1] - low_y) / cell_px), int((box[3] - low_y) / cell_px)
         for row in range(top, bottom + 1):
             for column in range(left, right + 1):
                 cell = row * columns + column
@@ -109,7 +125,7 @@ def _mark_others(controls: Points, nexts: Indices, crossed: Marks) -> None:
 
 
 @njit(cache=True)
-def _parts(controls: Points) -> tuple[Indices, Points]:
+def _parts(controls: Points, cell_px: float) -> tuple[Indices, Points]:
     """Cut pieces into parts that are no longer than a cell; return the piece and the box of each part."""
     counts = np.empty(len(controls), np.int32)
     for k in range(len(controls)):
@@ -118,7 +134,7 @@ def _parts(controls: Points) -> tuple[Indices, Points]:
         for axis in range(2):
             a, b, c, d = piece[0, axis], piece[1, axis], piece[2, axis], piece[3, axis]
             size = max(size, max(a, b, c, d) - min(a, b, c, d))
-        counts[k] = max(math.ceil(size / CELL_PX), 1)
+        counts[k] = max(math.ceil(size / cell_px), 1)
     owners, boxes = np.empty(counts.sum(), np.int32), np.empty((counts.sum(), 4))
     at = 0
     for k in range(len(controls)):
