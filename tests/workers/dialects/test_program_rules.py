@@ -182,7 +182,7 @@ def test_rapids_stay_above_the_face(programs: tuple[Program, ...]) -> None:
             if line.startswith("G0"):
                 assert z > 0
                 assert "X" not in words or z_was == z
-                assert "X" not in words or z in (5.0, 0.1969, 2.0, 0.0787)
+                assert "X" not in words or z in (5.0, 0.1969, 1.0, 0.0394)
 
 
 def test_the_text_says_the_plans_points(sign_plan: CuttingPlan) -> None:
