@@ -35,6 +35,6 @@ def opened(shape: BaseGeometry, narrow_mm: float) -> MultiPolygon:
     >>> opened(box(0, 0, 10, 5).union(box(10, 2, 20, 2.1)), 0.2).bounds
     (0.0, 0.0, 10.0, 5.0)
     """
-    how = {"join_style": "mitre", "mitre_limit": _MITRE_LIMIT}
-    solid = shape.buffer(-narrow_mm / 2, **how).buffer(narrow_mm / 2, **how)
+    kept = shape.buffer(-narrow_mm / 2, join_style="mitre", mitre_limit=_MITRE_LIMIT)
+    solid = kept.buffer(narrow_mm / 2, join_style="mitre", mitre_limit=_MITRE_LIMIT)
     return region_of(solid.intersection(shape, grid_size=GRID_MM)).polygons
