@@ -40,7 +40,7 @@ def without_cutout(depth_mm: Floats, board: Board, cell_mm: float) -> Floats:
     """Return the depth without the cut round the board's edge and its tabs, so that the face ends clean.
 
     Along the edge the depth is the least near by: that of the face, or of ground that runs out over the edge.
-    Beside the board nothing is deeper than what is carved on it.
+    Beside the board it is 0, or with such ground no deeper than what is carved on the board.
 
     Args:
         depth_mm: The board's window, row 0 lowest.
@@ -58,7 +58,8 @@ def without_cutout(depth_mm: Floats, board: Board, cell_mm: float) -> Floats:
     beside = cut[beyond_mm >= _EDGE_CELLS * cell_mm]
     at_edge = cut[np.abs(beyond_mm) < _EDGE_CELLS * cell_mm]
     carved_mm = np.concatenate([kept[~rim], flat[inside]])
-    deepest_mm = carved_mm.max(initial=0.0, where=carved_mm < through_mm)
+    runs_out = least_mm[at_edge].max(initial=0.0) > 0
+    deepest_mm = carved_mm.max(initial=0.0, where=carved_mm < through_mm) if runs_out else 0.0
     flat[beside] = np.where(flat[beside] < through_mm, np.minimum(flat[beside], deepest_mm), 0.0)
     flat[at_edge] = least_mm[at_edge]
     return kept

@@ -39,6 +39,7 @@ def test_tabs_and_the_cut_round_the_board_are_left_out(radius_mm: float, ground_
     assert set(np.unique(kept[on_board]).tolist()) == {ground_mm, 2.5}
     assert kept.max() == 2.5
     assert np.count_nonzero(kept[on_board] == 2.5) == 400
+    assert kept[~on_board].max(initial=0.0) == (2.5 if ground_mm and radius_mm else 0.0)
 
 
 def test_nothing_is_changed_where_nothing_was_cut_round() -> None:
