@@ -29,6 +29,8 @@ _REACH_PX = 14  # to either side, in the reduced picture
 _END_FRACTION = 0.012  # next to a corner the other side's edge disturbs
 _FINE_PLACES = 320
 _MOVE_COST = 0.01  # of following a side to the next tap; small against a clear edge
+_STRAY_COST = 0.006  # of a pixel off the rough line: what lies beside it, as a drawn frame, is another edge
+_CLEAR_RISE = 0.1  # of a value: a steeper edge is no more the sheet's
 _POOR_FRACTION, _POOR_RESIDUAL = 0.8, 0.002  # samples kept, and their misses over the side's length
 _WORTHS = (1.0, 0.3)  # of an edge that is one without thin lines, and of any
 _EVEN = np.arange(256) / 255.0  # values as they are
@@ -170,11 +172,11 @@ def _followed(
     share = np.linspace(_END_FRACTION, 1 - _END_FRACTION, _PLACES)
     taps = np.arange(-_REACH_PX - 1, _REACH_PX + 2, dtype=np.float64)
     along_px = share * float(np.linalg.norm(end - start))
-    gain = np.zeros((_PLACES, len(taps) - 2)) - 0.002 * np.abs(taps[1:-1])
+    gain = np.zeros((_PLACES, len(taps) - 2)) - _STRAY_COST * np.abs(taps[1:-1])
     for view, worth in zip(views, _WORTHS, strict=True):
         profile, inside = profiles(view, values, np.stack([start, end]), along_px, np.zeros(_PLACES), taps)
         rise = (profile[:, 2:] - profile[:, :-2]).max(axis=2)
-        gain += worth * np.minimum(np.maximum(rise, 0.0), 0.15) * inside[:, None]
+        gain += worth * np.minimum(np.maximum(rise, 0.0), _CLEAR_RISE) * inside[:, None]
     path = _best_path(gain)
     weight = gain[np.arange(_PLACES), path].clip(0.0) + 1e-4
     return robust_curve(share, taps[1:-1][path], weight, stray_px=1.5)[0]

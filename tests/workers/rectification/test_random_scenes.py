@@ -7,7 +7,7 @@ import dataclasses
 import pytest
 
 from tests.benchmarks.sheet_campaign import outcome
-from tests.support.photographed_scenes import recipe, scene
+from tests.support.photographed_scenes import recipe, scene, workshop_recipe
 
 
 @pytest.mark.parametrize(
@@ -46,3 +46,13 @@ def test_what_runs_out_of_the_picture_is_paper_or_refused(number: int) -> None:
 
     assert found.verdict == "fair"
     assert found.refusal.startswith("sheet-not-found")
+
+
+def test_a_frame_drawn_near_the_edge_is_not_the_edge() -> None:
+    """On a table nearly as light as the paper, the frame's inner border is the clearer edge."""
+    framed = dataclasses.replace(workshop_recipe(2125), megapixels=1.0)
+
+    found = outcome(scene(framed))
+
+    assert found.verdict == "right"
+    assert found.worst_mm < 0.6
