@@ -14,9 +14,9 @@ _CHORD_MM = 0.001  # asked of the library for round joins; its chords come out u
 def inset(region: Region, distance_mm: float) -> Region:
     """Return the part of the area that is at least the distance from its outline.
 
-    Reflex corners become arcs, true within 0.005 mm, as a round bit leaves them; convex ones stay sharp. The
-    library first leaves out what of the outline juts out by less than about a hundredth of the distance: along
-    an outline of short chords an inset of 13.8 mm was seen to be 0.15 mm too small.
+    Reflex corners become arcs, true within 0.005 mm, as a round bit leaves them; convex ones stay sharp.
+    The library first leaves out what of the outline juts out by less than about a hundredth of the distance:
+    along an outline of short chords an inset of 13.8 mm was seen to be 0.15 mm too small.
 
     Args:
         region: The area.
