@@ -17,6 +17,7 @@ from workers.values.proof import Deviation
 _MOST_ZONES = 4
 _MOST_LETTERS = 200  # of a finding or its remedy
 _BED_MM = 6.0  # of spoilboard under the deepest cut (common practice)
+_FLAT_MM = 0.5  # what a face may bow: between near cuts the bit passes 1 mm over it (a choice)
 _ORDER = (Severity.ERROR, Severity.WARNING, Severity.NOTE)
 
 
@@ -122,7 +123,7 @@ def checks(sheet: SetupSheet) -> list[str]:
     dial = "" if sheet.machine.spindle_commanded else ": its dial is set by hand"
     return [
         clamps,
-        "Thickness measured with calipers",
+        f"Thickness measured with calipers; flat within {sheet.figures.length(_FLAT_MM)}",
         "Machine isolated to change a bit; collet clean and tight",
         f"X, Y and Z zero set; {_after_change(sheet)}",
         f"Spindle at the speed in the table{dial}",
