@@ -3,12 +3,13 @@
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from tests.workers.geometry.test_curve_sides import disc, drawing
-from workers.geometry.flattening import flatten, flatten_keeping_curves
+from workers.geometry.flattening import flat_rings, flatten, flatten_keeping_curves
+from workers.geometry.nesting import opened
 from workers.touch_up.apply import apply_to_artwork
 from workers.tracing.crossings import crossing_pieces
 from workers.tracing.redrawn import Redrawn, redrawn
@@ -51,6 +52,15 @@ def pieces_of(found: Redrawn) -> set[tuple[float, ...]]:
 def are_in(pieces: Points, found: Redrawn) -> list[bool]:
     """Which pieces are there, exactly as drawn."""
     return [tuple(row) in pieces_of(found) for row in np.round(pieces.reshape(-1, 8), 6) + 0.0]
+
+
+def overlap_mm2(found: Redrawn) -> float:
+    """How much less the outlines fill than they enclose: nothing where they touch at most."""
+    rings = flat_rings(found.outlines.loops, 0.0005)
+    enclosed = sum(
+        shapely.Polygon(ring).area * (1 if shapely.is_ccw(shapely.LinearRing(ring)) else -1) for ring in rings
+    )
+    return abs(flatten(found.outlines, 0.0005).ink.polygons.area - enclosed)
 
 
 def farthest_mm(found: Redrawn, ink: shapely.Geometry) -> float:
@@ -170,11 +180,16 @@ def test_nothing_drawn_is_nothing_redrawn() -> None:
     assert redrawn(drawing(), TOLERANCE_MM).outlines.loops == ()
 
 
+def wedge(x: float, y: float) -> TouchUp:
+    """Erase a triangle."""
+    return Erase(area=Patch(polygon_mm=((x, -y), (x + 9, -y - 2), (x + 1, -y - 8))))
+
+
 STEP = st.sampled_from(
     [
         lambda x, y: Turn(turn_deg=x * 9),
         lambda x, y: Invert(),
-        lambda x, y: Erase(area=Patch(polygon_mm=((x, -y), (x + 9, -y - 2), (x + 1, -y - 8)))),
+        wedge,
         lambda x, y: Draw(area=Stroke(line_mm=((x, -y), (y, -x), (20, -20)), width_mm=1.5)),
         lambda x, y: Erase(area=Stroke(line_mm=((x, -y), (x + 0.1, -y)), width_mm=3)),
         lambda x, y: SetIn(drawing=drawing(disc(20, 20, 6)), x_mm=x, y_mm=-y, width_mm=9),
@@ -185,17 +200,23 @@ STEP = st.sampled_from(
 
 
 @settings(deadline=None, max_examples=25)
+@example([(wedge, 9.0625, 18.0), (lambda x, y: Invert(), 1.0, 1.0), (wedge, 9.0625, 18.0)])
+@example([(lambda x, y: Invert(), 1.0, 1.0), (wedge, 1.0, 18.0)])
 @given(st.lists(st.tuples(STEP, st.floats(1, 30), st.floats(1, 30)), min_size=1, max_size=3))
 def test_any_steps_give_what_they_give_on_polygons(steps: list[tuple[object, float, float]]) -> None:
-    """Parts, holes and outline agree within the tolerances, nothing crosses, and it is repeatable."""
+    """Parts, holes and outline agree within the tolerances, nothing overlaps, and it is repeatable.
+
+    An area erased twice can leave needles in the polygons, whose tips lie anywhere: so what differs is
+    measured across.
+    """
     chosen = [make(x, y) for make, x, y in steps]  # type: ignore[operator]
     done = apply_to_artwork(drawing(*RING), chosen, silent)
     found = redrawn(done.drawing, TOLERANCE_MM)
     ink = done.drawing.artwork.ink.polygons
     loops = found.outlines.loops
-    starts = np.cumsum([0, *map(len, loops)]).astype(np.int32)
-    assert not crossing_pieces(np.concatenate(loops) * 10, starts).any()
+    assert overlap_mm2(found) < 1e-3
     assert len(loops) == len(shapely.get_rings(shapely.get_parts(ink)))
-    assert farthest_mm(found, ink) < TOLERANCE_MM + 0.006
+    own = flatten(found.outlines, 0.0005).ink.polygons
+    assert opened(own.symmetric_difference(ink), TOLERANCE_MM + 0.006).is_empty
     again = redrawn(apply_to_artwork(drawing(*RING), chosen, silent).drawing, TOLERANCE_MM).outlines.loops
     assert all(np.array_equal(one, other) for one, other in zip(loops, again, strict=True))
