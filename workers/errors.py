@@ -24,7 +24,7 @@ fact about a drawing or a program and is returned.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, ClassVar, Self
 
 if TYPE_CHECKING:
     from workers.values.finding import Finding
@@ -123,6 +123,11 @@ class NotCuttableError(ConversionError):
     ) -> None:
         super().__init__(message, field=field, remedy=remedy)
         self.findings = findings
+
+    @classmethod
+    def for_findings(cls, *findings: Finding, field: str | None = None) -> Self:
+        """Return the error that says what the first of its findings says."""
+        return cls(findings[0].message, findings=findings, field=field, remedy=findings[0].remedy)
 
 
 class DeviationNotMetError(ConversionError):

@@ -113,11 +113,7 @@ def vee_cutter(bit: bits.Bit, field: str) -> VeeCutter:
     """
     found = cutter(bit, field)
     if not isinstance(found, VeeCutter):
-        raise ParameterOutOfRangeError(
-            f"'{found.name}' is no V-bit, and grooves need one",
-            field=field,
-            remedy="choose a V-bit (`triglyph bits` lists them) or describe one with kind 'vee'",
-        )
+        raise _wrong_kind(f"'{found.name}' is no V-bit, and grooves need one", "V-bit", "vee", field)
     return found
 
 
@@ -129,9 +125,11 @@ def keyhole_cutter(bit: bits.Bit, field: str) -> KeyholeCutter:
     """
     found = cutter(bit, field)
     if not isinstance(found, KeyholeCutter):
-        raise ParameterOutOfRangeError(
-            f"'{found.name}' has no T shape, and slots that hold a screw's head need one",
-            field=field,
-            remedy="choose a keyhole bit (`triglyph bits` lists them) or describe one with kind 'keyhole'",
-        )
+        why = f"'{found.name}' has no T shape, and slots that hold a screw's head need one"
+        raise _wrong_kind(why, "keyhole bit", "keyhole", field)
     return found
+
+
+def _wrong_kind(why: str, called: str, kind: str, field: str) -> ParameterOutOfRangeError:
+    remedy = f"choose a {called} (`triglyph bits` lists them) or describe one with kind '{kind}'"
+    return ParameterOutOfRangeError(why, field=field, remedy=remedy)

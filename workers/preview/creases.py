@@ -11,12 +11,14 @@ data, ACM Transactions on Graphics 21 (2002), 3.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
+
+from workers.preview.levels import depth_between
+from workers.values.height_field import HeightField
 
 Floats = NDArray[np.float32]
 Integers = NDArray[np.uint32]
@@ -34,42 +36,32 @@ _LEAST_GAIN_MM = 0.005  # in the middle of a side, for it to be turned
 _SLIVER_MM2 = 1e-5  # twice the area of triangles that look nowhere
 
 
-@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
-class Surface:
-    """What the mesh shall be like."""
-
-    depth_mm: Floats  # at the middles of cells (rows, columns), row 0 lowest
-    cell_mm: float
-
-
 def along_creases(
-    points_mm: Floats, triangles: Integers, may_move: Truths, surface: Surface
+    points_mm: Floats, triangles: Integers, may_move: Truths, field: HeightField
 ) -> tuple[Floats, Integers]:
     """Return points and triangles, as many as before, with sides along the creases; none is turned over.
 
     Args:
-        points_mm: Of a grid (n, 3), z upwards, from the corner of the surface's cells on.
+        points_mm: Of a grid (n, 3), z upwards, from the field's lower left corner on.
         triangles: Over them (m, 3), anticlockwise seen from above.
         may_move: Whether a point may move (n,).
-        surface: What they follow.
+        field: What they follow.
     """
     room_mm = _shortest_sides(points_mm, triangles)
     movable = np.flatnonzero(may_move & np.isfinite(room_mm))
     moved_mm = points_mm.copy()
-    moved_mm[movable] = _meeting_points(
-        points_mm[movable], room_mm[movable], surface.depth_mm, surface.cell_mm
-    )
+    moved_mm[movable] = _meeting_points(points_mm[movable], room_mm[movable], field.depth_mm, field.cell_mm)
     put_back(moved_mm, points_mm, triangles)
-    return moved_mm, _turned(triangles, moved_mm, (moved_mm != points_mm).any(axis=1), surface)
+    return moved_mm, _turned(triangles, moved_mm, (moved_mm != points_mm).any(axis=1), field)
 
 
-def _turned(triangles: Integers, points_mm: Floats, moved: Truths, surface: Surface) -> Integers:
+def _turned(triangles: Integers, points_mm: Floats, moved: Truths, field: HeightField) -> Integers:
     """The triangles, sides near moved points turned where the other diagonal is nearer to the surface."""
     turned = triangles.copy()
     near = np.flatnonzero(moved[triangles].any(axis=1))
     for _ in range(_ROUNDS):
         one, two, sides = _pairs(turned, near, moved)
-        gain = _gains_mm(points_mm, sides, surface.depth_mm, surface.cell_mm)
+        gain = _gains_mm(points_mm, sides, field.depth_mm, field.cell_mm)
         best = np.zeros(len(turned), dtype=np.float32)
         np.maximum.at(best, one, gain)
         np.maximum.at(best, two, gain)
@@ -176,11 +168,7 @@ def _off_surface_mm(start_mm: Any, end_mm: Any, cells_mm: Any, cell_mm: float) -
     """How far the middle of a line lies above or below the surface."""
     x = max((start_mm[0] + end_mm[0]) / (2 * cell_mm) - 0.5, 0.0)
     y = max((start_mm[1] + end_mm[1]) / (2 * cell_mm) - 0.5, 0.0)
-    column, row = min(int(x), cells_mm.shape[1] - 2), min(int(y), cells_mm.shape[0] - 2)
-    across, up = x - column, y - row
-    lower = cells_mm[row, column] * (1 - across) + cells_mm[row, column + 1] * across
-    upper = cells_mm[row + 1, column] * (1 - across) + cells_mm[row + 1, column + 1] * across
-    return abs((start_mm[2] + end_mm[2]) / 2 + lower * (1 - up) + upper * up)
+    return abs((start_mm[2] + end_mm[2]) / 2 + depth_between(cells_mm, x, y))
 
 
 @njit(cache=True, nogil=True)

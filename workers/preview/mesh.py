@@ -14,7 +14,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from workers.preview.creases import Surface, along_creases
+from workers.preview.creases import along_creases
 from workers.preview.glb import GlbMesh, write_glb
 from workers.preview.mesh_edges import facet_normals, in_use, rim_edges, rounded_points
 from workers.preview.tones import linear_light
@@ -74,7 +74,7 @@ def write_mesh(
             _LEAST_STEP, _MARGIN * too_many
         )  # most triangles lie along edges, so they go with 1 / cell
     whole = (255, 255, 255) if paint else material.colour  # each point then has its own colour
-    surface = Surface(depth_mm=whole_mm, cell_mm=field.cell_mm)
+    surface = HeightField(depth_mm=whole_mm, cell_mm=field.cell_mm, left_mm=0.0, bottom_mm=0.0)
     mesh = _mesh(grid, face, on_rim, board, _shades(material, paint), surface)
     return write_glb(mesh, material.title, whole)
 
@@ -138,7 +138,7 @@ def _mesh(
     on_rim: Truths,
     board: Board,
     shades: NDArray[np.uint8],
-    surface: Surface,
+    surface: HeightField,
 ) -> GlbMesh:
     """The face with its creases sharp, a wall under each of its rims, the underside over the same rims."""
     plane = triangulated(np.zeros_like(grid.depth_mm), 1.0, on_rim | carved.border())

@@ -10,6 +10,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from workers.preview.camera import Camera
+from workers.preview.levels import depth_between
 from workers.preview.part import Part
 
 Floats = NDArray[np.float32]
@@ -59,17 +60,6 @@ def _highest_near(depth_px: Floats) -> Floats:
 
 
 @njit(cache=True, nogil=True)
-def _level(depth_px: Floats, x: float, y: float) -> float:
-    """Height of the surface at a place, between pixels."""
-    rows, columns = depth_px.shape
-    column, row = min(int(x), columns - 2), min(int(y), rows - 2)
-    across, along = x - column, y - row
-    upper = depth_px[row, column] * (1 - across) + depth_px[row, column + 1] * across
-    lower = depth_px[row + 1, column] * (1 - across) + depth_px[row + 1, column + 1] * across
-    return -float(upper * (1 - along) + lower * along)
-
-
-@njit(cache=True, nogil=True)
 def _within(start: float, way: float, side: float, first: float, last: float) -> tuple[float, float]:
     """The stretch of a ray from first to last in which one coordinate lies from 0 to a side."""
     if way == 0.0:
@@ -96,7 +86,7 @@ def _reach(
         if z + leap * way[2] > -near_px[int(y) // _LEAP_PX, int(x) // _LEAP_PX]:
             reach = min(reach + leap, last)
             before = reach
-        elif z <= _level(depth_px, x, y) + _TOUCHING_PX:
+        elif z <= -depth_between(depth_px, x, y) + _TOUCHING_PX:
             break
         else:
             before = reach
@@ -104,7 +94,7 @@ def _reach(
     for _ in range(_HALVINGS if before < reach else 0):
         half = (before + reach) / 2
         x, y, z = eye[0] + half * way[0], eye[1] + half * way[1], eye[2] + half * way[2]
-        if z <= _level(depth_px, x, y):
+        if z <= -depth_between(depth_px, x, y):
             reach = half
         else:
             before = half

@@ -29,6 +29,7 @@ from workers.setup_sheet.paper import FOOT_MM, GAP_MM, MARGIN_MM
 from workers.setup_sheet.picture import draw_picture
 from workers.setup_sheet.sheet import SetupSheet
 from workers.setup_sheet.slot_drawing import draw_across
+from workers.values.hanger_shape import as_they_lie
 
 _BANNER_MM, _DRAWING_MM, _HEADING_MM = 13.0, 96.0, 5.0
 _LEFT_FRACTION = 0.60  # of the width, for the drawing and the steps
@@ -97,7 +98,7 @@ def _draw_lying(
     lower = next((said for said in _LOWER if canvas.stringWidth(said, BOLD, 8) < width), "")
     beside_axis = (width - canvas.stringWidth(lower, BOLD, 8)) / 2 > _AXIS_PT
     canvas.drawCentredString(width / 2, 4 if beside_axis else _AXIS_PT + 4, lower)
-    for hanger in back_wording.lying(sheet):
+    for hanger in as_they_lie(design.hangers, design.board):
         draw_slot(canvas, hanger, scale, hidden=False)
         _draw_place(canvas, sheet, hanger.x_mm, hanger.y_mm, hanger.cutter.diameter_mm / 2, scale)
     draw_dimensions(canvas, sheet, blank, scale)

@@ -6,14 +6,7 @@ from workers.setup_sheet.blank import blank_of
 from workers.setup_sheet.sheet import SetupSheet
 from workers.setup_sheet.wording import file_of
 from workers.values.cutter import KeyholeCutter
-from workers.values.design import Hanger
-from workers.values.hanger_shape import as_it_lies, lip_mm
-
-
-def lying(sheet: SetupSheet) -> list[Hanger]:
-    """Return the slots as they are cut, back up, from left to right."""
-    turned = [as_it_lies(hanger, sheet.design.board) for hanger in sheet.design.hangers]
-    return sorted(turned, key=lambda hanger: (hanger.x_mm, hanger.y_mm))
+from workers.values.hanger_shape import as_they_lie, lip_mm
 
 
 def steps(sheet: SetupSheet) -> list[str]:
@@ -48,7 +41,7 @@ def _zero(sheet: SetupSheet) -> str:
 
 def facts(sheet: SetupSheet) -> list[tuple[str, str]]:
     """Return the slots' figures in pairs of name and figure, those that are alike said once."""
-    hangers = lying(sheet)
+    hangers = as_they_lie(sheet.design.hangers, sheet.design.board)
     rows = [("Slots", f"{len(hangers)}, each from its entry up")]
     for cutter in dict.fromkeys(hanger.cutter for hanger in hangers):
         own = [hanger for hanger in hangers if hanger.cutter == cutter]

@@ -34,9 +34,7 @@ def refuse_short_mills(clear: ClearCut, floor_mm: float) -> None:
                 ),
                 remedy="clear with a bit that has a longer cutting edge, or lower the depth limit",
             )
-            raise NotCuttableError(
-                finding.message, findings=(finding,), field="/inputs/clear/bit", remedy=finding.remedy
-            )
+            raise NotCuttableError.for_findings(finding, field="/inputs/clear/bit")
 
 
 def unused_findings(

@@ -49,9 +49,7 @@ def lifted_over(keep_outs: Sequence[KeepOut], machine: Machine, thickness_mm: fl
             ),
             remedy="use lower clamps, or hold the board from below",
         )
-        raise NotCuttableError(
-            finding.message, findings=(finding,), field="/inputs/keep_out", remedy=finding.remedy
-        )
+        raise NotCuttableError.for_findings(finding, field="/inputs/keep_out")
     return replace(machine, clearance_mm=clearance_mm)
 
 
@@ -90,9 +88,7 @@ def clamp_findings(plan: CuttingPlan, keep_outs: Sequence[KeepOut], machine: Mac
             elif closest.free_mm < BESIDE_CLAMP_MM:
                 near.append(_near(operation, number, closest))
     if struck:
-        raise NotCuttableError(
-            struck[0].message, findings=tuple(struck), field="/inputs/keep_out", remedy=struck[0].remedy
-        )
+        raise NotCuttableError.for_findings(*struck, field="/inputs/keep_out")
     return tuple(near)
 
 

@@ -196,9 +196,7 @@ def _refuse_lost_carving(design: Design, cut: CutoutCut) -> None:
         remedy="cut outside the line, or keep the carving farther from the edge",
         at_mm=(at.x, at.y),
     )
-    raise NotCuttableError(
-        finding.message, findings=(finding,), field="/inputs/cutout/side", remedy=finding.remedy
-    )
+    raise NotCuttableError.for_findings(finding, field="/inputs/cutout/side")
 
 
 def refuse_short_bit(
@@ -217,4 +215,4 @@ def refuse_short_bit(
     )
     remedy = f"use a bit with at least {depth_mm:.1f} mm of cutting length, or a thinner board"
     finding = Finding(code="bit-too-short", severity=Severity.ERROR, message=message, remedy=remedy)
-    raise NotCuttableError(message, findings=(finding,), field=field, remedy=remedy)
+    raise NotCuttableError.for_findings(finding, field=field)

@@ -106,7 +106,7 @@ def refuse_tabs_in_ground(design: Design, incise: InciseCut, cut: CutoutCut) -> 
         f"make tabs {left_mm:.2f} mm high or lower, cut the ground less deep, or leave it a frame ('margin')"
     )
     finding = Finding(code="tabs-in-ground", severity=Severity.ERROR, message=message, remedy=remedy)
-    raise NotCuttableError(message, findings=(finding,), field="/inputs/cutout/tabs/height", remedy=remedy)
+    raise NotCuttableError.for_findings(finding, field="/inputs/cutout/tabs/height")
 
 
 def refuse_hardly_cut(
@@ -167,9 +167,7 @@ def _too_many_tabs(
         remedy=remedy,
         at_mm=at_mm,
     )
-    return NotCuttableError(
-        finding.message, findings=(finding,), field="/inputs/cutout/tabs/count", remedy=finding.remedy
-    )
+    return NotCuttableError.for_findings(finding, field="/inputs/cutout/tabs/count")
 
 
 def no_lead_finding(what: str, why: str, at_mm: tuple[float, float] | None) -> Finding:

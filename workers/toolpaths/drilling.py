@@ -79,12 +79,7 @@ def _refuse_unfit(holes: tuple[Hole, ...], cutter: Drill | EndMill) -> None:
         if too_large or too_small:
             findings.append(_unfit(hole, cutter))
     if findings:
-        raise NotCuttableError(
-            findings[0].message,
-            findings=tuple(findings),
-            field="/inputs/drill/bit",
-            remedy=findings[0].remedy,
-        )
+        raise NotCuttableError.for_findings(*findings, field="/inputs/drill/bit")
 
 
 def _unfit(hole: Hole, cutter: Drill | EndMill) -> Finding:

@@ -18,7 +18,7 @@ from workers.values.cutting_plan import CutPath, OperationKind
 from workers.values.design import Board, Design, Hanger
 from workers.values.finding import Finding, Severity
 from workers.values.ground import ground_beyond
-from workers.values.hanger_shape import LEAST_FRONT_MM, LEAST_HOLDING_MM, as_it_lies, head_outline
+from workers.values.hanger_shape import LEAST_FRONT_MM, LEAST_HOLDING_MM, as_they_lie, head_outline
 
 _PROBE_MM = 0.2  # between the places at which the carving before a slot is measured
 
@@ -34,7 +34,7 @@ def refuse_misfit_hangers(design: Design, incise: InciseCut, cutout: CutoutCut |
         *(_too_near_cut(design, cutout) if cutout and cutout.eaten_mm > 0 else ()),
     ]
     if findings:
-        raise NotCuttableError(findings[0].message, findings=tuple(findings), remedy=findings[0].remedy)
+        raise NotCuttableError.for_findings(*findings)
 
 
 def hanger_paths(design: Design, shop: Shop) -> list[tuple[KeyholeCutter, list[CutPath]]]:
@@ -44,8 +44,7 @@ def hanger_paths(design: Design, shop: Shop) -> list[tuple[KeyholeCutter, list[C
         design: Its hangers, in the front's frame; the paths have x from the edge that is on the left then.
         shop: Material and machine.
     """
-    lying = [as_it_lies(hanger, design.board) for hanger in design.hangers]
-    lying.sort(key=lambda hanger: (hanger.x_mm, hanger.y_mm))
+    lying = as_they_lie(design.hangers, design.board)
     cutters = dict.fromkeys(hanger.cutter for hanger in design.hangers)
     return [
         (cutter, [_slot(hanger, shop) for hanger in lying if hanger.cutter == cutter]) for cutter in cutters

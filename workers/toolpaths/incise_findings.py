@@ -51,9 +51,7 @@ def depth_findings(
             at_mm=(float(widest_mm[0]), float(widest_mm[1])),
         )
         if left_mm <= 0:
-            raise NotCuttableError(
-                thin.message, findings=(thin,), field="/inputs/incise/depth_limit", remedy=thin.remedy
-            )
+            raise NotCuttableError.for_findings(thin, field="/inputs/incise/depth_limit")
         findings.append(thin)
     return tuple(findings)
 
@@ -90,7 +88,7 @@ def refuse_endless(finish: FloorFinish, pace: Pace, mills: Sequence[EndMill]) ->
         ),
         remedy="give 'clear' a thinner end mill" if mills else "give 'clear' an end mill",
     )
-    raise NotCuttableError(finding.message, findings=(finding,), field="/inputs/clear", remedy=finding.remedy)
+    raise NotCuttableError.for_findings(finding, field="/inputs/clear")
 
 
 def floor_findings(area: Region, mills: Sequence[EndMill], minutes: float) -> tuple[Finding, ...]:

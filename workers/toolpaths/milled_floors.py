@@ -72,9 +72,8 @@ def milled_floors(
         pattern = RINGS if number and first is not OUTWARDS else first
         cut: list[CutPath] = []
         for place, work in enumerate(works):
-            deep = [clearance for floors in done[: place + 1] for clearance in floors]
             foot_mm = work.groove.slope * work.groove.depth_mm
-            clearance = clearance_by(mill, work.ink, foot_mm, deep, over_edge)
+            clearance = clearance_by(mill, work.ink, foot_mm, _as_deep(done, place), over_edge)
             ways = _ways(clearance, work.groove.depth_mm, clear, board, shop, pattern, report)
             cut += ways.paths
             findings += ways.findings
@@ -82,11 +81,13 @@ def milled_floors(
         paths.append((mill, cut))
     if clear.engagement_deg is not None:
         paths = evenly_loaded(paths, clear.engagement_deg)
-    milled = [
-        cleared_by([clearance for floors in done[: place + 1] for clearance in floors], 0.0)
-        for place in range(len(works))
-    ]
+    milled = [cleared_by(_as_deep(done, place), 0.0) for place in range(len(works))]
     return MilledFloors(paths=paths, milled=milled, findings=findings)
+
+
+def _as_deep(done: Sequence[Sequence[Clearance]], place: int) -> list[Clearance]:
+    """Return what is done on the floors of a tone, and on all deeper ones."""
+    return [clearance for floors in done[: place + 1] for clearance in floors]
 
 
 def _ways(

@@ -140,4 +140,4 @@ def _refuse_unfit(opening: Opening, outline: Polygon, number: int, mill: EndMill
 def _refusal(code: str, message: str, remedy: str, opening: Opening) -> NotCuttableError:
     at_mm = (opening.x_mm, opening.y_mm)
     finding = Finding(code=code, severity=Severity.ERROR, message=message, remedy=remedy, at_mm=at_mm)
-    return NotCuttableError(message, findings=(finding,), field="/inputs/cutout/bit", remedy=remedy)
+    return NotCuttableError.for_findings(finding, field="/inputs/cutout/bit")

@@ -137,9 +137,7 @@ def _holes(design: Design, cut: DrillCut | None, past_mm: float, shop: Shop) -> 
             remedy="give 'drill', 'cutout' or 'clear' a bit, or leave the holes out",
             at_mm=(first.x_mm, first.y_mm),
         )
-        raise NotCuttableError(
-            finding.message, findings=(finding,), field="/inputs/drill", remedy=finding.remedy
-        )
+        raise NotCuttableError.for_findings(finding, field="/inputs/drill")
     bit, depth_mm = cut.cutter, design.board.thickness_mm + past_mm
     refuse_short_bit(bit, depth_mm, design.board.thickness_mm, past_mm, "/inputs/drill/bit")
     data = shop.data(bit, OperationKind.DRILL)

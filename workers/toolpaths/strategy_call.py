@@ -43,4 +43,4 @@ def _failed(strategy: Strategy, how: str) -> NotCuttableError:
         message=f"the pattern '{strategy.name}' {how}",
         remedy="choose another pattern (`triglyph patterns` lists them), and tell its author",
     )
-    return NotCuttableError(finding.message, findings=(finding,), remedy=finding.remedy)
+    return NotCuttableError.for_findings(finding)

@@ -5,6 +5,7 @@ The head opens the entry and runs on under the lip; the neck opens the slot in t
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 import shapely
@@ -40,6 +41,12 @@ def open_outline(hanger: Hanger) -> Polygon:
     """Return what is open on the back: the entry, and the slot of the neck."""
     entry = Point(hanger.x_mm, hanger.y_mm).buffer(hanger.cutter.diameter_mm / 2, quad_segs=_QUARTER_CHORDS)
     return Polygon(shapely.get_coordinates(entry.union(_swept(hanger, hanger.cutter.neck_mm / 2))))
+
+
+def as_they_lie(hangers: Iterable[Hanger], board: Board) -> tuple[Hanger, ...]:
+    """Return hangers as seen from behind, the board turned over sideways, from left to right."""
+    lying = (as_it_lies(hanger, board) for hanger in hangers)
+    return tuple(sorted(lying, key=lambda hanger: (hanger.x_mm, hanger.y_mm)))
 
 
 def as_it_lies(hanger: Hanger, board: Board) -> Hanger:

@@ -16,15 +16,14 @@ from shapely.geometry import Polygon
 
 from workers.simulation.undercut import UndercutStock
 from workers.values.design import Board, Hanger
-from workers.values.hanger_shape import as_it_lies, head_outline
+from workers.values.hanger_shape import as_they_lie, head_outline
 from workers.values.height_field import HeightField
-from workers.values.program import Motion
 from workers.verification.evidence import Circumstances, Exhibit
 from workers.verification.exhibits import without_stock
 from workers.verification.grid import Grid
-from workers.verification.over_edges import core_of, parts_over
+from workers.verification.over_edges import parts_over, traverses_in_stock, watch_on
 from workers.verification.stretches import Stretch
-from workers.verification.tolerances import RAPID_MM, SHANK_ROOM_MM
+from workers.verification.tolerances import RAPID_MM
 
 _MARGIN_MM = 1.0  # round what is cut, and what shall be
 _NOWHERE_MM = (0.0, 0.0, 0.0, 0.0)  # a cell, for programs that cut nothing
@@ -75,7 +74,7 @@ def cut_from_behind(
         grid: Where its cells are.
     """
     board = circumstances.board
-    lying = tuple(as_it_lies(hanger, board) for hanger in hangers) if hangers is not None else None
+    lying = as_they_lie(hangers, board) if hangers is not None else None
     reaches = [_reach(stretch, circumstances) for stretch in stretches]
     wanted = [head_outline(hanger).buffer(_MARGIN_MM).bounds for hanger in lying or ()]
     boxes = [*(reach for reach in reaches if reach), *wanted]
@@ -194,28 +193,24 @@ def _circumstances(front: Circumstances) -> Circumstances:
 
 def _cut(stretch: Stretch, stock: UndercutStock, grid: Grid, circumstances: Circumstances) -> BackExhibit:
     trace, cutter = stretch.trace, stretch.cutter
-    watched = (trace.motions == Motion.TRAVERSE) & (trace.lowest_mm < -RAPID_MM)
-    collars = [
-        part.collar(max(SHANK_ROOM_MM, grid.cell_mm) if part.name == "shank" else 0.0)
-        for part in parts_over(cutter, circumstances.machine)
-    ]
     before_mm = float(stock.deepest_mm.sum(dtype=np.float64))
-    core = core_of(cutter, circumstances.material)
+    watch = watch_on(cutter, circumstances.machine, circumstances.material, grid.cell_mm)
     effects = stock.cut(
         trace,
         cutter,
-        watched,
-        [*collars, *([core] if core else [])],
+        traverses_in_stock(trace),
+        watch.collars,
         lambda: without_stock(circumstances, grid),
     )
+    sunk_mm, too_deep_mm = watch.told_apart(effects.sunk_mm)
     return BackExhibit(
         program=stretch.program,
         trace=trace,
         cutter=cutter,
         number=stretch.number,
         removed_mm=effects.removed_mm,
-        sunk_mm=effects.sunk_mm[: len(collars)],
-        too_deep_mm=effects.sunk_mm[-1] if core else None,
+        sunk_mm=sunk_mm,
+        too_deep_mm=too_deep_mm,
         lifted_mm=effects.lifted_mm,
         cut_cells=float(stock.deepest_mm.sum(dtype=np.float64)) > before_mm,
         freed_fraction=0.0,

@@ -12,7 +12,7 @@ from workers.errors import UnreadableProgramError
 from workers.interpretation.interpreter import read_program
 from workers.simulation.stock import Stock
 from workers.values.finding import Finding, Severity
-from workers.values.program import Motion, Program, Trace
+from workers.values.program import Program, Trace
 from workers.values.progress import Reporter
 from workers.values.region import Region
 from workers.verification.designed_depth import inside_of
@@ -21,9 +21,9 @@ from workers.verification.gates.reading import unreadable_finding
 from workers.verification.grid import Grid
 from workers.verification.loose_parts import LooseParts, loose_parts
 from workers.verification.outline_ring import freed_fraction, ring_round
-from workers.verification.over_edges import core_of, parts_over
+from workers.verification.over_edges import traverses_in_stock, watch_on
 from workers.verification.stretches import Reading, Stretch, stretches_of
-from workers.verification.tolerances import CRUMB_MM2, DEPTH_ROUNDING_MM, RAPID_MM, SHANK_ROOM_MM
+from workers.verification.tolerances import CRUMB_MM2, DEPTH_ROUNDING_MM
 
 
 def read_all(
@@ -67,20 +67,16 @@ def cut_all(
     for done, stretch in enumerate(stretches):
         trace, cutter = stretch.trace, stretch.cutter
         report(0.2 + 0.4 * done / len(stretches), f"cutting {stretch.program.name} in simulation")
-        watched = (trace.motions == Motion.TRAVERSE) & (trace.lowest_mm < -RAPID_MM)
         before_mm = carved_mm
-        collars = [
-            part.collar(max(SHANK_ROOM_MM, grid.cell_mm) if part.name == "shank" else 0.0)
-            for part in parts_over(cutter, circumstances.machine)
-        ]
-        core = core_of(cutter, circumstances.material)
+        watch = watch_on(cutter, circumstances.machine, circumstances.material, grid.cell_mm)
         removed_mm, touched_mm = stock.cut_and_touch(
             trace,
             cutter,
-            watched,
-            [*collars, *([core] if core else [])],
+            traverses_in_stock(trace),
+            watch.collars,
             lambda: without_stock(circumstances, grid),
         )
+        sunk_mm, too_deep_mm = watch.told_apart(touched_mm)
         carved_mm = float(stock.depth_mm.sum(dtype=np.float64))
         ring = ring_round(circumstances.outline, cutter.diameter_mm / 2, stock.depth_mm, grid)
         exhibits.append(
@@ -90,8 +86,8 @@ def cut_all(
                 cutter=cutter,
                 number=stretch.number,
                 removed_mm=removed_mm,
-                sunk_mm=touched_mm[: len(collars)],
-                too_deep_mm=touched_mm[-1] if core else None,
+                sunk_mm=sunk_mm,
+                too_deep_mm=too_deep_mm,
                 cut_cells=carved_mm > before_mm,
                 freed_fraction=freed_fraction(ring, circumstances.board.thickness_mm),
                 loose=_cut_loose(trace, stock, circumstances, grid),

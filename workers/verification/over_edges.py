@@ -3,13 +3,21 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
 
 from workers.cutting_data.feeds import deepest_pass_mm
 from workers.simulation.sweeps import Collar
 from workers.values.cutter import BallNose, Cutter, EndMill, VeeCutter
 from workers.values.machine import Machine
 from workers.values.material import Material
+from workers.values.program import Motion, Trace
+from workers.verification.tolerances import RAPID_MM, SHANK_ROOM_MM
+
+Floats = NDArray[np.float32]
 
 
 class Part(NamedTuple):
@@ -25,6 +33,40 @@ class Part(NamedTuple):
     def collar(self, clearance_mm: float) -> Collar:
         """Return it as the simulation sweeps it, with so much room all round."""
         return Collar(self.over_tip_mm, self.diameter_mm / 2 + clearance_mm)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Watch:
+    """What of a bit is watched while it cuts: the parts over its edges, and its core."""
+
+    parts: list[Collar]
+    core: Collar | None
+
+    @property
+    def collars(self) -> list[Collar]:
+        """All of it, as the simulation takes it."""
+        return [*self.parts, *([self.core] if self.core else [])]
+
+    def told_apart(self, touched_mm: Floats) -> tuple[Floats, Floats | None]:
+        """Return what the parts (k, n) and the core (n) met, of what all collars did."""
+        return touched_mm[: len(self.parts)], touched_mm[-1] if self.core else None
+
+
+def watch_on(cutter: Cutter, machine: Machine, material: Material | None, cell_mm: float) -> Watch:
+    """Return what is watched of a bit; round a shank there is a cell of room at least."""
+    return Watch(
+        parts=[
+            part.collar(max(SHANK_ROOM_MM, cell_mm) if part.name == "shank" else 0.0)
+            for part in parts_over(cutter, machine)
+        ],
+        core=core_of(cutter, material),
+    )
+
+
+def traverses_in_stock(trace: Trace) -> NDArray[np.bool_]:
+    """Return which motions are traverses that come below the face."""
+    below: NDArray[np.bool_] = (trace.motions == Motion.TRAVERSE) & (trace.lowest_mm < -RAPID_MM)
+    return below
 
 
 def core_of(cutter: Cutter, material: Material | None) -> Collar | None:

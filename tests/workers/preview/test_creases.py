@@ -5,7 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from workers.preview.creases import Surface, along_creases, put_back
+from workers.preview.creases import along_creases, put_back
+from workers.values.height_field import HeightField
 
 CELL_MM, SPACING_MM, COUNT = 0.1, 0.25, 48
 
@@ -27,10 +28,15 @@ def grid(depth_at) -> tuple[np.ndarray, np.ndarray, np.ndarray]:  # type: ignore
     return points, triangles, inside
 
 
-def surface(depth_at) -> Surface:  # type: ignore[no-untyped-def]
+def surface(depth_at) -> HeightField:  # type: ignore[no-untyped-def]
     """The same depth at the middles of cells of 0.1 mm."""
     middles = (np.arange(round(COUNT * SPACING_MM / CELL_MM)) + 0.5) * CELL_MM
-    return Surface(depth_mm=depth_at(*np.meshgrid(middles, middles)).astype(np.float32), cell_mm=CELL_MM)
+    return HeightField(
+        depth_mm=depth_at(*np.meshgrid(middles, middles)).astype(np.float32),
+        cell_mm=CELL_MM,
+        left_mm=0,
+        bottom_mm=0,
+    )
 
 
 def middles_off_mm(points: np.ndarray, triangles: np.ndarray, depth_at) -> np.ndarray:  # type: ignore[no-untyped-def]
