@@ -50,7 +50,7 @@ def chords_of(
         pieces: Cubic pieces (n, 4, 2).
         steps: Into how many equal steps of its parameter each is cut (n).
     """
-    owner, number = _owners(steps)
+    owner, number = step_owners(steps)
     ends = np.stack([number, number + 1], axis=1) / steps[owner, None]
     points = np.stack([along(pieces[owner], ends[:, end]) for end in (0, 1)], axis=1)
     return points, owner, ends
@@ -68,15 +68,15 @@ def flat_rings(loops: tuple[NDArray[np.float64], ...], tolerance_mm: float) -> l
         return []
     pieces = np.concatenate(loops)
     steps = chord_steps(pieces, tolerance_mm)
-    owner, number = _owners(steps)
+    owner, number = step_owners(steps)
     points = along(pieces[owner], number / steps[owner])
     loop_of = np.repeat(np.arange(len(loops)), lengths)[owner]
     ring_starts = np.searchsorted(loop_of, np.arange(len(loops) + 1))
     return [_without_repeats(points[start:end]) for start, end in itertools.pairwise(ring_starts)]
 
 
-def _owners(steps: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Return for each step of all pieces whose it is, and which of that piece's."""
+def step_owners(steps: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Return for each step of all pieces whose it is, and which of that piece's, counted from 0."""
     owner = np.repeat(np.arange(len(steps)), steps)
     return owner, np.arange(len(owner)) - (np.cumsum(steps) - steps)[owner]
 

@@ -57,9 +57,10 @@ def without_cutout(depth_mm: Floats, board: Board, cell_mm: float) -> Floats:
     inside = cut[beyond_mm <= -_EDGE_CELLS * cell_mm]
     beside = cut[beyond_mm >= _EDGE_CELLS * cell_mm]
     at_edge = cut[np.abs(beyond_mm) < _EDGE_CELLS * cell_mm]
-    carved_mm = np.concatenate([kept[~rim], flat[inside]])
-    runs_out = least_mm[at_edge].max(initial=0.0) > 0
-    deepest_mm = carved_mm.max(initial=0.0, where=carved_mm < through_mm) if runs_out else 0.0
+    deepest_mm = 0.0
+    if least_mm[at_edge].max(initial=0.0) > 0:  # ground runs out over the edge
+        carved_mm = np.concatenate([kept[~rim], flat[inside]])
+        deepest_mm = carved_mm.max(initial=0.0, where=carved_mm < through_mm)
     flat[beside] = np.where(flat[beside] < through_mm, np.minimum(flat[beside], deepest_mm), 0.0)
     flat[at_edge] = least_mm[at_edge]
     return kept

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from workers.geometry.flattening import step_owners
 from workers.tracing.curve_fitting import fit_loops, fit_runs
 
 Points = NDArray[np.float64]
@@ -66,8 +67,8 @@ def _dense(line: Points) -> Points:
     """Return a line with points at most 1 px apart."""
     steps = np.diff(line, axis=0)
     counts = np.maximum(np.ceil(np.hypot(*steps.T)).astype(int), 1)
-    owner = np.repeat(np.arange(len(steps)), counts)
-    share = (np.arange(len(owner)) - (np.cumsum(counts) - counts)[owner]) / counts[owner]
+    owner, number = step_owners(counts)
+    share = number / counts[owner]
     return np.concatenate([line[owner] + share[:, None] * steps[owner], line[-1:]])
 
 
