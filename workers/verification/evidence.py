@@ -43,3 +43,8 @@ class Circumstances:
     keep_outs: tuple[KeepOut, ...] = ()
     open_edge: Polygon | None = None  # the ordered outline, where the ground runs out over it
     past_edge_mm: float = 0.0  # how far past that the ground is cut
+
+
+def in_more_motions(count: int) -> str:
+    """Return how a message about one motion goes on where others do the same; nothing where none does."""
+    return f", and in {count} more motions" if count else ""

@@ -13,7 +13,7 @@ from workers.values.finding import Finding, Severity
 from workers.values.hanger_shape import LEAST_FRONT_MM, lip_mm
 from workers.values.program import Program
 from workers.verification.behind import BackExhibit, Behind
-from workers.verification.evidence import Exhibit
+from workers.verification.evidence import Exhibit, in_more_motions
 from workers.verification.grid import Grid
 from workers.verification.tolerances import DEPTH_MM, FREED_SHARE, RAPID_MM, RIM_MM
 
@@ -36,7 +36,7 @@ def lifted_findings(exhibit: BackExhibit) -> list[Finding]:
     if not len(hits):
         return []
     first = int(hits[0])
-    others = f", and in {len(hits) - 1} more motions" if len(hits) > 1 else ""
+    others = in_more_motions(len(hits) - 1)
     return [
         Finding(
             code="lifted-in-slot",

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from workers.cutting_data.feeds import deepest_pass_mm, usual_pass_mm
 from workers.values.finding import Finding, Severity
 from workers.values.material import Material
-from workers.verification.evidence import Circumstances, Exhibit
+from workers.verification.evidence import Circumstances, Exhibit, in_more_motions
 from workers.verification.tolerances import DEPTH_ROUNDING_MM
 
 
@@ -28,8 +28,7 @@ def _finding(exhibit: Exhibit, material: Material, more_mm: NDArray[np.float32])
     worst = int(np.argmax(more_mm))
     usual_mm = usual_pass_mm(exhibit.cutter, material.family)
     most_mm = deepest_pass_mm(exhibit.cutter, material.family)
-    others = np.count_nonzero(more_mm > DEPTH_ROUNDING_MM) - 1
-    more = f", and in {others} more motions" if others else ""
+    more = in_more_motions(np.count_nonzero(more_mm > DEPTH_ROUNDING_MM) - 1)
     return Finding(
         code="pass-too-deep",
         severity=Severity.WARNING,

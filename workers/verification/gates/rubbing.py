@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workers.values.finding import Finding, Severity
-from workers.verification.evidence import Circumstances, Exhibit
+from workers.verification.evidence import Circumstances, Exhibit, in_more_motions
 from workers.verification.over_edges import Part, parts_over
 from workers.verification.tolerances import RUB_MM
 
@@ -29,8 +29,7 @@ def rubbing_findings(exhibit: Exhibit, circumstances: Circumstances) -> list[Fin
 
 def _finding(exhibit: Exhibit, part: Part, sunk_mm: NDArray[np.float32]) -> Finding:
     worst = int(np.argmax(sunk_mm))
-    others = np.count_nonzero(sunk_mm > RUB_MM) - 1
-    more = f", and in {others} more motions" if others else ""
+    more = in_more_motions(np.count_nonzero(sunk_mm > RUB_MM) - 1)
     return Finding(
         code="shank-rubs" if part.name == "shank" else "holder-touches",
         severity=Severity.ERROR,
