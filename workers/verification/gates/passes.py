@@ -28,7 +28,7 @@ def _finding(exhibit: Exhibit, material: Material, more_mm: NDArray[np.float32])
     worst = int(np.argmax(more_mm))
     usual_mm = usual_pass_mm(exhibit.cutter, material.family)
     most_mm = deepest_pass_mm(exhibit.cutter, material.family)
-    more = in_more_motions(np.count_nonzero(more_mm > DEPTH_ROUNDING_MM) - 1)
+    more = in_more_motions(int(np.count_nonzero(more_mm > DEPTH_ROUNDING_MM)) - 1)
     return Finding(
         code="pass-too-deep",
         severity=Severity.WARNING,

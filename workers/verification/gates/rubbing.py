@@ -29,7 +29,7 @@ def rubbing_findings(exhibit: Exhibit, circumstances: Circumstances) -> list[Fin
 
 def _finding(exhibit: Exhibit, part: Part, sunk_mm: NDArray[np.float32]) -> Finding:
     worst = int(np.argmax(sunk_mm))
-    more = in_more_motions(np.count_nonzero(sunk_mm > RUB_MM) - 1)
+    more = in_more_motions(int(np.count_nonzero(sunk_mm > RUB_MM)) - 1)
     return Finding(
         code="shank-rubs" if part.name == "shank" else "holder-touches",
         severity=Severity.ERROR,
